@@ -1,0 +1,14 @@
+"""The one app of the project."""
+
+from django.apps import AppConfig
+from django.db.backends.signals import connection_created
+
+
+class BuildlogConfig(AppConfig):
+    name = "buildlog"
+    default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        from buildlog import checks
+
+        connection_created.connect(checks.refuse_unsafe_connection, dispatch_uid="database-mode")

@@ -1,0 +1,99 @@
+"""System checks, each with an id and what to do about it."""
+
+import zoneinfo
+
+from django.conf import settings
+from django.core.checks import Error, Tags, register
+from django.core.exceptions import ImproperlyConfigured
+from django.db import DatabaseError, connections
+
+SYNCHRONOUS_FULL = 2
+BUSY_TIMEOUT_MS = 20_000
+
+
+def sqlite_differences(connection) -> list[str]:
+    """What this SQLite connection does otherwise than it must; each line says found and wanted."""
+    wanted = {
+        "journal_mode": "wal",
+        "synchronous": SYNCHRONOUS_FULL,
+        "foreign_keys": 1,
+        "busy_timeout": BUSY_TIMEOUT_MS,
+    }
+    found = {name: _pragma(connection, name) for name in wanted}
+    wanted |= {"transaction_mode": "IMMEDIATE", "CONN_MAX_AGE": None}
+    found |= {
+        "transaction_mode": getattr(connection, "transaction_mode", None),
+        "CONN_MAX_AGE": connection.settings_dict["CONN_MAX_AGE"],
+    }
+    return [
+        f"{name} is {found[name]!r}, must be {wanted[name]!r}"
+        for name in wanted
+        if found[name] != wanted[name]
+    ]
+
+
+def _pragma(connection, name: str):
+    with connection.cursor() as cursor:
+        return cursor.execute(f"PRAGMA {name}").fetchone()[0]
+
+
+def refuse_unsafe_connection(sender, connection, **kwargs) -> None:
+    """Called for every new connection: better no app than one that loses ticks in a power cut."""
+    if connection.vendor != "sqlite":
+        return
+    if differences := sqlite_differences(connection):
+        raise ImproperlyConfigured(
+            f"The SQLite database {connection.settings_dict['NAME']} does not run as it must: "
+            f"{'; '.join(differences)}. Put it on a local disk (not a network share) and keep the "
+            "OPTIONS of buildlog/settings.py."
+        )
+
+
+@register(Tags.database)
+def database_mode(app_configs, databases=None, **kwargs) -> list[Error]:
+    """The database opens, and SQLite runs in the mode that keeps every acknowledged tick."""
+    problems = []
+    for alias in databases or []:
+        try:
+            connections[alias].ensure_connection()
+            if connections[alias].vendor == "sqlite" and (found := sqlite_differences(connections[alias])):
+                problems.append(_database_error("; ".join(found)))
+        except (DatabaseError, ImproperlyConfigured) as problem:
+            problems.append(_database_error(str(problem)))
+    return problems
+
+
+def _database_error(found: str) -> Error:
+    return Error(
+        f"The database cannot be used: {found}",
+        hint="Look at DATABASE_URL and BUILDLOG_DATA; SQLite needs a local disk that can be written.",
+        id="buildlog.E001",
+    )
+
+
+@register()
+def time_in_utc(app_configs, **kwargs) -> list[Error]:
+    """Times are stored and reckoned in UTC, or hours come out wrong where the clocks change."""
+    if settings.USE_TZ and settings.TIME_ZONE == "UTC":
+        return []
+    return [
+        Error(
+            f"TIME_ZONE is {settings.TIME_ZONE!r} and USE_TZ is {settings.USE_TZ!r}; must be 'UTC' and True.",
+            hint="Each build has its own time zone; leave these two settings alone.",
+            id="buildlog.E002",
+        )
+    ]
+
+
+@register()
+def zones_known(app_configs, **kwargs) -> list[Error]:
+    """The table of time zones is there (on Windows it comes with the tzdata package)."""
+    if "Europe/Lisbon" in zoneinfo.available_timezones():
+        return []
+    return [
+        Error(
+            "No table of time zones found.",
+            hint="Run `make setup`: it installs the tzdata package.",
+            id="buildlog.E003",
+        )
+    ]

@@ -1,0 +1,5 @@
+"""Which address shows what."""
+
+from django.urls import URLPattern, URLResolver
+
+urlpatterns: list[URLPattern | URLResolver] = []
