@@ -1,0 +1,67 @@
+# Needs Python 3.11 or newer and make; everything else is fetched into .venv.
+SHELL := /bin/sh
+VENV := .venv
+PY := $(VENV)/bin/python
+MANAGE := $(PY) manage.py
+NEW_ENOUGH := import sys; sys.exit(sys.version_info < (3, 11))
+
+.DEFAULT_GOAL := help
+.PHONY: help setup setup-tests demo run test check bench lock
+
+help: ## list what make can do here
+	@grep -hE '^[a-z-]+:.*##' Makefile | sed -E 's/:.*## /\t/'
+
+$(PY):
+	@for python in "$${PYTHON:-python3}" python3.14 python3.13 python3.12 python3.11; do \
+	    if "$$python" -c '$(NEW_ENOUGH)' 2>/dev/null; then found=$$python; break; fi; \
+	done; \
+	if [ -z "$$found" ]; then \
+	    echo "Python 3.11 or newer is needed; found: $$(python3 --version 2>&1 || true)." >&2; \
+	    echo "Install one, or name it: make setup PYTHON=/path/to/python3" >&2; exit 1; \
+	fi; \
+	"$$found" -m venv $(VENV) || { rm -rf $(VENV); \
+	    echo "Could not make $(VENV). On Debian and Ubuntu: apt-get install python3-venv" >&2; exit 1; }
+
+# A lock is installed when its content differs from the copy kept in .venv at the last success.
+setup: $(PY) ## make .venv and install what the app needs, when the lock changed
+	@cmp -s tests/requirements.lock $(VENV)/installed-tests.lock || \
+	cmp -s requirements.lock $(VENV)/installed.lock || { \
+	    $(PY) -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements.lock && \
+	    cp requirements.lock $(VENV)/installed.lock; }
+
+setup-tests: $(PY) ## the same with all that the tests need, a browser and a database server included
+	@cmp -s tests/requirements.lock $(VENV)/installed-tests.lock || { \
+	    $(PY) -m pip install --quiet --disable-pip-version-check --require-hashes -r tests/requirements.lock && \
+	    cp requirements.lock $(VENV)/installed.lock && \
+	    cp tests/requirements.lock $(VENV)/installed-tests.lock; }
+	@sh tests/machine.sh $(PY)
+
+demo: setup ## load the demo build, if none is there, and serve it on this network
+	@$(MANAGE) migrate --verbosity 0
+	@$(MANAGE) demo
+	@$(MANAGE) serve
+
+run: setup ## serve the app with the data that is there
+	@$(MANAGE) migrate --verbosity 0
+	@$(MANAGE) serve
+
+check: setup-tests ## style, types, settings, forgotten migrations
+	$(VENV)/bin/ruff check
+	$(VENV)/bin/ruff format --check
+	$(VENV)/bin/mypy
+	$(MANAGE) check --settings tests.settings --database default --fail-level WARNING
+	$(MANAGE) makemigrations --settings tests.settings --check --dry-run
+
+test: check ## everything: the whole suite on SQLite, then what touches the database on PostgreSQL
+	$(PY) -m pytest -n 2
+	$(PY) tests/postgres.py $(PY) -m pytest -n 2 -m "database and not browser"
+
+bench: setup-tests ## print the figures that the README quotes
+	@$(PY) -m tests.bench
+
+UV = $(VENV)/bin/uv pip compile --quiet --universal --generate-hashes --python-version 3.11 \
+	--no-annotate --no-emit-index-url --no-emit-find-links --custom-compile-command "make lock"
+lock: setup-tests ## pin the newest versions that pyproject.toml allows
+	$(PY) -m pip install --quiet uv
+	$(UV) --upgrade pyproject.toml -o requirements.lock
+	$(UV) --upgrade pyproject.toml --group test -c requirements.lock -o tests/requirements.lock

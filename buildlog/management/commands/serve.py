@@ -1,0 +1,103 @@
+"""Run the app for the site: `python manage.py serve`."""
+
+import socket
+import sys
+from importlib import import_module
+
+import segno
+from django.conf import settings
+from django.core.management import call_command
+from django.core.management.base import BaseCommand, CommandError
+from django.db import connections
+from django.db.migrations.executor import MigrationExecutor
+from granian import Granian
+from granian.constants import Interfaces
+
+from buildlog.network import own_addresses
+
+# Two workers of four threads served the most ticks on a two-core laptop.
+WORKERS, THREADS = 2, 4
+
+
+class Command(BaseCommand):
+    help = "Runs the app for the site, prints its address on this network and a QR code to join."
+
+    def add_arguments(self, parser):
+        # Behind a proxy only the proxy may reach the app: it vouches for https in a header.
+        host = "127.0.0.1" if settings.TLS else "0.0.0.0"
+        parser.add_argument("--host", default=host, help=f"address to listen on (default {host})")
+        parser.add_argument("--port", type=int, default=8000, help="port to listen on (default 8000)")
+
+    def handle(self, *args, host: str, port: int, **options):
+        self.check(databases=["default"])
+        refuse_old_tables()
+        refuse_taken_port(host, port)
+        call_command("collectstatic", interactive=False, verbosity=0)
+        warm_forecast()
+        self.announce(host, port)
+        connections.close_all()
+        run_server(host, port)
+
+    def announce(self, host: str, port: int) -> None:
+        """The address for other devices, as text and, where the terminal can draw it, as a QR code."""
+        addresses = own_addresses() if host == "0.0.0.0" else [host]
+        urls = [f"http://{address}:{port}/" for address in addresses]
+        self.stdout.write("\nOpen on any device on this network:")
+        for url in urls or [f"http://127.0.0.1:{port}/"]:
+            self.stdout.write(f"  {url}")
+        if urls and terminal_draws_blocks():
+            segno.make(urls[0].upper(), error="m").terminal(compact=True)
+        self.stdout.write("Stop with Ctrl+C. Plain http: use it only on a network whose users you know.\n")
+        self.stdout.flush()
+
+
+def refuse_old_tables() -> None:
+    executor = MigrationExecutor(connections["default"])
+    waiting = executor.migration_plan(executor.loader.graph.leaf_nodes())
+    if waiting:
+        raise CommandError(
+            f"The database is older than the program: {len(waiting)} changes are not applied. "
+            "Run `python manage.py migrate` first."
+        )
+
+
+def refuse_taken_port(host: str, port: int) -> None:
+    if not 1 <= port <= 65535:
+        raise CommandError(f"--port is {port}; allowed: 1 to 65535.")
+    with socket.socket() as probe:
+        # As the server does; otherwise a port just left would look taken for a minute.
+        if sys.platform != "win32":
+            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            probe.bind((host, port))
+        except OSError as problem:
+            raise CommandError(
+                f"Cannot listen on {host} port {port} ({problem.strerror}). Another program may use it; "
+                f"stop that one or choose another, for example --port {min(port + 1, 65535)}."
+            ) from problem
+
+
+def warm_forecast() -> None:
+    """Compile the trials once, before two workers would each do it while someone waits."""
+    kernel = import_module("buildlog.core.forecast")
+    if warm := getattr(kernel, "warm", None):
+        warm()
+
+
+def terminal_draws_blocks() -> bool:
+    encoding = (sys.stdout.encoding or "").lower().replace("-", "")
+    return sys.stdout.isatty() and encoding.startswith("utf")
+
+
+def run_server(host: str, port: int) -> None:
+    Granian(
+        "buildlog.wsgi:application",
+        address=host,
+        port=port,
+        interface=Interfaces.WSGI,
+        workers=WORKERS,
+        blocking_threads=THREADS,
+        respawn_failed_workers=True,
+        log_access=False,
+        process_name="buildlog",
+    ).serve()

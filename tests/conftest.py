@@ -1,0 +1,22 @@
+"""What every test shares."""
+
+from pathlib import Path
+
+import pytest
+
+DATABASE_FIXTURES = {"db", "transactional_db", "django_db_reset_sequences", "live_server", "admin_user"}
+BROWSER_TESTS = Path(__file__).parent / "browser"
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark what touches the database and what drives a browser, so that a pass can choose by it."""
+    for item in items:
+        if _touches_database(item):
+            item.add_marker("database")
+        if BROWSER_TESTS in item.path.parents:
+            item.add_marker("browser")
+
+
+def _touches_database(item: pytest.Item) -> bool:
+    fixtures = set(getattr(item, "fixturenames", ()))
+    return bool(item.get_closest_marker("django_db") or fixtures & DATABASE_FIXTURES)
