@@ -1,0 +1,257 @@
+"""The house rules that can be read from the files: who imports whom, what the core leaves alone, sizes,
+and no inline script or style. DEVELOPERS.md gives the reasons; change the law there and here together."""
+
+import ast
+import re
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent
+APP = ROOT / "buildlog"
+LONGEST_MODULE = 400
+
+DATA = {"core", "models"}
+SHELL = DATA | {"access", "actions", "checks", "drawings", "files", "forms", "network", "paper", "queries"}
+MAY_IMPORT: dict[str, set[str]] = {
+    "core": set(),
+    "network": set(),
+    "middleware": set(),
+    "statics": set(),
+    "drawings": {"core"},
+    "paper": {"core", "drawings"},
+    "files": {"core"},
+    "templatetags": {"core", "drawings"},
+    "models": {"core"},
+    "migrations": DATA,
+    "queries": DATA,
+    "actions": DATA,
+    "forms": DATA,
+    "access": DATA,
+    "checks": DATA,
+    "views": SHELL,
+    "management": SHELL,
+    "urls": {"views"},
+    "settings": {"network"},
+    "apps": {"checks"},
+    "wsgi": set(),
+}
+# The core reckons: what it needs of the world (time, chance, files) it is given.
+WORLDLY = {
+    "django", "os", "io", "pathlib", "shutil", "tempfile", "sqlite3", "socket", "subprocess", "time",
+    "random", "secrets", "logging", "urllib",
+}  # fmt: skip
+CORE_LIBRARIES = {"numpy", "scipy", "numba", "buildlog"}
+CLOCKS = {"now", "utcnow", "today"}
+SEEDED = {"Generator", "default_rng", "SeedSequence", "BitGenerator", "PCG64", "PCG64DXSM", "Philox"}
+
+
+def modules(folder: Path = APP) -> list[Path]:
+    return sorted(folder.rglob("*.py"))
+
+
+def name_of(path: Path) -> str:
+    return str(path.relative_to(ROOT))
+
+
+def part_of(dotted: str) -> str:
+    """`buildlog.core.plan` → `core`; the package itself → ``."""
+    return dotted.split(".")[1] if "." in dotted else ""
+
+
+def imports(source: str, package: str = "buildlog") -> Iterator[tuple[int, str]]:
+    """Line and full dotted name of everything that is imported, also inside functions."""
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Import):
+            yield from ((node.lineno, alias.name) for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            base = node.module or ""
+            if node.level:
+                parents = package.split(".")[: len(package.split(".")) - node.level + 1]
+                base = ".".join([*parents, base]).rstrip(".")
+            yield from ((node.lineno, f"{base}.{alias.name}") for alias in node.names)
+
+
+def package_of(path: Path) -> str:
+    return ".".join(path.relative_to(ROOT).parent.parts)
+
+
+def trespasses(part: str, source: str, package: str = "buildlog") -> list[str]:
+    """Imports of our own that the law does not allow to this part."""
+    allowed = MAY_IMPORT[part] | {part, ""}
+    return [
+        f"line {line}: {part} may not import {name}"
+        for line, name in imports(source, package)
+        if name.split(".")[0] == "buildlog" and part_of(name) not in allowed
+    ]
+
+
+def worldly(source: str, package: str = "buildlog.core") -> list[str]:
+    """What a module of the core takes from the world instead of being given it."""
+    found = []
+    for line, name in imports(source, package):
+        top = name.split(".")[0]
+        if top in WORLDLY:
+            found.append(f"line {line}: the core may not import {name}")
+        elif top not in CORE_LIBRARIES and not is_stdlib(top):
+            found.append(f"line {line}: {top} is no library of the core")
+    return found + [
+        f"line {node.lineno}: {said}" for node in ast.walk(ast.parse(source)) if (said := reaches_out(node))
+    ]
+
+
+def is_stdlib(top: str) -> bool:
+    return top in sys.stdlib_module_names
+
+
+def reaches_out(node: ast.AST) -> str | None:
+    """Reading a clock, opening a file, or drawing from the shared random generator."""
+    if isinstance(node, ast.Call):
+        called = ast.unparse(node.func)
+        if called.rpartition(".")[2] in ("uuid1", "uuid4"):
+            return f"{called} draws an id: take it as an argument"
+        if called == "open":
+            return "opens a file"
+        if called.rpartition(".")[2] in CLOCKS and "date" in called.lower():
+            return f"{called} reads the clock"
+    if isinstance(node, ast.Attribute) and ast.unparse(node.value) in ("np.random", "numpy.random"):
+        return None if node.attr in SEEDED else f"np.random.{node.attr} shares its state: take a Generator"
+    return None
+
+
+MARKUP_LAW = {
+    "script without src": re.compile(r"<script(?![^>]*\bsrc=)[^>]*>", re.I),
+    "style element": re.compile(r"<style\b", re.I),
+    "style attribute": re.compile(r"\sstyle\s*=", re.I),
+    "event attribute": re.compile(r"\son[a-z]+\s*=", re.I),
+    "hx-on": re.compile(r"\bhx-on", re.I),
+    "js: value": re.compile(r"\b(?:js|javascript)\s*:", re.I),
+    "filter in hx-trigger": re.compile(r"""hx-trigger\s*=\s*(?:"[^"]*\[|'[^']*\[)""", re.I),
+}
+
+
+def inline(markup: str) -> list[str]:
+    """Inline script or style, which the content security policy stops, and filters, which then fail open."""
+    without_comments = re.sub(r"\{#.*?#\}|\{% comment.*?endcomment %\}", "", markup, flags=re.S)
+    return [
+        f"{what}: {m.group(0)!r}" for what, law in MARKUP_LAW.items() for m in law.finditer(without_comments)
+    ]
+
+
+# ---- the rules ------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("path", modules(), ids=name_of)
+def test_imports_obey_the_law(path):
+    if path == APP / "__init__.py":
+        return
+    part = path.relative_to(APP).parts[0].removesuffix(".py")
+    assert part in MAY_IMPORT, (
+        f"{part} has no place in the house: give it one in MAY_IMPORT and DEVELOPERS.md"
+    )
+    assert not trespasses(part, path.read_text(), package_of(path))
+
+
+@pytest.mark.parametrize("path", modules(APP / "core"), ids=name_of)
+def test_the_core_takes_nothing_from_the_world(path):
+    assert not worldly(path.read_text(), package_of(path))
+
+
+@pytest.mark.parametrize("path", modules() + modules(ROOT / "tests"), ids=name_of)
+def test_no_module_is_too_long(path):
+    lines = len(path.read_text().splitlines())
+    assert lines <= LONGEST_MODULE, f"{lines} lines: split it by noun"
+
+
+@pytest.mark.parametrize("path", sorted((ROOT / "templates").rglob("*.html")), ids=name_of)
+def test_templates_have_nothing_inline(path):
+    assert not inline(path.read_text())
+
+
+@pytest.mark.parametrize(
+    "path", modules(APP / "drawings") + modules(APP / "templatetags") + modules(APP / "views"), ids=name_of
+)
+def test_drawn_markup_has_nothing_inline(path):
+    strings = [n.value for n in ast.walk(ast.parse(path.read_text())) if isinstance(n, ast.Constant)]
+    assert not [found for text in strings if isinstance(text, str) and "<" in text for found in inline(text)]
+
+
+def test_nobody_lives_outside_the_house():
+    """Top-level folders are the agreed ones, as far as git tracks them."""
+    agreed = {"buildlog", "templates", "static", "tests", "fixtures"}
+    ours = {p.name for p in ROOT.iterdir() if p.is_dir() and not p.name.startswith(".")}
+    assert ours - agreed <= {"data"}  # data/ is written by the running app and kept out of git
+
+
+# ---- the rules notice what they are for -----------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("part", "source"),
+    [
+        ("core", "from buildlog.models import Build"),
+        ("core", "def f():\n    import buildlog.queries.board"),
+        ("queries", "from buildlog import actions"),
+        ("actions", "from ..queries import board"),
+        ("views", "from buildlog.management.commands import serve"),
+        ("urls", "from buildlog.models import Build"),
+    ],
+)
+def test_a_forbidden_import_is_noticed(part, source):
+    assert trespasses(part, source, f"buildlog.{part}")
+
+
+def test_an_allowed_import_passes():
+    assert not trespasses(
+        "views", "from buildlog.actions import ticks\nfrom .pages import home", "buildlog.views"
+    )
+
+
+@pytest.mark.parametrize(
+    "source",
+    [
+        "import django",
+        "from django.utils import timezone",
+        "import pandas",
+        "import random",
+        "from datetime import datetime\nx = datetime.now()",
+        "import datetime\nx = datetime.date.today()",
+        "text = open('x').read()",
+        "from uuid import uuid4\nx = uuid4()",
+        "import numpy as np\nx = np.random.normal()",
+    ],
+)
+def test_a_worldly_core_is_noticed(source):
+    assert worldly(source)
+
+
+def test_a_pure_core_passes():
+    assert not worldly(
+        "import numpy as np\nfrom datetime import datetime\ndef f(rng: np.random.Generator): ..."
+    )
+
+
+@pytest.mark.parametrize(
+    "markup",
+    [
+        "<script>go()</script>",
+        "<style>p {}</style>",
+        '<p style="color: red">',
+        '<p onclick="go()">',
+        '<p hx-on:click="go()">',
+        "<p hx-vals='js:{a: 1}'>",
+        '<a href="javascript:go()">',
+        '<p hx-trigger="click[ctrlKey]">',
+    ],
+)
+def test_inline_markup_is_noticed(markup):
+    assert inline(markup)
+
+
+def test_plain_markup_passes():
+    assert not inline(
+        '<script type="module" src="/static/js/a.js"></script>{# style= #}'
+        '<p class="on" data-once="1" hx-trigger="click, every 5s" hx-get="/x/">Stop at once; on = off</p>'
+    )
