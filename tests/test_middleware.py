@@ -1,0 +1,27 @@
+"""Headers that every answer carries."""
+
+from django.http import HttpResponse
+
+from buildlog.middleware import CONTENT_SECURITY_POLICY, security_headers
+
+
+def answer(rf, **headers):
+    return security_headers(lambda request: HttpResponse("x", headers=headers))(rf.get("/"))
+
+
+def test_nothing_inline_and_nothing_from_elsewhere(rf):
+    policy = answer(rf)["Content-Security-Policy"]
+    assert "unsafe" not in policy
+    assert "script-src 'self';" in policy
+    assert "frame-ancestors 'none'" in policy
+    assert "http" not in policy
+
+
+def test_a_page_and_its_part_are_kept_apart_by_caches(rf):
+    assert answer(rf, Vary="Cookie")["Vary"] == "Cookie, HX-Request"
+
+
+def test_a_view_may_be_stricter(rf):
+    stricter = "default-src 'none'"
+    assert stricter != CONTENT_SECURITY_POLICY
+    assert answer(rf, **{"Content-Security-Policy": stricter})["Content-Security-Policy"] == stricter
