@@ -1,0 +1,107 @@
+"""Who may see and do what. Every view carries one of these marks; a test walks all addresses and reads it.
+
+A view under `/b/<code>/` is called with `request.build` and `request.person` set. Whose build it is not gets a plain
+"not found", whose role is too small "forbidden", and who is not signed in goes to the build's sign-in page.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import wraps
+from typing import Any
+
+from django.core.exceptions import PermissionDenied
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.shortcuts import get_object_or_404
+from django.urls import reverse
+from django.utils.cache import add_never_cache_headers
+from django.utils.http import urlencode
+
+from buildlog.models import Build, Person
+
+SESSION_KEY = "person"  # {"build": code, "id": pk, "pin": pin_version}: one person a browser at a time
+
+View = Callable[..., HttpResponse]
+EVERYBODY = frozenset(Person.Role.values)
+CREW = frozenset({Person.Role.LEAD, Person.Role.HELPER})
+LEADS = frozenset({Person.Role.LEAD})
+
+
+def person_at(request: HttpRequest, build: Build) -> Person | None:
+    """Who is using this browser on this build: by account (leads) or by PIN (helpers and viewers)."""
+    if request.user.is_authenticated:
+        return build.people.active().filter(user=request.user).first()
+    held = request.session.get(SESSION_KEY)
+    if not held or held["build"] != build.code:
+        return None
+    return build.people.active().filter(pk=held["id"], pin_version=held["pin"]).exclude(role=Person.Role.LEAD).first()
+
+
+def hold_person(request: HttpRequest, person: Person) -> None:
+    """Sign somebody in by PIN on this browser; whoever was there before is signed out."""
+    request.session.flush()
+    request.session[SESSION_KEY] = {"build": person.build.code, "id": person.pk, "pin": person.pin_version}
+
+
+def _for_roles(roles: frozenset[str], mark: str) -> Callable[[View], View]:
+    def gate(view: View) -> View:
+        @wraps(view)
+        def guarded(request: HttpRequest, code: str, **rest: Any) -> HttpResponse:
+            request.build = get_object_or_404(Build, code=code)
+            request.person = person_at(request, request.build)
+            if request.person is None:
+                return to_sign_in(request, request.build)
+            if request.person.role not in roles:
+                raise PermissionDenied(_too_small(request.person, roles))
+            response = view(request, **rest)
+            add_never_cache_headers(response)
+            return response
+
+        guarded.access = mark
+        return guarded
+
+    return gate
+
+
+def _too_small(person: Person, roles: frozenset[str]) -> str:
+    who = "the lead" if roles == LEADS else "the lead and helpers"
+    return f"This is for {who}. You are here as {person.name} ({person.get_role_display().lower()})."
+
+
+lead_only = _for_roles(LEADS, "lead")
+crew_only = _for_roles(CREW, "crew")
+member_only = _for_roles(EVERYBODY, "member")
+
+
+def account_only(view: View) -> View:
+    """For leads signed in with a password, whatever the build."""
+
+    @wraps(view)
+    def guarded(request: HttpRequest, **rest: Any) -> HttpResponse:
+        if not request.user.is_authenticated:
+            return _redirect(request, f"{reverse('sign_in')}?{urlencode({'next': request.get_full_path()})}")
+        response = view(request, **rest)
+        add_never_cache_headers(response)
+        return response
+
+    guarded.access = "account"
+    return guarded
+
+
+def anybody(view: View) -> View:
+    """For everybody, signed in or not."""
+    view.access = "anybody"
+    return view
+
+
+def to_sign_in(request: HttpRequest, build: Build) -> HttpResponse:
+    back = request.get_full_path() if request.method == "GET" and not request.htmx else ""
+    address = reverse("join", args=[build.code])
+    return _redirect(request, f"{address}?{urlencode({'next': back})}" if back else address)
+
+
+def _redirect(request: HttpRequest, address: str) -> HttpResponse:
+    """An htmx request is told to load the page whole: a redirect would land inside the fragment's place."""
+    if request.htmx:
+        return HttpResponse(status=204, headers={"HX-Redirect": address})
+    return HttpResponseRedirect(address)

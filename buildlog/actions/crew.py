@@ -1,0 +1,122 @@
+"""The crew: people who come, change and leave, and when they can be there."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+
+from django.contrib.auth.models import User
+from django.db import transaction
+
+from buildlog.actions.records import record
+from buildlog.core.errors import Problem, Refused
+from buildlog.models import Build, Person, Shift, WeeklyPattern
+
+
+@transaction.atomic
+def make_lead(*, build: Build, user: User) -> Person:
+    """Let this account lead the build, under its own name if nobody else has that one."""
+    person = build.people.filter(user=user).first()
+    if person is None:
+        name = user.get_full_name() or user.username
+        person = build.people.filter(name=name, role=Person.Role.LEAD, user=None).first()
+        if person is None:
+            taken = build.people.filter(name=name).exists()
+            person = Person(build=build, name=f"{name} (lead)" if taken else name)
+    person.user, person.role, person.left_at = user, Person.Role.LEAD, None
+    person.initials = person.initials or initials_of(person.name)
+    person.save()
+    return person
+
+
+@transaction.atomic
+def put(
+    *, build: Build, name: str, by: Person | None, now: datetime, initials: str = "", skills: Sequence[str] = (),
+    populate_limit_h: float = 3, role: str = Person.Role.HELPER, person: Person | None = None,
+) -> Person:  # fmt: skip
+    """Take somebody into the crew, or change who is there (``person``, or whoever has the name)."""
+    name = name.strip()
+    if not name:
+        raise Refused(Problem("Everybody needs a name: it is what helpers tap to sign in.", "name"))
+    same_name = build.people.filter(name=name).first()
+    if person is not None and same_name is not None and same_name != person:
+        raise Refused(Problem(f"There is a {name} in the crew already: add a letter to tell them apart.", "name"))
+    person = person or same_name or Person(build=build)
+    known = person.pk is not None
+    person.name, person.role, person.skills = name, role, list(skills)
+    person.initials = initials.strip() or initials_of(name)
+    person.populate_limit_h, person.left_at = populate_limit_h, None
+    person.save()
+    says = f"{name} {'changed' if known else 'joined the crew'} ({role})."
+    record(build=build, by=by, at=now, verb="change person" if known else "add person", says=says)
+    return person
+
+
+@transaction.atomic
+def leave(*, person: Person, by: Person, now: datetime) -> Person:
+    """Somebody leaves the crew: what they did stays, their segments are free again, their sign-ins end."""
+    if (
+        person.user_id is not None
+        and not person.build.people.active()
+        .filter(role=Person.Role.LEAD, user__isnull=False)
+        .exclude(pk=person.pk)
+        .exists()
+    ):
+        raise Refused(Problem(f"{person} is the only lead: give the build another lead first."))
+    person.segments.update(assigned_to=None)
+    person.left_at, person.pin, person.pin_version = now, "", person.pin_version + 1
+    person.save(update_fields=["left_at", "pin", "pin_version"])
+    record(build=person.build, by=by, at=now, verb="person leaves", says=f"{person} left the crew.")
+    return person
+
+
+@transaction.atomic
+def come_back(*, person: Person, by: Person, now: datetime) -> Person:
+    """Somebody who left is there again (a new PIN has to be issued)."""
+    person.left_at = None
+    person.save(update_fields=["left_at"])
+    record(build=person.build, by=by, at=now, verb="person returns", says=f"{person} is back in the crew.")
+    return person
+
+
+@transaction.atomic
+def promise(*, person: Person, starts_at: datetime, ends_at: datetime) -> tuple[Shift, bool]:
+    """Somebody will be there from…until (UTC). The same stretch again changes nothing. Returns (shift, was new)."""
+    Person.objects.select_for_update(no_key=True).get(pk=person.pk)
+    if ends_at <= starts_at:
+        raise Refused(Problem("The shift ends before it starts: give an end after the start.", "end"))
+    clash = person.shifts.filter(starts_at__lt=ends_at, ends_at__gt=starts_at).first()
+    if clash is None:
+        return person.shifts.create(starts_at=starts_at, ends_at=ends_at), True
+    if (clash.starts_at, clash.ends_at) == (starts_at, ends_at):
+        return clash, False
+    zone = person.build.zone
+    span = f"{clash.starts_at.astimezone(zone):%a %Y-%m-%d %H:%M}–{clash.ends_at.astimezone(zone):%H:%M}"
+    raise Refused(Problem(f"{person} is down for {span} already: change that shift or choose other hours.", "start"))
+
+
+@transaction.atomic
+def withdraw(*, shift: Shift) -> None:
+    """Somebody will not be there after all."""
+    shift.delete()
+
+
+@transaction.atomic
+def promise_weekly(*, pattern: WeeklyPattern) -> WeeklyPattern:
+    """Somebody comes every week; the same weekday and start replaces what was said before."""
+    same = pattern.person.patterns.filter(weekday=pattern.weekday, from_time=pattern.from_time).first()
+    if same is not None:
+        pattern.pk = same.pk
+    pattern.save()
+    return pattern
+
+
+def initials_of(name: str) -> str:
+    """The first letters of the first two words, or the first two letters of one.
+
+    >>> initials_of("Ada Lind"), initials_of("Bo"), initials_of("=x")
+    ('AL', 'BO', '=X')
+    """
+    words = name.split()
+    letters = words[0][0] + words[1][0] if len(words) > 1 else name[:2]
+    return letters.upper()

@@ -1,0 +1,94 @@
+"""Plans: kept as a draft, frozen when the crew begins, turned into segments and runs."""
+
+from __future__ import annotations
+
+import secrets
+from datetime import datetime
+
+from django.db import transaction
+
+from buildlog.actions.records import record
+from buildlog.core.errors import Problem, Refused
+from buildlog.core.plan.parameters import PlanParameters
+from buildlog.core.plan.plan import Plan as CorePlan
+from buildlog.core.plan.plan import compute
+from buildlog.models import Build, Person, Plan, Run, Segment
+
+LETTERS = "23456789ABCDEFGHJKLMNPQRSTUVWXYZ"  # no 0, 1, I, O: a label must survive being read aloud
+
+
+@transaction.atomic
+def save(*, build: Build, parameters: PlanParameters, by: Person | None, now: datetime) -> Plan:
+    """Keep these parameters as the build's draft, with its segments and runs. A frozen plan is refused."""
+    plan = Plan.objects.select_for_update().filter(build=build).first()
+    if plan is not None and plan.frozen:
+        raise Refused(Problem("The plan is frozen: work has been handed out by it. It can no longer be changed here."))
+    whole = compute(parameters)
+    plan = plan or Plan(build=build, revision=1, created_at=now)
+    plan.parameters = parameters.to_json()
+    plan.save()
+    _replace_pieces(build, whole)
+    says = f"Plan kept: {whole.totals.pixels} pixels in {whole.totals.segments} segments."
+    record(build=build, by=by, at=now, verb="save plan", says=says)
+    return plan
+
+
+@transaction.atomic
+def freeze(*, build: Build, by: Person | None, now: datetime) -> Plan:
+    """From here on pieces can be assigned and ticked. Freezing again changes nothing."""
+    plan = Plan.objects.select_for_update().filter(build=build).first()
+    if plan is None:
+        raise Refused(Problem("There is no plan to freeze yet: make one first."))
+    if not plan.frozen:
+        plan.frozen_at = now
+        plan.save(update_fields=["frozen_at"])
+        record(build=build, by=by, at=now, verb="freeze plan", says=f"Plan {plan.revision} frozen.")
+    return plan
+
+
+@transaction.atomic
+def unfreeze(*, build: Build, by: Person | None, now: datetime) -> Plan:
+    """Back to a draft, as long as nothing has been ticked by it."""
+    plan = Plan.objects.select_for_update().filter(build=build).first()
+    if plan is None or not plan.frozen:
+        raise Refused(Problem("The plan is not frozen."))
+    if build.entries.exists() or build.stints.exists():
+        raise Refused(Problem("Work has been logged by this plan: it stays frozen."))
+    plan.frozen_at = None
+    plan.save(update_fields=["frozen_at"])
+    record(build=build, by=by, at=now, verb="unfreeze plan", says=f"Plan {plan.revision} is a draft again.")
+    return plan
+
+
+def _replace_pieces(build: Build, whole: CorePlan) -> None:
+    build.segments.all().delete()
+    labels = _new_labels(len(whole.segments))
+    segments = [
+        Segment(
+            build=build, ring=piece.ring, piece=piece.piece, code=piece.code, label=label,
+            first_pixel=piece.first_pixel, pixels=piece.pixels, from_deg=piece.from_deg, to_deg=piece.to_deg,
+            closing=piece.closing,
+        )
+        for piece, label in zip(whole.segments, labels, strict=True)
+    ]  # fmt: skip
+    by_code = {row.code: row for row in Segment.objects.bulk_create(segments, batch_size=500)}
+    Run.objects.bulk_create(
+        (
+            Run(
+                segment=by_code[run.segment], channel=channel.number, position=position, first=run.first,
+                last=run.last, reversed=run.reversed,
+            )
+            for channel in whole.channels
+            for position, run in enumerate(channel.runs, start=1)
+        ),
+        batch_size=500,
+    )  # fmt: skip
+
+
+def _new_labels(number: int) -> list[str]:
+    """Labels nobody has yet: five letters hold 33 million, so a clash is rare and simply drawn again."""
+    labels: set[str] = set()
+    while len(labels) < number:
+        labels |= {"".join(secrets.choice(LETTERS) for _ in range(5)) for _ in range(number - len(labels))}
+        labels -= set(Segment.objects.filter(label__in=list(labels)[:900]).values_list("label", flat=True))
+    return sorted(labels, key=lambda _: secrets.randbits(32))

@@ -1,0 +1,242 @@
+"""Stints: begun, paused, ended, entered afterwards, put right, confirmed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from uuid import UUID
+
+from django.db import IntegrityError, transaction
+
+from buildlog.actions.records import record
+from buildlog.core.errors import Problem, Refused
+from buildlog.core.work.stages import Stage
+from buildlog.core.work.stints import LONGEST, Spell, doubtful
+from buildlog.models import Build, Job, Person, Segment, Stint, StintMember
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """What a stint is on: a stage (of a segment, perhaps) or a job."""
+
+    stage: Stage | None = None
+    job: Job | None = None
+    segment: Segment | None = None
+
+    @property
+    def name(self) -> str:
+        return self.stage.value if self.stage else self.job.name if self.job else ""
+
+
+@transaction.atomic
+def start(*, build: Build, stint_id: UUID, people: Sequence[Person], work: Work, at: datetime) -> Stint:
+    """Begin a stint for everybody named. Who runs another one already is refused; the same id again changes nothing."""
+    _hold(people)
+    if (stint := Stint.objects.filter(pk=stint_id, build=build).first()) is not None:
+        return stint
+    _refuse_strangers(build, people)
+    _refuse_running(people)
+    _refuse_overlap(people, at, None)
+    return _create(build, stint_id, people, work, at, None)
+
+
+@transaction.atomic
+def stop(*, stint: Stint, at: datetime, note: str = "") -> Stint:
+    """End a running stint; one that looks forgotten waits for somebody's word. Ending it again changes nothing."""
+    stint = _locked(stint)
+    if stint.state != Stint.State.RUNNING:
+        return stint
+    if at < stint.started_at:
+        raise Refused(Problem("The stint ends before it starts: give an end after the start.", "end"))
+    if stint.paused_at is not None:
+        stint.rest_s += _seconds(at - stint.paused_at)
+        stint.paused_at = None
+    stint.note = note[:200] or stint.note
+    return _close(stint, at)
+
+
+@transaction.atomic
+def pause(*, stint: Stint, at: datetime) -> Stint:
+    """Stop counting for a break; pausing twice changes nothing."""
+    stint = _locked(stint)
+    if stint.state == Stint.State.RUNNING and stint.paused_at is None:
+        stint.paused_at = max(at, stint.started_at)
+        stint.save(update_fields=["paused_at"])
+    return stint
+
+
+@transaction.atomic
+def resume(*, stint: Stint, at: datetime) -> Stint:
+    """Go on after a break; what the break took is left out of the hours."""
+    stint = _locked(stint)
+    if stint.state == Stint.State.RUNNING and stint.paused_at is not None:
+        stint.rest_s += _seconds(at - stint.paused_at)
+        stint.paused_at = None
+        stint.save(update_fields=["rest_s", "paused_at"])
+    return stint
+
+
+@transaction.atomic
+def log(
+    *, build: Build, stint_id: UUID, people: Sequence[Person], work: Work, spell: Spell, note: str = "",
+    ticked: bool = False,
+) -> Stint:  # fmt: skip
+    """Enter a stint that is over. Refused when it is impossible or shares time with another of the same people.
+
+    ``ticked`` says that pixels were ticked at its end, so that work through midnight is believed.
+    """
+    _hold(people)
+    if (stint := Stint.objects.filter(pk=stint_id, build=build).first()) is not None:
+        return stint
+    if problem := spell.problem():
+        raise Refused(problem)
+    _refuse_strangers(build, people)
+    _refuse_overlap(people, spell.start, spell.end)
+    stint = _create(build, stint_id, people, work, spell.start, spell, note=note)
+    return _close(stint, spell.end, ticked)
+
+
+@transaction.atomic
+def correct(*, stint: Stint, spell: Spell, by: Person, at: datetime) -> Stint:
+    """Put a stint's times right; the old ones stay on record. It counts from now on."""
+    stint = _locked(stint)
+    people = list(stint.people.all())
+    _hold(people)
+    if problem := spell.problem():
+        raise Refused(problem)
+    _refuse_overlap(people, spell.start, spell.end, besides=stint)
+    old = _times(stint)
+    stint.started_at, stint.ended_at, stint.rest_s = spell.start, spell.end, _seconds(spell.rest)
+    stint.paused_at, stint.state, stint.doubt = None, Stint.State.CLOSED, ""
+    stint.save()
+    stint.members.update(open=False)
+    record(
+        build=stint.build, by=by, at=at, verb="correct stint", says=f"{by} corrected a stint of {_names(people)}.",
+        stint=str(stint.pk), old=old, new=_times(stint),
+    )  # fmt: skip
+    return stint
+
+
+@transaction.atomic
+def confirm(*, stint: Stint, by: Person, at: datetime) -> Stint:
+    """Say that a doubtful stint was as it stands: it counts from now on."""
+    stint = _locked(stint)
+    if stint.state == Stint.State.TO_CONFIRM:
+        people = list(stint.people.all())
+        _hold(people)
+        _refuse_overlap(people, stint.started_at, stint.ended_at, besides=stint)
+        stint.state, stint.doubt = Stint.State.CLOSED, ""
+        stint.save(update_fields=["state", "doubt"])
+        says = f"{by} confirmed a stint of {_names(people)}."
+        record(build=stint.build, by=by, at=at, verb="confirm stint", says=says, stint=str(stint.pk))
+    return stint
+
+
+@transaction.atomic
+def close_forgotten(*, build: Build, now: datetime) -> int:
+    """End running stints that nobody can still be working on, each to be confirmed. Returns how many."""
+    closed = 0
+    for stint in build.stints.running().select_for_update().select_related("build"):
+        end = min(now, stint.started_at + LONGEST)
+        if doubtful(stint.started_at, now, build.zone, _ticked_after_midnight(stint, now)):
+            _close(stint, end)
+            closed += 1
+    return closed
+
+
+def _hold(people: Sequence[Person]) -> None:
+    """Queue behind everyone who writes stints of these people, always in one order so that nobody waits in a ring."""
+    list(Person.objects.select_for_update(no_key=True).filter(pk__in=[p.pk for p in people]).order_by("pk"))
+
+
+def _locked(stint: Stint) -> Stint:
+    return Stint.objects.select_for_update(of=("self",)).select_related("build").get(pk=stint.pk)
+
+
+def _refuse_strangers(build: Build, people: Sequence[Person]) -> None:
+    if not people:
+        raise Refused(Problem("A stint needs at least one helper.", "name"))
+    for person in people:
+        if person.build_id != build.pk or person.role == Person.Role.VIEWER or person.left_at is not None:
+            raise Refused(Problem(f"{person} does not work on this build: choose one of its crew.", "name"))
+
+
+def _refuse_running(people: Sequence[Person]) -> None:
+    for member in StintMember.objects.filter(person__in=people, open=True).select_related("person", "stint__job"):
+        raise Refused(
+            Problem(f"{member.person} is in a running stint ({member.stint.work}): stop that one first.", "name")
+        )
+
+
+def _refuse_overlap(
+    people: Sequence[Person], start: datetime, end: datetime | None, besides: Stint | None = None
+) -> None:
+    # A doubtful stint claims no time: its end is a guess, and real work may lie behind it.
+    clashes = Stint.objects.filter(people__in=people).exclude(state=Stint.State.TO_CONFIRM)
+    clashes = clashes.exclude(ended_at__lte=start)
+    clashes = clashes if end is None else clashes.filter(started_at__lt=end)
+    clash = clashes.exclude(pk=besides.pk if besides else None).select_related("build", "job").first()
+    if clash is not None:
+        name = next(p.name for p in clash.people.all() if p in people)
+        raise Refused(Problem(f"{name} has a stint there already: {_when(clash)}. Change one of the two.", "start"))
+
+
+def _when(stint: Stint) -> str:
+    zone = stint.build.zone
+    end = f"{stint.ended_at.astimezone(zone):%H:%M}" if stint.ended_at else "still running"
+    return f"{stint.work}, {stint.started_at.astimezone(zone):%a %Y-%m-%d %H:%M}–{end}"
+
+
+def _create(
+    build: Build,
+    stint_id: UUID,
+    people: Sequence[Person],
+    work: Work,
+    at: datetime,
+    spell: Spell | None,
+    note: str = "",
+) -> Stint:
+    stint = Stint.objects.create(
+        id=stint_id, build=build, stage=work.stage or "", job=work.job, segment=work.segment, started_at=at,
+        rest_s=_seconds(spell.rest) if spell else 0, note=note[:200],
+    )  # fmt: skip
+    try:
+        with transaction.atomic():
+            StintMember.objects.bulk_create(StintMember(stint=stint, person=p, open=spell is None) for p in people)
+    except IntegrityError as race:
+        raise Refused(
+            Problem("One of these helpers started another stint just now: stop that one first.", "name")
+        ) from race
+    return stint
+
+
+def _close(stint: Stint, end: datetime, ticked: bool = False) -> Stint:
+    doubt = doubtful(stint.started_at, end, stint.build.zone, ticked or _ticked_after_midnight(stint, end))
+    stint.ended_at = end
+    stint.state = Stint.State.TO_CONFIRM if doubt else Stint.State.CLOSED
+    stint.doubt = doubt or ""
+    stint.save()
+    stint.members.update(open=False)
+    return stint
+
+
+def _ticked_after_midnight(stint: Stint, end: datetime) -> bool:
+    midnight = end.astimezone(stint.build.zone).replace(hour=0, minute=0, second=0, microsecond=0)
+    return stint.entries.filter(at__gte=midnight).exists()
+
+
+def _seconds(length: timedelta) -> int:
+    return max(0, round(length.total_seconds()))
+
+
+def _times(stint: Stint) -> dict[str, str | int | None]:
+    return {
+        "started_at": stint.started_at.isoformat(),
+        "ended_at": stint.ended_at.isoformat() if stint.ended_at else None,
+        "rest_s": stint.rest_s,
+    }
+
+
+def _names(people: Sequence[Person]) -> str:
+    return " and ".join(person.name for person in people)

@@ -1,0 +1,183 @@
+"""What depends on what: may these pixels pass this stage now, and if not, what is missing."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from buildlog.core.work.ledger import shown
+from buildlog.core.work.stages import STAGES, Stage, order_of, stage_after, stage_before
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """A segment as it stands: how many of its pixels have passed each stage (0…pixels)."""
+
+    code: str
+    pixels: int
+    closing: bool = False
+    done: Mapping[Stage, int] = field(default_factory=dict)
+
+    def count(self, stage: Stage) -> int:
+        return shown(self.done.get(stage, 0), self.pixels)
+
+    def left(self, stage: Stage) -> int:
+        return self.pixels - self.count(stage)
+
+    def passed(self, stage: Stage) -> bool:
+        return self.count(stage) >= self.pixels
+
+    def open_to(self, stage: Stage) -> int:
+        """Pixels that have passed the stage before and not yet this one."""
+        before = stage_before(stage, self.closing)
+        ceiling = self.pixels if before is None else self.count(before)
+        return max(0, ceiling - self.count(stage))
+
+    @property
+    def finished(self) -> bool:
+        return all(self.passed(stage) for stage in STAGES)
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """A run of the segment, pixels first…last, and what stands between it and the data."""
+
+    channel: int
+    first: int
+    last: int
+    before: tuple[str, ...] = ()  # codes of earlier segments on the channel whose part is not wholly wired
+
+
+@dataclass(frozen=True, slots=True)
+class CloseIn:
+    """What stands between the build and closing the way in."""
+
+    unwired: int = 0  # segments, other than closing ones, not wholly wired
+    untested: int = 0
+    faults: int = 0  # open on segments other than closing ones
+    confirmed: bool = False  # the lead: nobody inside, tools out, power isolated
+    overridden: bool = False
+
+    @property
+    def open(self) -> bool:
+        """May closing segments be mounted?"""
+        return self.overridden or (self.confirmed and not (self.unwired or self.untested or self.faults))
+
+    @property
+    def missing(self) -> tuple[str, ...]:
+        """What is still in the way, as phrases."""
+        says = []
+        if self.unwired:
+            says.append(f"{_segments(self.unwired)} to wire")
+        if self.untested:
+            says.append(f"{_segments(self.untested)} to test")
+        if self.faults:
+            says.append(f"{self.faults} open fault{'s' if self.faults > 1 else ''} to mend")
+        if not self.confirmed:
+            says.append("the lead's word that nobody is inside, tools are out and power is isolated")
+        return tuple(says)
+
+
+def _segments(number: int) -> str:
+    return f"{number} segment{'' if number == 1 else 's'}"
+
+
+def why_not(
+    standing: Standing, stage: Stage, pixels: int, links: Sequence[Link] = (), close_in: CloseIn | None = None
+) -> str | None:
+    """The sentence that says why ``pixels`` more may not pass ``stage`` now; None when they may."""
+    return (
+        _too_many(standing, stage, pixels)
+        or _too_early(standing, stage, pixels)
+        or _way_in(standing, stage, close_in)
+        or _chain(standing, stage, pixels, links)
+    )
+
+
+def _too_many(standing: Standing, stage: Stage, pixels: int) -> str | None:
+    left = standing.left(stage)
+    if 0 < pixels <= left:
+        return None
+    if pixels <= 0:
+        return f"Found {pixels} pixels: give a whole number from 1 to {left}."
+    if left == 0:
+        return f"All {standing.pixels} pixels of {standing.code} are {stage.done} already."
+    return (
+        f"{pixels} pixels are more than {standing.code} has left: {left} of its {standing.pixels} "
+        f"are not yet {stage.done}."
+    )
+
+
+def _too_early(standing: Standing, stage: Stage, pixels: int) -> str | None:
+    before = stage_before(stage, standing.closing)
+    if before is None or pixels <= standing.open_to(stage):
+        return None
+    tail = " (a closing segment is wired before it is mounted)" if standing.closing and stage is Stage.MOUNT else ""
+    return (
+        f"{standing.code} has {standing.count(before)} of {standing.pixels} pixels {before.done}, and "
+        f"{standing.count(stage)} {stage.done}: {before.value} first, then {stage.value}{tail}."
+    )
+
+
+def _way_in(standing: Standing, stage: Stage, close_in: CloseIn | None) -> str | None:
+    if not (standing.closing and stage is Stage.MOUNT) or close_in is None or close_in.open:
+        return None
+    return f"{standing.code} closes the way in. Still missing: {'; '.join(close_in.missing)}."
+
+
+def _chain(standing: Standing, stage: Stage, pixels: int, links: Sequence[Link]) -> str | None:
+    if stage is not Stage.TEST:
+        return None
+    begin = standing.count(stage)
+    for link in links:
+        reached = link.first <= begin + pixels and begin < link.last
+        if reached and link.before:
+            return _cut_off(standing.code, link)
+    return None
+
+
+def _cut_off(code: str, link: Link) -> str:
+    names = ", ".join(link.before[:3]) + ("…" if len(link.before) > 3 else "")
+    one = len(link.before) == 1
+    return (
+        f"Data does not reach {code} yet: on channel {link.channel} {_segments(len(link.before))} before it "
+        f"{'is' if one else 'are'} not wired ({names}). Wire {'it' if one else 'them'} first."
+    )
+
+
+def why_not_back(standing: Standing, stage: Stage, pixels: int) -> str | None:
+    """The sentence that says why ``pixels`` may not be taken back from ``stage``; None when they may."""
+    if pixels > standing.count(stage):
+        return f"{standing.code} has only {standing.count(stage)} pixels {stage.done}: {pixels} cannot be taken back."
+    after = stage_after(stage, standing.closing)
+    if after is not None and standing.count(stage) - pixels < standing.count(after):
+        return (
+            f"{standing.count(after)} pixels of {standing.code} are {after.done} already: "
+            f"take those back first, then {stage.done}."
+        )
+    return None
+
+
+def open_now(standing: Standing, stage: Stage, links: Sequence[Link] = (), close_in: CloseIn | None = None) -> int:
+    """Pixels that may pass ``stage`` at this moment, every rule considered."""
+    if _way_in(standing, stage, close_in):
+        return 0
+    pixels = standing.open_to(stage)
+    if stage is Stage.TEST:
+        begin = standing.count(stage)
+        cut = [link.first - 1 for link in links if link.before and link.last > begin]
+        pixels = max(0, min([begin + pixels, *cut]) - begin)
+    return pixels
+
+
+def next_stage(standing: Standing) -> Stage | None:
+    """The latest stage of the segment with pixels open to it, by the order within the segment alone."""
+    return next((stage for stage in reversed(order_of(standing.closing)) if standing.open_to(stage)), None)
+
+
+def workable(
+    standing: Standing, links: Sequence[Link] = (), close_in: CloseIn | None = None
+) -> tuple[tuple[Stage, int], ...]:
+    """Stages that may be worked on now, later ones first, each with the pixels open to it."""
+    offers = ((stage, open_now(standing, stage, links, close_in)) for stage in reversed(order_of(standing.closing)))
+    return tuple((stage, pixels) for stage, pixels in offers if pixels)

@@ -1,0 +1,76 @@
+"""A build, and the record of what people did to it besides ticking."""
+
+from __future__ import annotations
+
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django.db import models
+
+from buildlog.core.work.stages import Stage
+
+
+def default_people_limits() -> dict[str, int]:
+    """How many people fit at a stage at once; a stage that is not named has no limit."""
+    return {Stage.WIRE: 2, Stage.TEST: 2}
+
+
+def default_hands() -> dict[str, int]:
+    """How many people one piece needs at a stage; a stage that is not named needs one."""
+    return {}
+
+
+def default_rates() -> dict[str, float]:
+    """Standard rates per person-hour: pixels (populate, mount), runs (wire, test).
+
+    Populate is common practice; the others are guesses of ours, the lead's to set.
+    """
+    return {Stage.POPULATE: 400, Stage.MOUNT: 350, Stage.WIRE: 6, Stage.TEST: 15}
+
+
+class Build(models.Model):
+    """One ball being built."""
+
+    class Units(models.TextChoices):
+        METRIC = "metric", "millimetres and metres"
+        IMPERIAL = "imperial", "inches and feet"
+
+    code = models.SlugField(max_length=16, unique=True)
+    name = models.CharField(max_length=80)
+    place = models.CharField(max_length=120, blank=True)
+    time_zone = models.CharField(max_length=64, default="UTC")
+    units = models.CharField(max_length=8, choices=Units.choices, default=Units.METRIC)
+    target_at = models.DateTimeField(null=True, blank=True)
+    people_limits = models.JSONField(default=default_people_limits, blank=True)
+    hands = models.JSONField(default=default_hands, blank=True)
+    standard_rates = models.JSONField(default=default_rates, blank=True)
+    rest_min = models.PositiveSmallIntegerField(default=10)  # suggested break in every hour of populating
+    created_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["name", "code"]
+
+    def __str__(self) -> str:
+        return f"{self.name} ({self.code})"
+
+    @property
+    def zone(self) -> ZoneInfo:
+        return ZoneInfo(self.time_zone)
+
+
+class Record(models.Model):
+    """One line of who did what to the build when, besides ticks: kept, never changed."""
+
+    build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="records")
+    by = models.ForeignKey("Person", on_delete=models.SET_NULL, null=True, blank=True, related_name="+")
+    at = models.DateTimeField()
+    verb = models.CharField(max_length=40)
+    says = models.CharField(max_length=400)
+    detail: Any = models.JSONField(default=dict, blank=True)
+
+    class Meta:
+        ordering = ["-at", "-id"]
+        indexes = [models.Index(fields=["build", "-at"])]
+
+    def __str__(self) -> str:
+        return self.says
