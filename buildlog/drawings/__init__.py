@@ -1,0 +1,1 @@
+"""Drawings for screen and paper: frozen data in, text out."""
