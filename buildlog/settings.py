@@ -141,7 +141,7 @@ INSTALLED_APPS = [
     "django.contrib.contenttypes",
     "django.contrib.sessions",
     "django.contrib.messages",
-    "django.contrib.staticfiles",
+    "buildlog.statics.CollectedStatics",
     "django_htmx",
     "buildlog",
 ]
@@ -228,5 +228,10 @@ LOGGING = {
     "disable_existing_loggers": False,
     "formatters": {"line": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
     "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
-    "loggers": {"django": {"handlers": ["console"], "level": "WARNING"}},
+    "loggers": {
+        "django": {"handlers": ["console"], "level": "WARNING"},
+        # A mistyped address or a foreign host name is answered; it is no news for the console.
+        "django.request": {"level": "ERROR"},
+        "django.security.DisallowedHost": {"level": "CRITICAL"},
+    },
 }

@@ -12,6 +12,7 @@ from django.db import connections
 from django.db.migrations.executor import MigrationExecutor
 from granian import Granian
 from granian.constants import Interfaces
+from granian.log import LogLevels
 
 from buildlog.network import own_addresses
 
@@ -98,6 +99,7 @@ def run_server(host: str, port: int) -> None:
         workers=WORKERS,
         blocking_threads=THREADS,
         respawn_failed_workers=True,
+        websockets=False,
         log_access=False,
-        process_name="buildlog",
+        log_level=LogLevels.warning,
     ).serve()
