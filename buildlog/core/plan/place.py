@@ -1,0 +1,160 @@
+"""Where a pixel is: from channel and pixel, or from segment and pixel, to the place on the ball.
+
+Axes: the origin is the ball's centre, x points to azimuth 0, y to azimuth 90°, z up. A pixel sits in the middle of
+its pitch, so pixel K of a ring is (K - ½) pitches from the seam.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from buildlog.core.errors import Problem, Refused
+from buildlog.core.plan.parts import Ring, Run, Segment
+from buildlog.core.plan.plan import Plan
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """One pixel. All counts from 1; ``chain`` is its position on the channel, ``pixel`` on the segment."""
+
+    ring: int
+    segment: str
+    pixel: int
+    ring_pixel: int
+    channel: int
+    chain: int
+    azimuth_deg: float
+    polar_deg: float
+    height_m: float
+    x_m: float
+    y_m: float
+    z_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class PixelTable:
+    """Every pixel, ring by ring from the seam, as columns of equal length; ``segment`` indexes ``Plan.segments``."""
+
+    ring: Ints
+    ring_pixel: Ints
+    segment: Ints
+    pixel: Ints
+    channel: Ints
+    chain: Ints
+    azimuth_deg: Floats
+    polar_deg: Floats
+    height_m: Floats
+    x_m: Floats
+    y_m: Floats
+    z_m: Floats
+
+
+def on_channel(plan: Plan, channel: int, pixel: int) -> Place:
+    """Pixel ``pixel`` of channel ``channel``, both from 1. Raises Refused when it is not there."""
+    if not 1 <= channel <= len(plan.channels):
+        raise Refused(
+            Problem(f"Channel {channel} is not there: channels go from 1 to {len(plan.channels)}.", "channel")
+        )
+    chain = plan.channels[channel - 1]
+    if not 1 <= pixel <= chain.pixels:
+        raise Refused(Problem(f"Channel {channel} has pixels 1 to {chain.pixels}, not {pixel}.", "pixel"))
+    before = 0
+    for run in chain.runs:
+        if pixel <= before + run.pixels:
+            return _place(plan, run, pixel - before, channel, pixel)
+        before += run.pixels
+    raise AssertionError("the runs of a channel add up to its pixels")
+
+
+def on_segment(plan: Plan, code: str, pixel: int) -> Place:
+    """Pixel ``pixel`` of the segment, from 1 at its lower azimuth. Raises Refused when it is not there."""
+    code = code.strip().upper()
+    segment = _segment(plan, code)
+    if not 1 <= pixel <= segment.pixels:
+        raise Refused(Problem(f"Segment {code} has pixels 1 to {segment.pixels}, not {pixel}.", "pixel"))
+    for channel in plan.channels:
+        before = 0
+        for run in channel.runs:
+            if run.segment == code and run.first <= pixel <= run.last:
+                step = run.last - pixel if run.reversed else pixel - run.first
+                return _place(plan, run, step + 1, channel.number, before + step + 1)
+            before += run.pixels
+    raise AssertionError("every pixel is on a run")
+
+
+def _segment(plan: Plan, code: str) -> Segment:
+    for segment in plan.segments:
+        if segment.code == code:
+            return segment
+    last = plan.segments[-1].code
+    raise Refused(Problem(f"Segment {code} is not there: segments go from R1-1 to {last}.", "segment"))
+
+
+def _place(plan: Plan, run: Run, step: int, channel: int, chain: int) -> Place:
+    """The place of the ``step``-th pixel that data meets on the run."""
+    segment = _segment(plan, run.segment)
+    ring = plan.rings[segment.ring - 1]
+    pixel = run.last - step + 1 if run.reversed else run.first + step - 1
+    ring_pixel = segment.first_pixel + pixel - 1
+    azimuth = azimuth_deg(ring, ring_pixel, plan.pitch_m)
+    turn, z = math.radians(azimuth), ring.height_m - plan.diameter_m / 2
+    x, y = ring.radius_m * math.cos(turn), ring.radius_m * math.sin(turn)
+    spot = (azimuth, ring.polar_deg, ring.height_m, x, y, z)
+    return Place(ring.number, segment.code, pixel, ring_pixel, channel, chain, *spot)
+
+
+def azimuth_deg(ring: Ring, ring_pixel: int, pitch_m: float) -> float:
+    """Azimuth of a ring's pixel [deg], 0 up to 360."""
+    return (ring.seam_deg + (ring_pixel - 0.5) * pitch_m / ring.circumference_m * 360.0) % 360.0
+
+
+def pixel_table(plan: Plan) -> PixelTable:
+    """Every pixel of the plan, in columns."""
+    counts = np.array([ring.pixels for ring in plan.rings])
+    ring = np.repeat(np.arange(1, counts.size + 1), counts)
+    ring_pixel = _count_up(counts)
+    lengths = np.array([segment.pixels for segment in plan.segments])
+    segment = np.repeat(np.arange(lengths.size), lengths)
+    channel, chain = _chains(plan, np.cumsum(lengths) - lengths)
+    azimuth, polar, height, radius = _angles(plan, ring - 1, ring_pixel)
+    turn = np.radians(azimuth)
+    spot = (radius * np.cos(turn), radius * np.sin(turn), height - plan.diameter_m / 2)
+    return PixelTable(ring, ring_pixel, segment, _count_up(lengths), channel, chain, azimuth, polar, height, *spot)
+
+
+def _count_up(counts: Ints) -> Ints:
+    """1…n for each count n, one after the other."""
+    starts = np.repeat(np.cumsum(counts) - counts, counts)
+    return np.arange(1, int(counts.sum()) + 1) - starts
+
+
+def _chains(plan: Plan, starts: Ints) -> tuple[Ints, Ints]:
+    """Channel and position on it for every pixel; ``starts`` is where each segment's pixels begin."""
+    begin = {segment.code: int(start) for segment, start in zip(plan.segments, starts, strict=True)}
+    channel = np.zeros(plan.totals.pixels, dtype=np.int64)
+    chain = np.zeros(plan.totals.pixels, dtype=np.int64)
+    for one in plan.channels:
+        before = 0
+        for run in one.runs:
+            span = slice(begin[run.segment] + run.first - 1, begin[run.segment] + run.last)
+            steps = np.arange(before + 1, before + run.pixels + 1)
+            channel[span], chain[span] = one.number, steps[::-1] if run.reversed else steps
+            before += run.pixels
+    return channel, chain
+
+
+def _angles(plan: Plan, ring: Ints, ring_pixel: Ints) -> tuple[Floats, Floats, Floats, Floats]:
+    polar = np.array([one.polar_deg for one in plan.rings])
+    height = np.array([one.height_m for one in plan.rings])
+    radius = np.array([one.radius_m for one in plan.rings])
+    seam = np.array([one.seam_deg for one in plan.rings])
+    step = np.array([plan.pitch_m / one.circumference_m * 360.0 for one in plan.rings])
+    azimuth = (seam[ring] + (ring_pixel - 0.5) * step[ring]) % 360.0
+    return azimuth, polar[ring], height[ring], radius[ring]

@@ -1,0 +1,150 @@
+"""Cutting each ring into segments: pieces a person can carry, with joints on ribs where there are ribs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import accumulate
+
+from buildlog.core.errors import Problem, Refused
+from buildlog.core.plan.parameters import PlanParameters
+from buildlog.core.plan.parts import Ring, Segment
+
+_RIBS_TRIED = 3  # ribs tried on each side of an even joint; further away pieces get too unequal
+
+
+def cut_segments(rings: Sequence[Ring], given: PlanParameters, pitch_m: float) -> tuple[Segment, ...]:
+    """All segments, ring by ring, pieces counted from the seam.
+
+    Raises Refused when a ring cannot be cut within the longest and shortest segment.
+    """
+    _refuse_long_bays(rings, given, pitch_m)
+    by_hand = _by_hand(rings, given)
+    out: list[Segment] = []
+    for ring in rings:
+        pieces = by_hand.get(ring.number) or cut_ring(ring, given, pitch_m)
+        out += _segments(ring, pieces, pitch_m, given)
+    return tuple(out)
+
+
+def near_equal(total: int, parts: int) -> list[int]:
+    """``total`` in ``parts`` whole parts that differ by at most one, longer ones first."""
+    least, longer = divmod(total, parts)
+    return [least + 1] * longer + [least] * (parts - longer)
+
+
+def cut_ring(ring: Ring, given: PlanParameters, pitch_m: float) -> list[int]:
+    """Pixels of each piece of the ring: ⌈n / longest⌉ pieces, near equal or with their joints on ribs."""
+    parts = -(-ring.pixels // given.max_segment)
+    if parts > 1 and ring.pixels // parts < given.min_segment:
+        raise Refused(_no_cut(ring, given, parts))
+    if given.ribs is None or parts == 1:
+        return near_equal(ring.pixels, parts)
+    joints = joints_on_ribs(ring.pixels, parts, rib_marks(ring, given.ribs, pitch_m), given)
+    ends = [0, *joints, ring.pixels]
+    return [after - before for before, after in zip(ends, ends[1:], strict=False)]
+
+
+def _no_cut(ring: Ring, given: PlanParameters, parts: int) -> Problem:
+    fewer, half = parts - 1, ring.pixels // parts
+    longest = -(-ring.pixels // fewer)
+    what = f"Ring {ring.number} has {ring.pixels} pixels: {fewer} pieces are longer than {given.max_segment},"
+    what = f"{what} {parts} are shorter than {given.min_segment}."
+    return Problem(f"{what} Allow segments up to {longest} or down to {half}.", "min_segment")
+
+
+def rib_marks(ring: Ring, ribs: int, pitch_m: float) -> list[int]:
+    """After how many pixels from the seam each rib stands; the seam's own rib is left out."""
+    bay = ring.circumference_m / pitch_m / ribs
+    return [mark for mark in (round(rib * bay) for rib in range(1, ribs)) if 0 < mark < ring.pixels]
+
+
+def joints_on_ribs(pixels: int, parts: int, marks: Sequence[int], given: PlanParameters) -> list[int]:
+    """Where to join: as many joints on ribs as pieces within the limits allow, then as even as they get.
+
+    An exact search from joint to joint over the ribs near each even joint and the even joint itself.
+    """
+    even = list(accumulate(near_equal(pixels, parts)))[:-1]
+    on_rib = set(marks)
+    best: dict[int, tuple[tuple[int, int], tuple[int, ...]]] = {0: ((0, 0), ())}
+    for target in even:
+        best = _next_joint(best, target, _near(marks, target), on_rib, given)
+    within = [
+        (cost, joints) for end, (cost, joints) in best.items() if given.min_segment <= pixels - end <= given.max_segment
+    ]
+    return list(min(within)[1]) if within else even
+
+
+def _next_joint(
+    best: dict[int, tuple[tuple[int, int], tuple[int, ...]]],
+    target: int,
+    candidates: Sequence[int],
+    on_rib: set[int],
+    given: PlanParameters,
+) -> dict[int, tuple[tuple[int, int], tuple[int, ...]]]:
+    """The best way to each place of the next joint, as place → (cost, joints so far)."""
+    ways: dict[int, tuple[tuple[int, int], tuple[int, ...]]] = {}
+    for place in candidates:
+        own = (place not in on_rib, (place - target) ** 2)
+        reached = [
+            ((cost[0] + own[0], cost[1] + own[1]), (*joints, place))
+            for start, (cost, joints) in best.items()
+            if given.min_segment <= place - start <= given.max_segment
+        ]
+        if reached:
+            ways[place] = min(reached)
+    return ways
+
+
+def _near(marks: Sequence[int], target: int) -> list[int]:
+    nearest = sorted(marks, key=lambda mark: (abs(mark - target), mark))[: 2 * _RIBS_TRIED]
+    return sorted({*nearest, target})
+
+
+def _refuse_long_bays(rings: Sequence[Ring], given: PlanParameters, pitch_m: float) -> None:
+    if given.ribs is None or not rings:
+        return
+    widest = max(rings, key=lambda ring: ring.circumference_m)
+    bay = round(widest.circumference_m / pitch_m / given.ribs)
+    if widest.pixels > given.max_segment and bay > given.max_segment:
+        ribs = -(-widest.pixels // given.max_segment)
+        what = f"The longest segment ({given.max_segment} pixels) is shorter than a bay"
+        what = f"{what} ({bay} pixels on ring {widest.number})"
+        raise Refused(Problem(f"{what}: allow segments of {bay}, or give {ribs} ribs or more.", "max_segment"))
+
+
+def _by_hand(rings: Sequence[Ring], given: PlanParameters) -> dict[int, list[int]]:
+    counts = {ring.number: ring.pixels for ring in rings}
+    problems = []
+    for number, pieces in given.hand_pieces:
+        if number not in counts:
+            what = f"Ring {number} is not there: rings go from 1 to {len(rings)}."
+            problems.append(Problem(what, "hand_pieces"))
+        elif sum(pieces) != counts[number]:
+            what = f"Ring {number} has {counts[number]} pixels, its pieces add up to {sum(pieces)}: change one of them."
+            problems.append(Problem(what, "hand_pieces"))
+    if problems:
+        raise Refused(problems)
+    return {number: list(pieces) for number, pieces in given.hand_pieces}
+
+
+def _segments(ring: Ring, pieces: Sequence[int], pitch_m: float, given: PlanParameters) -> Iterator[Segment]:
+    degree, first = 360.0 * pitch_m / ring.circumference_m, 1
+    for piece, pixels in enumerate(pieces, start=1):
+        start, end = (first - 1) * degree, (first - 1 + pixels) * degree
+        closing = ring.closing or in_door(ring, start, end, given)
+        yield Segment(ring.number, piece, first, pixels, start, end, closing)
+        first += pixels
+
+
+def in_door(ring: Ring, from_deg: float, to_deg: float, given: PlanParameters) -> bool:
+    """Whether a piece covers any of the door. The door's bays may run over the first rib, as from 7 to 2."""
+    if given.closing_rings is None or given.closing_bays is None or given.ribs is None:
+        return False
+    if not given.closing_rings[0] <= ring.number <= given.closing_rings[1]:
+        return False
+    bay = 360.0 / given.ribs
+    first, last = given.closing_bays
+    width = ((last - first) % given.ribs + 1) * bay
+    start = (ring.seam_deg + from_deg - (first - 1) * bay) % 360.0
+    hair = 0.25 * (to_deg - from_deg) / max(1, ring.pixels)
+    return start < width - hair or start + (to_deg - from_deg) > 360.0 + hair
