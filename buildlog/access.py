@@ -6,10 +6,12 @@ A view under `/b/<code>/` is called with `request.build` and `request.person` se
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Callable
 from functools import wraps
 from typing import Any
 
+from django.conf import settings
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import get_object_or_404
@@ -17,9 +19,10 @@ from django.urls import reverse
 from django.utils.cache import add_never_cache_headers
 from django.utils.http import urlencode
 
-from buildlog.models import Build, Person
+from buildlog.models import Build, Device, Person
 
-SESSION_KEY = "person"  # {"build": code, "id": pk, "pin": pin_version}: one person a browser at a time
+SESSION_KEY = "person"  # what held_by() says: one person a browser at a time
+COOKIE_AGE_S = 400 * 24 * 3600  # the longest that browsers keep a cookie
 
 View = Callable[..., HttpResponse]
 EVERYBODY = frozenset(Person.Role.values)
@@ -34,13 +37,46 @@ def person_at(request: HttpRequest, build: Build) -> Person | None:
     held = request.session.get(SESSION_KEY)
     if not held or held["build"] != build.code:
         return None
-    return build.people.active().filter(pk=held["id"], pin_version=held["pin"]).exclude(role=Person.Role.LEAD).first()
+    trusted = Device.objects.trusted().filter(pk=held["device"], build=build)
+    return (
+        build.people.active()
+        .filter(pk=held["id"], pin_version=held["pin"], build__devices__in=trusted)
+        .exclude(role=Person.Role.LEAD)
+        .first()
+    )
 
 
-def hold_person(request: HttpRequest, person: Person) -> None:
+def hold_person(request: HttpRequest, person: Person, device: Device) -> None:
     """Sign somebody in by PIN on this browser; whoever was there before is signed out."""
     request.session.flush()
-    request.session[SESSION_KEY] = {"build": person.build.code, "id": person.pk, "pin": person.pin_version}
+    request.session[SESSION_KEY] = held_by(person, device)
+
+
+def held_by(person: Person, device: Device) -> dict[str, Any]:
+    """What the session keeps: a new PIN or a revoked device ends it."""
+    return {"build": person.build.code, "id": person.pk, "pin": person.pin_version, "device": str(device.pk)}
+
+
+def device_at(request: HttpRequest, build: Build) -> Device | None:
+    """The device of this build that the browser proves to be, or None."""
+    key = request.COOKIES.get(device_cookie(build))
+    return build.devices.trusted().filter(key_digest=digest(key)).first() if key else None
+
+
+def remember_device(response: HttpResponse, build: Build, key: str) -> None:
+    response.set_cookie(
+        device_cookie(build), key, max_age=COOKIE_AGE_S, httponly=True, samesite="Lax", secure=settings.TLS
+    )
+
+
+def device_cookie(build: Build) -> str:
+    """A browser can have joined several builds: a cookie for each."""
+    return f"device-{build.code}"
+
+
+def digest(secret: str) -> str:
+    """What the database keeps of a long random secret."""
+    return hashlib.sha256(secret.encode()).hexdigest()
 
 
 def _for_roles(roles: frozenset[str], mark: str) -> Callable[[View], View]:
