@@ -5,7 +5,7 @@ set -eu
 python=$1
 
 missing=""
-command -v chromium >/dev/null 2>&1 || command -v chromium-browser >/dev/null 2>&1 || missing="chromium"
+command -v chromium >/dev/null 2>&1 || command -v chromium-browser >/dev/null 2>&1 || missing="chromium fonts-dejavu-core"
 ls /usr/lib/postgresql/*/bin/initdb >/dev/null 2>&1 || missing="$missing postgresql"
 
 if [ -n "$missing" ] && [ "$(id -u)" = 0 ] && [ -f /etc/debian_version ] && command -v apt-get >/dev/null; then
