@@ -139,9 +139,7 @@ MARKUP_LAW = {
 def inline(markup: str) -> list[str]:
     """Inline script or style, which the content security policy stops, and filters, which then fail open."""
     without_comments = re.sub(r"\{#.*?#\}|\{% comment.*?endcomment %\}", "", markup, flags=re.S)
-    return [
-        f"{what}: {m.group(0)!r}" for what, law in MARKUP_LAW.items() for m in law.finditer(without_comments)
-    ]
+    return [f"{what}: {m.group(0)!r}" for what, law in MARKUP_LAW.items() for m in law.finditer(without_comments)]
 
 
 # ---- the rules ------------------------------------------------------------------------------
@@ -152,9 +150,7 @@ def test_imports_obey_the_law(path):
     if path == APP / "__init__.py":
         return
     part = path.relative_to(APP).parts[0].removesuffix(".py")
-    assert part in MAY_IMPORT, (
-        f"{part} has no place in the house: give it one in MAY_IMPORT and DEVELOPERS.md"
-    )
+    assert part in MAY_IMPORT, f"{part} has no place in the house: give it one in MAY_IMPORT and DEVELOPERS.md"
     assert not trespasses(part, path.read_text(), package_of(path))
 
 
@@ -208,9 +204,7 @@ def test_a_forbidden_import_is_noticed(part, source):
 
 
 def test_an_allowed_import_passes():
-    assert not trespasses(
-        "views", "from buildlog.actions import ticks\nfrom .pages import home", "buildlog.views"
-    )
+    assert not trespasses("views", "from buildlog.actions import ticks\nfrom .pages import home", "buildlog.views")
 
 
 @pytest.mark.parametrize(
@@ -232,9 +226,7 @@ def test_a_worldly_core_is_noticed(source):
 
 
 def test_a_pure_core_passes():
-    assert not worldly(
-        "import numpy as np\nfrom datetime import datetime\ndef f(rng: np.random.Generator): ..."
-    )
+    assert not worldly("import numpy as np\nfrom datetime import datetime\ndef f(rng: np.random.Generator): ...")
 
 
 @pytest.mark.parametrize(

@@ -8,9 +8,7 @@ import pytest
 ROOT = Path(__file__).resolve().parent.parent
 DOCUMENTS = [ROOT / "README.md", ROOT / "DEVELOPERS.md"]
 COMMANDS = sorted(
-    path.stem
-    for path in (ROOT / "buildlog/management/commands").glob("*.py")
-    if not path.stem.startswith("_")
+    path.stem for path in (ROOT / "buildlog/management/commands").glob("*.py") if not path.stem.startswith("_")
 )
 
 
@@ -55,8 +53,6 @@ def test_every_make_target_is_named(target, documents):
 
 def test_the_readers_find_what_there_is():
     assert "serve" in COMMANDS
-    assert {"DATABASE_URL", "BUILDLOG_DATA", "BUILDLOG_HOSTS", "BUILDLOG_TLS", "BUILDLOG_DEBUG"} <= set(
-        settings()
-    )
+    assert {"DATABASE_URL", "BUILDLOG_DATA", "BUILDLOG_HOSTS", "BUILDLOG_TLS", "BUILDLOG_DEBUG"} <= set(settings())
     assert {"demo", "test"} <= set(make_targets())
     assert names_in_code("Say `make demo` or\n```\nmake test\n```\nnot this") == {"make", "demo", "test"}
