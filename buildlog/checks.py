@@ -25,11 +25,7 @@ def sqlite_differences(connection) -> list[str]:
         "transaction_mode": getattr(connection, "transaction_mode", None),
         "CONN_MAX_AGE": connection.settings_dict["CONN_MAX_AGE"],
     }
-    return [
-        f"{name} is {found[name]!r}, must be {wanted[name]!r}"
-        for name in wanted
-        if found[name] != wanted[name]
-    ]
+    return [f"{name} is {found[name]!r}, must be {wanted[name]!r}" for name in wanted if found[name] != wanted[name]]
 
 
 def _pragma(connection, name: str):

@@ -34,9 +34,9 @@ def test_the_site_is_reached_by_a_name_that_is_no_secure_context(page):
 def test_what_the_insecure_context_lacks_is_really_missing_here(page):
     """Source: W3C Secure Contexts, W3C Service Workers, Web Cryptography API ([SecureContext] in the IDL)."""
     page.goto("/plain/")
-    assert page.evaluate(
-        "typeof crypto.randomUUID + typeof crypto.subtle + typeof navigator.serviceWorker"
-    ) == ("undefined" * 3)
+    assert page.evaluate("typeof crypto.randomUUID + typeof crypto.subtle + typeof navigator.serviceWorker") == (
+        "undefined" * 3
+    )
     assert page.evaluate("typeof crypto.getRandomValues + typeof indexedDB") == "functionobject"
 
 
