@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
-from buildlog.drawings.cells import Cell, by_ring
+from buildlog.core.work.board import Window
+from buildlog.core.work.cell import Cell, by_ring, spans
 from buildlog.drawings.svg import Markup, element, join, number
-from buildlog.drawings.unroll import Unrolled, spans
+from buildlog.drawings.unroll import Unrolled
 
 # A row fills from below as a segment comes on, so that stages read without colour: share of the row's height.
 RISE = (0.0, 0.34, 0.56, 0.78, 0.9)
@@ -15,16 +15,6 @@ LABELLED = 1500  # more segments than this and their words are left to the windo
 DOTTED = 60_000  # more pixels than this and single pixels cannot be told apart
 MARGIN = 0.03
 HALO = ((9.0, 0.035), (6.5, 0.045), (4.5, 0.055), (2.8, 0.07))  # width in rows, opacity: wide ones first
-
-
-@dataclass(frozen=True, slots=True)
-class Window:
-    """The part of the ball that is shown large: rings first…last, azimuths from…to."""
-
-    first: int
-    last: int
-    from_deg: float
-    to_deg: float
 
 
 def unrolled_of(cells: Sequence[Cell]) -> Unrolled:
@@ -100,7 +90,7 @@ def _segments(sheet: Unrolled, cells: Sequence[Cell]) -> Iterator[Markup]:
             class_="dim seg" if cell.dim else "seg",
             data_code=cell.code,
             role="img" if words else None,
-            aria_label=cell.says() if words else None,
+            aria_label=cell.says if words else None,
             d=whole,
         )
         for level, begin, end in cell.stretches():
@@ -112,13 +102,7 @@ def _segments(sheet: Unrolled, cells: Sequence[Cell]) -> Iterator[Markup]:
 
 
 def _fill(sheet: Unrolled, cell: Cell, level: int, begin: float, end: float) -> str:
-    return "".join(sheet.patch(cell.ring, *span, 0.96 - RISE[level], 0.96) for span in _part(cell, begin, end))
-
-
-def _part(cell: Cell, begin: float, end: float) -> Iterator[tuple[float, float]]:
-    """A stretch of the segment, given in shares of its length, as stretches of azimuth."""
-    wide = cell.to_deg - cell.from_deg
-    return spans(cell.from_deg + begin * wide, cell.from_deg + end * wide)
+    return "".join(sheet.patch(cell.ring, *span, 0.96 - RISE[level], 0.96) for span in cell.part(begin, end))
 
 
 def _lamps(sheet: Unrolled, cells: Sequence[Cell]) -> Markup:
@@ -127,7 +111,7 @@ def _lamps(sheet: Unrolled, cells: Sequence[Cell]) -> Markup:
         (cell, span)
         for cell in cells
         if cell.done[3] and not cell.dim
-        for span in _part(cell, 0, cell.done[3] / cell.pixels)
+        for span in cell.part(0, cell.done[3] / cell.pixels)
     ]
     if not lit:
         return Markup("")

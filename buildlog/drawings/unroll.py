@@ -10,7 +10,7 @@ sideways; squeezing keeps areas in proportion. Azimuth 0 is the left edge and 36
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -97,16 +97,3 @@ class Unrolled:
         left = self.meridian(begin, rows)
         right = self.meridian(end, rows)
         return left + "L" + "L".join(reversed(right[1:].split("L"))) + "z"
-
-
-def spans(from_deg: float, to_deg: float) -> Iterator[tuple[float, float]]:
-    """A stretch of a ring as stretches within 0…360; one that passes the seam at 360 becomes two.
-
-    >>> list(spans(300, 420))
-    [(300.0, 360.0), (0.0, 60.0)]
-    """
-    begin = from_deg % 360.0
-    end = begin + min(to_deg - from_deg, 360.0)
-    yield begin, min(end, 360.0)
-    if end > 360.0 + 1e-6:
-        yield 0.0, end - 360.0

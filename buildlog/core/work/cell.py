@@ -1,21 +1,22 @@
-"""A segment as a drawing sees it."""
+"""A segment as maps show it: where it is, how far it has come, who has it, what may be done to it now."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import groupby
 
 from buildlog.core.errors import Refused
-from buildlog.core.work.stages import STAGES
+from buildlog.core.work.stages import STAGES, Stage
 
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """One segment: where it is and how far it has come.
+    """One segment on the map.
 
-    ``done`` counts pixels that have passed each stage, in the order of STAGES; ``ready`` says that it can be worked
-    on now; ``dim`` that a filter leaves it out. Raises Refused for counts outside 0…pixels.
+    ``from_deg`` and ``to_deg`` are azimuths on the ball (to_deg may pass 360); ``done`` counts pixels that have
+    passed each stage, in the order of STAGES; ``now`` are the stages that may be worked on; ``dim`` says that the
+    filter leaves it out. Raises Refused for counts outside 0…pixels.
     """
 
     code: str
@@ -26,9 +27,13 @@ class Cell:
     to_deg: float
     done: tuple[int, int, int, int] = (0, 0, 0, 0)
     closing: bool = False
-    ready: bool = False
+    now: tuple[Stage, ...] = ()
     faults: int = 0
+    notes: int = 0
+    helper: int | None = None
+    name: str = ""
     initials: str = ""
+    channels: tuple[int, ...] = ()
     dim: bool = False
 
     def __post_init__(self) -> None:
@@ -36,9 +41,18 @@ class Cell:
             raise Refused(f"{self.code}: counts {self.done} of {self.pixels} pixels; each is 0 to {self.pixels}.")
 
     @property
+    def ready(self) -> bool:
+        return bool(self.now)
+
+    @property
     def level(self) -> int:
         """How many stages all of its pixels have passed: 0 to 4."""
         return sum(count == self.pixels for count in self.done)
+
+    @property
+    def shares(self) -> tuple[float, ...]:
+        """How much of it has passed each stage: 0 to 1, in the order of STAGES."""
+        return tuple(count / self.pixels for count in self.done)
 
     def stretches(self) -> Iterator[tuple[int, float, float]]:
         """(stages passed, begin, end) along the strap, begin and end as shares of its length; level 0 left out.
@@ -53,18 +67,38 @@ class Cell:
                 yield level, begin, end
                 begin = end
 
+    def part(self, begin: float, end: float) -> Iterator[tuple[float, float]]:
+        """A stretch of it, given in shares of its length, as azimuths within 0…360."""
+        wide = self.to_deg - self.from_deg
+        return spans(self.from_deg + begin * wide, self.from_deg + end * wide)
+
+    @property
     def says(self) -> str:
         """The segment in words, for those who do not see the drawing."""
         counts = ", ".join(f"{count} {stage.done}" for stage, count in zip(STAGES, self.done, strict=True) if count)
         parts = [f"{self.code}: {self.pixels} pixels", counts or "not begun"]
         parts += ["closes the way in"] if self.closing else []
-        parts += ["can be worked on now"] if self.ready else []
+        parts += [f"can be worked on now: {', '.join(self.now)}"] if self.now else []
         parts += [f"{self.faults} open fault{'s' if self.faults > 1 else ''}"] if self.faults else []
-        parts += [f"assigned to {self.initials}"] if self.initials else []
+        parts += ["a note says that something is wrong"] if self.notes else []
+        parts += [f"assigned to {self.name or self.initials}"] if self.name or self.initials else []
         return "; ".join(parts)
 
 
-def by_ring(cells: Sequence[Cell]) -> dict[int, list[Cell]]:
+def spans(from_deg: float, to_deg: float) -> Iterator[tuple[float, float]]:
+    """A stretch of a ring as stretches within 0…360; one that passes 360 becomes two.
+
+    >>> list(spans(300, 420))
+    [(300.0, 360.0), (0.0, 60.0)]
+    """
+    begin = from_deg % 360.0
+    end = begin + min(to_deg - from_deg, 360.0)
+    yield begin, min(end, 360.0)
+    if end > 360.0 + 1e-6:
+        yield 0.0, end - 360.0
+
+
+def by_ring(cells: Iterable[Cell]) -> dict[int, list[Cell]]:
     """Rings from the top, each with its cells in the order of their pieces."""
     ordered = sorted(cells, key=lambda cell: (cell.ring, cell.piece))
     return {ring: list(row) for ring, row in groupby(ordered, key=lambda cell: cell.ring)}

@@ -1,0 +1,164 @@
+"""The whole ball as a lead looks at it, and the window on a part of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+from buildlog.core.work.cell import Cell, by_ring
+from buildlog.core.work.stages import STAGES, Stage
+
+RINGS_SHOWN = 8
+PIECES_SHOWN = 4  # side by side: on a narrow phone each is still wider than a finger
+SLIVER = 0.08  # a piece of which less than this share lies in the window is left out
+STEPS = 24  # widths that a piece in the window can have
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """The part of the ball that is shown large: rings first…last, azimuths from…to."""
+
+    first: int
+    last: int
+    from_deg: float
+    to_deg: float
+
+    @property
+    def all_round(self) -> bool:
+        return self.to_deg - self.from_deg >= 360.0
+
+
+@dataclass(frozen=True, slots=True)
+class Filter:
+    """Which segments a lead wants to see; None leaves a question open. ``helper`` 0 is nobody."""
+
+    stage: Stage | None = None
+    helper: int | None = None
+    channel: int | None = None
+    first_ring: int | None = None
+    last_ring: int | None = None
+
+    def takes(self, cell: Cell) -> bool:
+        return (
+            (self.stage is None or self.stage in cell.now)
+            and (self.helper is None or self.helper == (cell.helper or 0))
+            and (self.channel is None or self.channel in cell.channels)
+            and (self.first_ring is None or cell.ring >= self.first_ring)
+            and (self.last_ring is None or cell.ring <= self.last_ring)
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Total:
+    """How far the build is at one stage."""
+
+    stage: Stage
+    level: int
+    count: int
+    pixels: int
+
+    @property
+    def share(self) -> float:
+        return self.count / self.pixels if self.pixels else 0.0
+
+    @property
+    def percent(self) -> int:
+        """Rounded down, so that 100 % means all of it."""
+        return self.count * 100 // self.pixels if self.pixels else 0
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A segment in the window and how wide it stands there, 1 to STEPS."""
+
+    cell: Cell
+    wide: int
+
+
+@dataclass(frozen=True)
+class Board:
+    """Every segment, with ``ribs`` ribs (None without) and the window asked for: about a ring and an azimuth."""
+
+    cells: tuple[Cell, ...]
+    ribs: int | None = None
+    ring: int = 1
+    azimuth_deg: float = 0.0
+
+    @cached_property
+    def rings(self) -> dict[int, list[Cell]]:
+        return by_ring(self.cells)
+
+    @cached_property
+    def pixels(self) -> int:
+        return sum(cell.pixels for cell in self.cells)
+
+    @cached_property
+    def totals(self) -> tuple[Total, ...]:
+        counts = (sum(cell.done[place] for cell in self.cells) for place in range(len(STAGES)))
+        return tuple(Total(stage, level, count, self.pixels) for level, (stage, count) in
+                     enumerate(zip(STAGES, counts, strict=True), start=1))  # fmt: skip
+
+    @property
+    def faults(self) -> int:
+        return sum(cell.faults for cell in self.cells)
+
+    @property
+    def chosen(self) -> int:
+        """Segments that the filter leaves in."""
+        return sum(not cell.dim for cell in self.cells)
+
+    @property
+    def ribs_deg(self) -> tuple[float, ...]:
+        return tuple(rib * 360.0 / self.ribs for rib in range(self.ribs)) if self.ribs else ()
+
+    @cached_property
+    def window(self) -> Window:
+        """Around the ring and azimuth asked for, moved inside the ball; on whole bays where there are ribs."""
+        last_ring = max(self.rings)
+        first = max(1, min(self.ring, last_ring - RINGS_SHOWN + 1))
+        last = min(first + RINGS_SHOWN - 1, last_ring)
+        most = max((len(self.rings[ring]) for ring in range(first, last + 1) if ring in self.rings), default=1)
+        if most <= PIECES_SHOWN:
+            return Window(first, last, 0.0, 360.0)
+        step = 360.0 / (self.ribs or most)
+        span = min(360.0, max(1, round(360.0 * PIECES_SHOWN / most / step)) * step)
+        begin = max(0.0, min(round(self.azimuth_deg / step) * step, 360.0 - span))
+        return Window(first, last, begin, begin + span)
+
+    @property
+    def rows(self) -> Iterator[tuple[int, list[Piece]]]:
+        """The rings of the window, each with the pieces that lie in it from left to right."""
+        window = self.window
+        for ring in range(window.first, window.last + 1):
+            yield ring, _row(self.rings.get(ring, []), window)
+
+    @property
+    def bays(self) -> tuple[int, int] | None:
+        """First and last bay of the window, counted from 1; None without ribs."""
+        if not self.ribs:
+            return None
+        bay = 360.0 / self.ribs
+        return round(self.window.from_deg / bay) + 1, round(self.window.to_deg / bay)
+
+    def moved(self, rings: int, across: int) -> tuple[int, float]:
+        """Ring and azimuth of the window some rings lower and half its width to the right."""
+        window = self.window
+        half = (window.to_deg - window.from_deg) / 2
+        azimuth = max(0.0, min(window.from_deg + across * half, 360.0 - 2 * half))
+        return max(1, min(window.first + rings, max(self.rings))), azimuth
+
+
+def _row(cells: list[Cell], window: Window) -> list[Piece]:
+    found = []
+    for cell in cells:
+        begin, inside = max((_overlap(span, window) for span in cell.part(0, 1)), key=lambda pair: pair[1])
+        if inside > SLIVER * (cell.to_deg - cell.from_deg):
+            share = inside / (window.to_deg - window.from_deg)
+            found.append((begin, Piece(cell, max(1, min(STEPS, round(STEPS * share))))))
+    return [piece for _, piece in sorted(found, key=lambda pair: pair[0])]
+
+
+def _overlap(span: tuple[float, float], window: Window) -> tuple[float, float]:
+    begin, end = max(span[0], window.from_deg), min(span[1], window.to_deg)
+    return begin, max(0.0, end - begin)

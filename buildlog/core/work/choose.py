@@ -1,0 +1,75 @@
+"""Naming many segments in a few letters.
+
+R12-3            one segment
+R12              a ring
+R12…R20          rings 12 to 20 (.. and "to" do as well)
+R12-1…R14-2      all between two segments: their rings, and the stretch of the ring that both span
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+
+from buildlog.core.errors import Problem, Refused
+from buildlog.core.work.cell import Cell, by_ring
+
+_NAME = r"[Rr]?(\d+)(?:-(\d+))?"
+_ONE = re.compile(_NAME)
+_RANGE = re.compile(rf"{_NAME}(?:…|\.\.\.?){_NAME}")
+_TO = re.compile(r"\s*(?:…|\.\.\.?|\bto\b)\s*")
+
+
+def choose(text: str, cells: Sequence[Cell]) -> tuple[str, ...]:
+    """Codes of the segments that ``text`` names, in the order of the ball, each once.
+
+    Raises Refused, naming every part that is no segment, ring or range of this ball.
+    """
+    rings = by_ring(cells)
+    found: set[str] = set()
+    problems = []
+    for word in re.split(r"[,;\s]+", _TO.sub("…", text.strip())):
+        if word:
+            codes = set(_named(word, rings))
+            problems += [] if codes else [Problem(_unknown(word, rings), "segments")]
+            found |= codes
+    if problems:
+        raise Refused(problems)
+    return tuple(cell.code for cell in cells if cell.code in found)
+
+
+def _named(word: str, rings: dict[int, list[Cell]]) -> Iterator[str]:
+    if match := _RANGE.fullmatch(word):
+        yield from _between(*match.groups(), rings=rings)
+    elif match := _ONE.fullmatch(word):
+        ring, piece = match.groups()
+        yield from (cell.code for cell in rings.get(int(ring), []) if piece is None or cell.piece == int(piece))
+
+
+def _between(
+    ring_a: str, piece_a: str | None, ring_b: str, piece_b: str | None, *, rings: dict[int, list[Cell]]
+) -> Iterator[str]:
+    first, last = sorted((int(ring_a), int(ring_b)))
+    row = [cell for number in range(first, last + 1) for cell in rings.get(number, [])]
+    if piece_a is None or piece_b is None:
+        yield from (cell.code for cell in row)
+        return
+    corners = [
+        cell for cell in row if (cell.ring, cell.piece) in {(int(ring_a), int(piece_a)), (int(ring_b), int(piece_b))}
+    ]
+    if len(corners) == len({(ring_a, piece_a), (ring_b, piece_b)}):
+        yield from (cell.code for cell in within(corners, row))
+
+
+def within(corners: Iterable[Cell], cells: Iterable[Cell]) -> Iterator[Cell]:
+    """Cells whose middle lies in the stretch of azimuth that the corners span."""
+    ends = [(cell.from_deg, cell.to_deg) for cell in corners]
+    left, right = min(begin for begin, _ in ends), max(end for _, end in ends)
+    return (cell for cell in cells if left <= (cell.from_deg + cell.to_deg) / 2 <= right)
+
+
+def _unknown(word: str, rings: dict[int, list[Cell]]) -> str:
+    return (
+        f"{word} is no segment of this ball. Name a segment (R12-3), a ring (R12) or a range (R12…R20); "
+        f"rings go from {min(rings, default=0)} to {max(rings, default=0)}."
+    )
