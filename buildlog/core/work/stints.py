@@ -21,7 +21,7 @@ class Spell:
 
     def problem(self) -> Problem | None:
         """What makes this spell impossible, or None."""
-        if self.end <= self.start:
+        if self.end < self.start:
             return Problem("The stint ends before it starts: give an end after the start.", "end")
         if self.rest < timedelta(0):
             return Problem("A break cannot be negative: give minutes from 0 up.", "break_min")

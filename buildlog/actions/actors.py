@@ -1,0 +1,61 @@
+"""The signed word of who makes entries on which device. A page gets it at sign-in; each entry keeps the one it was
+made with, so that neither a sign-in that ends meanwhile nor another person at the tablet changes whose work it is.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from uuid import UUID
+
+from django.core import signing
+
+from buildlog.core.errors import Problem, Refused
+from buildlog.models import Device, Person
+
+SALT = "buildlog.actor"
+GOOD_FOR = timedelta(days=14)  # for making entries, as long as a sign-in; when they arrive does not matter
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """Who, on which device, given when."""
+
+    device: UUID
+    person: int
+    given_at: datetime
+
+
+def actor_token(*, person: Person, device: Device, now: datetime) -> str:
+    """The word for a page of this person on this device."""
+    says = [device.pk.hex, person.pk, int(now.timestamp())]
+    return signing.Signer(salt=SALT).sign_object(says)
+
+
+def read_token(token: str) -> Word:
+    """What the word says. Raises Refused when it is not one of ours."""
+    try:
+        device, person, given = signing.Signer(salt=SALT).unsign_object(token)
+    except (signing.BadSignature, ValueError) as wrong:
+        raise Refused(
+            Problem("Nobody signed for this entry: sign in on this tablet and enter it again.", "actor")
+        ) from wrong
+    return Word(UUID(device), person, datetime.fromtimestamp(given, UTC))
+
+
+def actor_of(word: Word, device: Device, at: datetime) -> Person:
+    """The person whose work it is. Raises Refused when the device or the person has no say any more."""
+    if word.device != device.pk:
+        raise Refused(Problem("This entry was made on another device: send it from there, or enter it again.", "actor"))
+    if at > word.given_at + GOOD_FOR:
+        raise Refused(
+            Problem(f"The sign-in was more than {GOOD_FOR.days} days old: sign in and enter this again.", "actor")
+        )
+    person = device.build.people.get(pk=word.person)
+    if device.revoked_at is not None:
+        raise Refused(Problem(f"{device} was taken off the build: show this to the lead.", "device"))
+    if person.left_at is not None:
+        raise Refused(Problem(f"{person} has left the crew: show this to the lead.", "actor"))
+    if person.role == Person.Role.VIEWER:
+        raise Refused(Problem(f"{person} looks on and does not tick: show this to the lead.", "actor"))
+    return person

@@ -1,0 +1,158 @@
+"""Coming in: the first account, PINs issued and tried, locks and how the lead opens them."""
+
+from __future__ import annotations
+
+import hmac
+import secrets
+from collections.abc import Iterable
+from datetime import datetime, timedelta
+
+from django.conf import settings
+from django.contrib.auth import get_user_model
+from django.contrib.auth.hashers import check_password, make_password
+from django.contrib.auth.models import User
+from django.contrib.auth.password_validation import validate_password
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from buildlog.actions.crew import make_lead
+from buildlog.actions.records import record
+from buildlog.core.codes import LETTERS, as_meant
+from buildlog.core.errors import Problem, Refused
+from buildlog.models import Build, Device, Person, PinTry
+
+PIN_LENGTH = 6
+LIMITS = ((5, timedelta(minutes=15), "15 minutes"), (10, timedelta(days=1), "a day"))
+
+
+# ---- the first account ----------------------------------------------------------------------
+
+
+def first_run_code() -> str | None:
+    """The code that makes the first account, as the console prints it; None once there is an account.
+
+    It follows from the installation's secret, so that every process knows it and nothing has to be stored.
+    """
+    if get_user_model().objects.exists():
+        return None
+    mac = hmac.digest(settings.SECRET_KEY.encode(), b"first account", "sha256")
+    letters = "".join(LETTERS[byte % len(LETTERS)] for byte in mac[:12])
+    return "-".join((letters[:4], letters[4:8], letters[8:]))
+
+
+@transaction.atomic
+def first_account(*, code: str, username: str, password: str, now: datetime) -> User:
+    """Make the owner's account, which leads every build there is. Works once, with the code from the console."""
+    right = first_run_code()
+    if right is None:
+        raise Refused(Problem("There is an account already: sign in with it.", "code"))
+    if not hmac.compare_digest(as_meant(code).encode(), as_meant(right).encode()):
+        raise Refused(Problem("This is not the code: it stands in the console where the app was started.", "code"))
+    _refuse_bad_password(username, password)
+    user = get_user_model().objects.create_superuser(username=username.strip(), password=password)
+    for build in Build.objects.all():
+        make_lead(build=build, user=user)
+        says = f"{user.username} made the first account and leads this build."
+        record(build=build, by=None, at=now, verb="first account", says=says)
+    return user
+
+
+def _refuse_bad_password(username: str, password: str) -> None:
+    try:
+        validate_password(password, User(username=username))
+    except ValidationError as problem:
+        raise Refused([Problem(message, "password") for message in problem.messages]) from problem
+
+
+# ---- PINs -----------------------------------------------------------------------------------
+
+
+@transaction.atomic
+def issue_pin(person: Person, by: Person | None, now: datetime) -> str:
+    """A new random PIN, returned once and kept only as a hash. Sign-ins with an older one end; locks open."""
+    person = Person.objects.select_for_update(no_key=True).select_related("build").get(pk=person.pk)
+    if person.is_lead:
+        raise Refused(Problem(f"{person} leads: leads sign in with a password, never with a PIN.", "person"))
+    if person.left_at is not None:
+        raise Refused(Problem(f"{person} left the crew: take them back into it first.", "person"))
+    pin = f"{secrets.randbelow(10**PIN_LENGTH):0{PIN_LENGTH}d}"
+    person.pin, person.pin_version = make_password(_peppered(pin)), person.pin_version + 1
+    person.save(update_fields=["pin", "pin_version"])
+    person.pin_tries.filter(right=False).update(forgiven=True)
+    record(build=person.build, by=by, at=now, verb="issue PIN", says=f"{person} was given a new PIN.")
+    return pin
+
+
+def try_pin(*, person: Person, device: Device, pin: str, now: datetime) -> None:
+    """Take the PIN or raise Refused with the sentence that says why not, and when the next try is possible.
+
+    The try is counted before it is looked at, so that many at once cannot slip past the limits together; the slow
+    hash is reckoned outside the transaction, so that nobody's ticks wait for it.
+    """
+    held = _count_try(person, device, now)
+    if not check_password(_peppered(pin.strip()), person.pin):
+        raise Refused(Problem(f"This is not the PIN of {person}. {_tries_left(person, device, now)}", "pin"))
+    PinTry.objects.filter(pk=held.pk).update(right=True)
+    Device.objects.filter(pk=device.pk).update(last_seen_at=now)
+
+
+@transaction.atomic
+def _count_try(person: Person, device: Device, now: datetime) -> PinTry:
+    Person.objects.select_for_update(no_key=True).get(pk=person.pk)
+    Device.objects.select_for_update(no_key=True).get(pk=device.pk)
+    if person.is_lead or person.left_at is not None or person.build_id != device.build_id:
+        raise Refused(Problem(f"{person} does not sign in with a PIN.", "pin"))
+    if not person.pin:
+        raise Refused(Problem(f"{person} has no PIN yet: ask the lead for one.", "pin"))
+    if reason := locked(person, now) or locked(device, now) or _too_fast(person, now):
+        raise Refused(Problem(reason, "pin"))
+    return PinTry.objects.create(person=person, device=device, at=now)
+
+
+def locked(whom: Person | Device, now: datetime) -> str | None:
+    """Why this person, or this device, may not try a PIN now; None when they may."""
+    for number, span, words in LIMITS:
+        tries = list(_wrong(whom, now - span).order_by("-at").values_list("at", flat=True)[:number])
+        if len(tries) == number:
+            what = f"for {whom}" if isinstance(whom, Person) else "on this device"
+            zone = whom.build.zone
+            until = (tries[-1] + span).astimezone(zone)
+            return f"{number} wrong PINs {what} within {words}: locked until {until:%a %H:%M}. The lead can unlock it."
+    return None
+
+
+def _wrong(whom: Person | Device, since: datetime):
+    return whom.pin_tries.filter(right=False, forgiven=False, at__gt=since)
+
+
+def _too_fast(person: Person, now: datetime) -> str | None:
+    """After each wrong try the next has to wait longer: 1, 2, 4, 8 s."""
+    tries = list(_wrong(person, now - LIMITS[0][1]).order_by("-at").values_list("at", flat=True))
+    if not tries:
+        return None
+    wait = tries[0] + timedelta(seconds=2 ** (len(tries) - 1)) - now
+    if wait <= timedelta(0):
+        return None
+    return f"Wait {max(1, round(wait.total_seconds()))} s, then type the PIN again."
+
+
+def _tries_left(person: Person, device: Device, now: datetime) -> str:
+    left = min(number - _wrong(whom, now - span).count() for number, span, _ in LIMITS for whom in (person, device))
+    if left <= 0:
+        return "That was the last try for now: the lead can unlock it or give a new PIN."
+    return f"{left} more {'try' if left == 1 else 'tries'}; the lead can give a new PIN."
+
+
+@transaction.atomic
+def unlock(*, build: Build, whom: Iterable[Person | Device], by: Person, now: datetime) -> None:
+    """The lead forgives wrong PINs of a person, or on a device: they may try again at once."""
+    for one in whom:
+        if one.build_id != build.pk:
+            raise Refused(Problem(f"{one} does not belong to this build."))
+        if one.pin_tries.filter(right=False, forgiven=False).update(forgiven=True):
+            record(build=build, by=by, at=now, verb="unlock", says=f"{by} unlocked {one}.")
+
+
+def _peppered(pin: str) -> str:
+    """A PIN has a million values at most: without the pepper, kept outside the database, its hash gives it away."""
+    return hmac.new(settings.PIN_PEPPER.encode(), pin.encode(), "sha256").hexdigest()

@@ -1,0 +1,144 @@
+"""One cell of a lead's table: numbers, days and times, as people write them. A wrong one raises ValueError with the
+sentence that belongs beside it."""
+
+from __future__ import annotations
+
+import re
+from datetime import UTC, date, datetime, time
+from zoneinfo import ZoneInfo
+
+THOUSANDS = re.compile(r"[+-]?\d{1,3}([.,' \u00a0\u202f])\d{3}(\1\d{3})*")
+PLAIN_WHOLE = re.compile(r"[+-]?\d+")
+PLAIN_DECIMAL = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)")
+DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+
+
+def whole(text: str, least: int, most: int = 10_000_000) -> int:
+    """A whole number from least to most.
+
+    >>> whole("40", 1)
+    40
+    """
+    if THOUSANDS.fullmatch(text):
+        digits = re.sub(r"\D", "", text)
+        as_decimal = re.sub(r"[^\d.+-]", ".", text, count=1).rstrip("0").rstrip(".")
+        raise ValueError(f"{text!r} could be {as_decimal} or {digits}: write {digits} if that is meant.")
+    if not PLAIN_WHOLE.fullmatch(text):
+        raise ValueError(_not_whole(text))
+    number = int(text)
+    if not least <= number <= most:
+        raise ValueError(f"{text!r} is out of range: a whole number from {least} to {most} is needed.")
+    return number
+
+
+def _not_whole(text: str) -> str:
+    if not text:
+        return "Nothing is there: a whole number is needed."
+    try:
+        number = float(text.replace(",", "."))
+    except ValueError:
+        return f"{text!r} is not a number: a whole number is needed, like 40."
+    if number.is_integer() and abs(number) < 1e9:
+        return f"{text!r} is not written as a whole number: write {int(number)}."
+    return f"{text!r} is not whole: a whole number is needed, like {round(number) if abs(number) < 1e9 else 40}."
+
+
+def decimal(text: str, least: float, most: float = 1e9) -> float:
+    """A number with a decimal point or comma, from least to most.
+
+    >>> decimal("1812,5", 0)
+    1812.5
+    """
+    if not text:
+        raise ValueError("Nothing is there: a number is needed.")
+    if not PLAIN_DECIMAL.fullmatch(text):
+        raise ValueError(f"{text!r} is not a plain number: write it like 1812.5, without thousands marks.")
+    number = float(text.replace(",", "."))
+    if not least <= number <= most:
+        raise ValueError(f"{text!r} is out of range: a number from {least:g} to {most:g} is needed.")
+    return number
+
+
+def day(text: str) -> date:
+    """A day as YYYY-MM-DD.
+
+    >>> day("2026-05-02")
+    datetime.date(2026, 5, 2)
+    """
+    if match := re.fullmatch(r"(\d{1,2})[./](\d{1,2})[./](\d{4})", text):
+        first, second, year = match.groups()
+        raise ValueError(f"{text!r}: is the day or the month first? Write {year}-{second:0>2}-{first:0>2}.")
+    if not re.fullmatch(r"\d{4}-\d{2}-\d{2}", text):
+        raise ValueError(f"{text!r} is not a day: write it like 2026-05-02.")
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise ValueError(f"There is no day {text!r} in the calendar.") from None
+
+
+def clock(text: str) -> time:
+    """A time of day: 09:00, 9:00, 9.30, 09:00:30.
+
+    >>> clock("9.30")
+    datetime.time(9, 30)
+    """
+    match = re.fullmatch(r"(\d{1,2})[:.](\d{2})(?:[:.](\d{2}))?", text)
+    try:
+        hour, minute, second = (int(part or 0) for part in match.groups()) if match else (99, 0, 0)
+        return time(hour, minute, second)
+    except ValueError:
+        raise ValueError(f"{text!r} is not a time of day: write it like 09:30.") from None
+
+
+def weekday(text: str) -> int:
+    """A day of the week by its English name or first three letters; 0 = Monday.
+
+    >>> weekday("Sat")
+    5
+    """
+    found = [number for number, name in enumerate(DAYS) if len(text) >= 3 and name.startswith(text.lower())]
+    if len(found) != 1:
+        raise ValueError(f"{text!r} is not a weekday: write Monday or Mon, … Sunday or Sun.")
+    return found[0]
+
+
+def moment(text: str, zone: ZoneInfo) -> datetime:
+    """An ISO 8601 time with its offset, or `YYYY-MM-DD HH:MM` in the build's zone; returned in UTC.
+
+    A local time that a clock change makes doubtful is refused: written with its offset it is clear.
+    """
+    try:
+        found = datetime.fromisoformat(text)
+    except ValueError:
+        found = None
+    if found is None or len(text) <= 10:
+        raise ValueError(f"{text!r} is not a time: write it like 2026-05-02 09:00.") from None
+    return found.astimezone(UTC) if found.tzinfo else in_zone(found, zone)
+
+
+def in_zone(local: datetime, zone: ZoneInfo) -> datetime:
+    """A local time of the build in UTC; refused when the clock change skips it or has it twice."""
+    first, second = (local.replace(tzinfo=zone, fold=fold) for fold in (0, 1))
+    if first.astimezone(UTC).astimezone(zone).replace(tzinfo=None) != local:
+        raise ValueError(f"{local:%Y-%m-%d %H:%M} does not exist in {zone.key}: the clocks skip it on that day.")
+    if first.utcoffset() != second.utcoffset():
+        one, other = first.isoformat(timespec="minutes"), second.isoformat(timespec="minutes")
+        raise ValueError(f"{local:%Y-%m-%d %H:%M} comes twice in {zone.key}: write {one} or {other}.")
+    return first.astimezone(UTC)
+
+
+def shift(start_day: date, start: time, end: time, zone: ZoneInfo) -> tuple[datetime, datetime]:
+    """A shift in UTC; an end at or before the start is the next day's. In a doubled hour it is the longer reading."""
+    end_day = start_day if end > start else date.fromordinal(start_day.toordinal() + 1)
+    begin = datetime.combine(start_day, start, zone)
+    finish = datetime.combine(end_day, end, zone).replace(fold=1)
+    return begin.astimezone(UTC), finish.astimezone(UTC)
+
+
+def several(text: str) -> tuple[str, ...]:
+    """What stands between semicolons.
+
+    >>> several("populate; mount;")
+    ('populate', 'mount')
+    """
+    return tuple(part.strip() for part in text.split(";") if part.strip())

@@ -1,0 +1,56 @@
+"""What every command shares: a refusal is a line on stderr for each problem and exit 1, never a traceback."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from django.core.management.base import BaseCommand
+
+from buildlog.core.errors import Problem, Refused
+from buildlog.models import Build
+
+
+class Asking(BaseCommand):
+    """A command that answers or refuses; write ``answer`` instead of ``handle``."""
+
+    requires_system_checks = ()
+    source = ""
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        try:
+            self.answer(**options)
+        except Refused as refused:
+            for problem in refused.problems:
+                self.stderr.write(f"{self.source}: {problem}" if self.source else str(problem))
+            sys.exit(1)
+
+    def answer(self, **options: Any) -> None:
+        raise NotImplementedError
+
+    @contextmanager
+    def about(self, file: Path | str) -> Iterator[None]:
+        """Name this file in what is refused inside."""
+        self.source = str(file)
+        yield
+        self.source = ""
+
+
+def content_of(file: Path) -> bytes:
+    """The bytes of a file a person named. Raises Refused when it cannot be read."""
+    try:
+        return file.read_bytes()
+    except OSError as wrong:
+        raise Refused(f"The file cannot be read: {wrong.strerror or wrong}.") from wrong
+
+
+def build_called(code: str) -> Build:
+    """The build with this code. Raises Refused with the codes that there are."""
+    build = Build.objects.filter(code__iexact=code).first()
+    if build is None:
+        known = ", ".join(Build.objects.values_list("code", flat=True)) or "none yet"
+        raise Refused(Problem(f"There is no build {code!r}; there are: {known}.", "--build"))
+    return build

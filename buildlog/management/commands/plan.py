@@ -1,0 +1,101 @@
+"""`plan`: a plan from options or a ring table, printed, or kept as a build."""
+
+from __future__ import annotations
+
+import json
+from argparse import ArgumentParser
+from pathlib import Path
+from typing import Any
+
+from django.db import transaction
+from django.utils import timezone
+
+from buildlog.actions import builds, plans
+from buildlog.core.errors import Refused
+from buildlog.core.plan.options import OPTIONS, Option, read_options
+from buildlog.core.plan.parameters import MeasuredRing
+from buildlog.core.plan.plan import Plan, PlanParameters, compute
+from buildlog.core.units import show_length
+from buildlog.files import kinds
+from buildlog.management.asking import Asking, content_of
+
+
+class Command(Asking):
+    help = "Compute a plan. Lengths accept 2.6m, 30mm, 8ft, 1in; a bare number is metres."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        for option in OPTIONS:
+            _add(parser, option)
+        parser.add_argument(
+            "--rings", type=Path, metavar="FILE.csv", help="a measured ring table instead of the formula"
+        )
+        parser.add_argument("--save", metavar="CODE", help="keep the plan, frozen, as a new build with this code")
+        parser.add_argument("--draft", action="store_true", help="with --save: do not freeze it yet")
+        parser.add_argument("--name", default="", help="with --save: the build's name")
+        parser.add_argument("--place", default="", help="with --save: where it is built")
+        parser.add_argument("--time-zone", default="UTC", metavar="ZONE", help="with --save: like Europe/Lisbon")
+        parser.add_argument("--json", action="store_true", help="print one JSON document and nothing else")
+
+    def answer(self, *, rings: Path | None, save: str | None, json: bool, **given: Any) -> None:
+        parameters = read_options(_texts(given), self._measured(rings))
+        plan = compute(parameters)
+        if save:
+            _keep(save, parameters, given)
+        self.stdout.write(_as_json(plan, save) if json else _as_text(plan, save))
+
+    def _measured(self, file: Path | None) -> tuple[MeasuredRing, ...] | None:
+        if file is None:
+            return None
+        with self.about(file):
+            reading = kinds.rings(content_of(file))
+            if reading.problems:
+                raise Refused(reading.problems)
+        for remark in reading.remarks:
+            self.stderr.write(f"{file}: remark: {remark}")
+        return reading.rows
+
+
+def _add(parser: ArgumentParser, option: Option) -> None:
+    flag = f"--{option.name.replace('_', '-')}"
+    if option.switch:
+        parser.add_argument(flag, action="store_const", const="yes", default="", help=option.help)
+    elif option.name == "people":
+        parser.add_argument(flag, action="append", default=[], metavar="STAGE=N", help=option.help)
+    else:
+        parser.add_argument(
+            flag, default="", choices=("", *option.choices) if option.choices else None, help=option.help
+        )
+
+
+def _texts(given: dict[str, Any]) -> dict[str, str]:
+    people = " ".join(given["people"])
+    return {option.name: people if option.name == "people" else given[option.name] for option in OPTIONS}
+
+
+@transaction.atomic
+def _keep(code: str, parameters: PlanParameters, given: dict[str, Any]) -> None:
+    now = timezone.now()
+    build = builds.begin(
+        code=code, name=given["name"], place=given["place"], time_zone=given["time_zone"], now=now,
+        people_limits=dict(parameters.people),
+    )  # fmt: skip
+    plans.save(build=build, parameters=parameters, by=None, now=now)
+    if not given["draft"]:
+        plans.freeze(build=build, by=None, now=now)
+
+
+def _as_json(plan: Plan, code: str | None) -> str:
+    return json.dumps(plan.as_json(code), ensure_ascii=False, allow_nan=False)
+
+
+def _as_text(plan: Plan, code: str | None) -> str:
+    totals = plan.totals
+    lines = [
+        f"{totals.pixels} pixels on {totals.rings} rings, {show_length(plan.diameter_m)} across, "
+        f"pitch {show_length(plan.pitch_m)}",
+        f"{totals.segments} segments, {totals.joints} joints, {show_length(totals.strap_m)} of strap",
+        f"{totals.channels} channels of at most {plan.parameters.capacity} pixels",
+        f"zone area / (pitch × spacing) = {totals.zone_area_pixels:.0f} pixels",
+        *(f"warning: {warning}" for warning in plan.warnings),
+    ]
+    return "\n".join([*lines, f"kept as build {code}"] if code else lines)
