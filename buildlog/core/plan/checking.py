@@ -5,84 +5,23 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
 from buildlog.core.errors import Problem
-from buildlog.core.units import show_length
+from buildlog.core.plan.limits import BALL as LIMITS
+from buildlog.core.plan.limits import number_problem, number_problems
 from buildlog.core.work.stages import STAGES
+
+__all__ = ["LIMITS", "check_limits", "check_together", "number_problem", "say_rings"]
 
 if TYPE_CHECKING:
     from buildlog.core.plan.parameters import PlanParameters
 
 
-class Limit(NamedTuple):
-    """What one number may be. ``option`` is the name people see; ``unit`` is "m" for lengths."""
-
-    option: str
-    what: str
-    least: float
-    most: float
-    whole: bool
-    unit: str = ""
-
-    def show(self, value: float) -> str:
-        if self.unit == "m":
-            return show_length(value)
-        return f"{value:g}{self.unit}" if isinstance(value, float) else f"{value}{self.unit}"
-
-
-# A millimetre of pitch and a hundred metres of ball are far outside what a crew hangs by hand: beyond them a unit
-# was forgotten, and saying so helps more than a plan of a billion pixels.
-LIMITS: dict[str, Limit] = {
-    "diameter_m": Limit("diameter", "the diameter", 0.05, 100.0, False, "m"),
-    "pitch_m": Limit("pitch", "the pitch", 0.001, 10.0, False, "m"),
-    "ring_spacing_m": Limit("ring_spacing", "the ring spacing", 0.001, 50.0, False, "m"),
-    "rings_count": Limit("rings_count", "the number of rings", 1, 20_000, True),
-    "top_pixels": Limit("top_pixels", "the pixels of the first ring", 1, 100_000, True),
-    "top_deg": Limit("top_deg", "the angle of the first ring", 0.0, 180.0, False, "°"),
-    "bottom_pixels": Limit("bottom_pixels", "the pixels of the last ring", 1, 100_000, True),
-    "bottom_deg": Limit("bottom_deg", "the angle of the last ring", 0.0, 180.0, False, "°"),
-    "snap_share": Limit("snap_share", "the share of the spacing a ring may move", 0.0, 0.45, False),
-    "ribs": Limit("ribs", "the number of ribs", 2, 1_000, True),
-    "max_segment": Limit("max_segment", "the longest segment, in pixels,", 1, 100_000, True),
-    "min_segment": Limit("min_segment", "the shortest segment, in pixels,", 1, 100_000, True),
-    "seam_rib": Limit("seam_rib", "the rib of the seam", 1, 1_000, True),
-    "seam_stagger": Limit("seam_stagger", "the bays between seams", 0, 1_000, True),
-    "strap_width_m": Limit("strap_width", "the strap width", 0.0, 1.0, False, "m"),
-    "edge_strain_limit": Limit("edge_strain_limit", "the edge strain allowed", 0.0, 1.0, False),
-    "capacity": Limit("capacity", "the pixels a channel can drive", 1, 1_000_000, True),
-    "outputs": Limit("outputs", "the number of outputs", 1, 100_000, True),
-    "spare_share": Limit("spare_share", "the share of outputs kept spare", 0.0, 0.9, False),
-}
-
-
-def number_problem(value: Any, limit: Limit) -> Problem | None:
-    """What is wrong with one number, or None."""
-    kind = "a whole number" if limit.whole else "a number"
-    allowed = f"allowed: {limit.show(limit.least)} to {limit.show(limit.most)}"
-    if isinstance(value, bool) or not isinstance(value, int if limit.whole else (int, float)):
-        return Problem(f"{limit.what.capitalize()} must be {kind}, not {value!r}; {allowed}.", limit.option)
-    if not math.isfinite(value):
-        return Problem(f"{limit.what.capitalize()} must be {kind}; {allowed}.", limit.option)
-    if not limit.least <= value <= limit.most:
-        return Problem(
-            f"{limit.what.capitalize()} is {limit.show(value)}; {allowed}.{_unit_hint(value, limit)}", limit.option
-        )
-    return None
-
-
-def _unit_hint(value: float, limit: Limit) -> str:
-    if limit.unit != "m" or value <= limit.most:
-        return ""
-    return f" A bare number is metres: was {value:g}mm meant?"
-
-
 def check_limits(given: PlanParameters) -> list[Problem]:
-    """Each number alone; missing ones (None) are judged together with the others later."""
-    values = ((getattr(given, name), limit) for name, limit in LIMITS.items())
-    problems = [number_problem(value, limit) for value, limit in values if value is not None]
-    problems += [*_choices(given), *_people(given), *_measured(given), *_pairs(given), *_hand_pieces(given)]
-    return [problem for problem in problems if problem is not None]
+    """Each field alone."""
+    problems = number_problems(given, LIMITS)
+    return [*problems, *_choices(given), *_people(given), *_measured(given), *_pairs(given), *_hand_pieces(given)]
 
 
 def _choices(given: PlanParameters) -> Iterator[Problem]:

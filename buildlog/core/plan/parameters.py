@@ -3,11 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, field, fields
+from functools import partial
 from typing import Any
 
 from buildlog.core.errors import Problem, Refused
-from buildlog.core.plan.checking import LIMITS, check_limits, check_together
+from buildlog.core.plan.checking import check_limits, check_together
+from buildlog.core.plan.settings import (
+    GROUPS,
+    BuyingParameters,
+    MassParameters,
+    PowerParameters,
+    StockParameters,
+    WiringParameters,
+    group_from_json,
+    group_to_json,
+)
 
 CUTS = ("anywhere", "joints", "rings")
 ENDS = ("top", "bottom")
@@ -65,6 +76,12 @@ class PlanParameters:
     alternate: bool = False  # turning direction changes from ring to ring
     people: tuple[tuple[str, int], ...] = (("wire", 2), ("test", 2))  # how many fit at a stage at once
 
+    stock: StockParameters = field(default_factory=StockParameters)
+    wiring: WiringParameters = field(default_factory=WiringParameters)
+    power: PowerParameters = field(default_factory=PowerParameters)
+    mass: MassParameters = field(default_factory=MassParameters)
+    buying: BuyingParameters = field(default_factory=BuyingParameters)
+
     def __post_init__(self) -> None:
         problems = check_limits(self)
         problems = problems or check_together(self)
@@ -76,6 +93,8 @@ class PlanParameters:
         out = {part.name: _plain(getattr(self, part.name)) for part in fields(self)}
         out["people"] = dict(self.people)
         out["hand_pieces"] = {str(ring): list(pieces) for ring, pieces in self.hand_pieces}
+        for name in GROUPS:
+            out[name] = group_to_json(getattr(self, name))
         if self.measured is not None:
             out["measured"] = [_ring_json(ring) for ring in self.measured]
         return out
@@ -113,11 +132,10 @@ def _pair(value: Any) -> tuple[int, int] | None:
 
 
 _READERS: dict[str, Any] = {
+    **{name: partial(group_from_json, kind) for name, kind in GROUPS.items()},
     "measured": _measured,
     "closing_rings": _pair,
     "closing_bays": _pair,
     "people": lambda value: tuple(value.items()),
     "hand_pieces": lambda value: tuple((int(ring), tuple(pieces)) for ring, pieces in value.items()),
 }
-
-__all__ = ["CUTS", "ENDS", "LIMITS", "MeasuredRing", "PlanParameters"]
