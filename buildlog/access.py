@@ -22,6 +22,7 @@ from django.utils.http import urlencode
 from buildlog.models import Build, Device, Person
 
 SESSION_KEY = "person"  # what held_by() says: one person a browser at a time
+COOKIE = "device-"  # and the build's code
 COOKIE_AGE_S = 400 * 24 * 3600  # the longest that browsers keep a cookie
 
 View = Callable[..., HttpResponse]
@@ -71,7 +72,14 @@ def remember_device(response: HttpResponse, build: Build, key: str) -> None:
 
 def device_cookie(build: Build) -> str:
     """A browser can have joined several builds: a cookie for each."""
-    return f"device-{build.code}"
+    return f"{COOKIE}{build.code}"
+
+
+def builds_joined(request: HttpRequest) -> list[Build]:
+    """The builds that this browser is a trusted device of."""
+    keys = [digest(key) for name, key in request.COOKIES.items() if name.startswith(COOKIE)]
+    trusted = Device.objects.trusted().filter(key_digest__in=keys)
+    return list(Build.objects.filter(devices__in=trusted).distinct())
 
 
 def digest(secret: str) -> str:

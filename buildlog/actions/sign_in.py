@@ -70,7 +70,7 @@ def _refuse_bad_password(username: str, password: str) -> None:
 @transaction.atomic
 def issue_pin(person: Person, by: Person | None, now: datetime) -> str:
     """A new random PIN, returned once and kept only as a hash. Sign-ins with an older one end; locks open."""
-    person = Person.objects.select_for_update(no_key=True).select_related("build").get(pk=person.pk)
+    person = Person.objects.select_for_update(no_key=True, of=("self",)).select_related("build").get(pk=person.pk)
     if person.is_lead:
         raise Refused(Problem(f"{person} leads: leads sign in with a password, never with a PIN.", "person"))
     if person.left_at is not None:
@@ -90,7 +90,7 @@ def try_pin(*, person: Person, device: Device, pin: str, now: datetime) -> None:
     hash is reckoned outside the transaction, so that nobody's ticks wait for it.
     """
     held = _count_try(person, device, now)
-    if not check_password(_peppered(pin.strip()), person.pin):
+    if not check_password(_peppered(pin.strip()), held.person.pin):
         raise Refused(Problem(f"This is not the PIN of {person}. {_tries_left(person, device, now)}", "pin"))
     PinTry.objects.filter(pk=held.pk).update(right=True)
     Device.objects.filter(pk=device.pk).update(last_seen_at=now)
@@ -98,7 +98,7 @@ def try_pin(*, person: Person, device: Device, pin: str, now: datetime) -> None:
 
 @transaction.atomic
 def _count_try(person: Person, device: Device, now: datetime) -> PinTry:
-    Person.objects.select_for_update(no_key=True).get(pk=person.pk)
+    person = Person.objects.select_for_update(no_key=True, of=("self",)).select_related("build").get(pk=person.pk)
     Device.objects.select_for_update(no_key=True).get(pk=device.pk)
     if person.is_lead or person.left_at is not None or person.build_id != device.build_id:
         raise Refused(Problem(f"{person} does not sign in with a PIN.", "pin"))
