@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from buildlog.core.errors import Problem
+from buildlog.core.work.stages import Stage
 
 LONGEST = timedelta(hours=12)  # past this a stint is taken for a forgotten timer
 
@@ -56,3 +59,48 @@ def doubtful(start: datetime, end: datetime, zone: ZoneInfo, ticked_after_midnig
     if start.astimezone(zone).date() != last_moment.astimezone(zone).date() and not ticked_after_midnight:
         return "It ran past midnight without a tick: it looks like a forgotten stop."
     return None
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A tick made during a stint."""
+
+    segment: str
+    stage: Stage
+    pixels: int
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """The share of a stint that went into one segment."""
+
+    segment: str
+    start: datetime
+    end: datetime
+    rest: timedelta
+    pixels: int
+
+
+def parts(
+    start: datetime, end: datetime, rest: timedelta, marks: Sequence[Mark], segment: str = ""
+) -> tuple[Part, ...]:
+    """Cut a stint where its ticks pass from one segment to the next; breaks are shared out by time.
+
+    Ticks that an undo took back (a sum of 0) leave no part of their own. Without ticks the whole stint is one part
+    of 0 pixels on ``segment``. The last part runs to the end.
+    """
+    sums: dict[str, int] = defaultdict(int)
+    last: dict[str, datetime] = {}
+    for mark in marks:
+        sums[mark.segment] += mark.pixels
+        last[mark.segment] = max(mark.at, last.get(mark.segment, mark.at))
+    done = sorted((code for code in sums if sums[code] > 0), key=lambda code: (last[code], code))
+    if not done:
+        return (Part(segment, start, end, rest, 0),)
+    cuts = [start, *(min(max(last[code], start), end) for code in done[:-1]), end]
+    whole = end - start
+    return tuple(
+        Part(code, cut, upto, rest * ((upto - cut) / whole) if whole else rest, sums[code])
+        for code, cut, upto in zip(done, cuts, cuts[1:], strict=False)
+    )

@@ -1,0 +1,184 @@
+"""The build as a forecast sees it: what was on file at one moment, in a fixed number of queries."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from django.db.models import Sum
+
+from buildlog.core.forecast import world as core
+from buildlog.core.work.stages import STAGES, Stage
+from buildlog.core.work.stints import Mark, parts
+from buildlog.models import Build, LedgerEntry, Person, Run, Segment, Shift, Stint, StintMember, WeeklyPattern
+
+HORIZON = timedelta(days=400)  # how far a weekly pattern without a last day is believed
+
+
+@dataclass(frozen=True)
+class Crew:
+    """The people a forecast counts with, by their place in it."""
+
+    people: tuple[Person, ...]
+
+    def place(self, pk: int | None) -> int | None:
+        return next((place for place, person in enumerate(self.people) if person.pk == pk), None)
+
+
+def world_of(build: Build, as_of: datetime) -> core.World:
+    """Everything a forecast of this build may know at ``as_of`` (aware)."""
+    plan = build.plans.first()
+    crew = _crew(build, as_of)
+    jobs = list(build.jobs.prefetch_related("after"))
+    skills = frozenset([*STAGES, *(job.name for job in jobs)])
+    return core.World(
+        as_of=core.hours_of(as_of),
+        pieces=_pieces(build, as_of, crew),
+        helpers=_helpers(build, crew, skills, as_of),
+        stints=_stints(build, as_of, crew),
+        jobs=tuple(
+            core.Job(
+                name=job.name, low=job.hours_low, likely=job.hours_likely, high=job.hours_high, hands=job.hands,
+                after=tuple(sorted(other.name for other in job.after.all())),
+                done=job.done_at is not None and job.done_at <= as_of,
+            )
+            for job in jobs
+        ),
+        people=_four(build.people_limits, None),
+        standard=core.Standard(**{stage: float(rate) for stage, rate in build.standard_rates.items()}),
+        target=core.hours_of(build.target_at) if build.target_at else None,
+        build=build.code,
+        time_zone=build.time_zone,
+        plan_revision=plan.revision if plan else 0,
+        ledger_entries=build.entries.filter(at__lte=as_of).count(),
+    )  # fmt: skip
+
+
+def _four(by_stage: dict[str, int], default: int | None) -> tuple:
+    return tuple(by_stage.get(stage, default) for stage in STAGES)
+
+
+def _crew(build: Build, as_of: datetime) -> Crew:
+    """Helpers, and everybody else who worked or will come: a lead who only looks on is nobody's pair of hands."""
+    at_work = set(StintMember.objects.filter(stint__build=build).values_list("person_id", flat=True))
+    coming = set(Shift.objects.filter(person__build=build).values_list("person_id", flat=True))
+    coming |= set(WeeklyPattern.objects.filter(person__build=build).values_list("person_id", flat=True))
+    people = build.people.exclude(role=Person.Role.VIEWER)
+    return Crew(
+        tuple(
+            person
+            for person in people
+            if person.pk in at_work
+            or person.left_at is None
+            and (person.role == Person.Role.HELPER or person.pk in coming)
+        )
+    )
+
+
+def _pieces(build: Build, as_of: datetime, crew: Crew) -> tuple[core.Piece, ...]:
+    done: dict[int, dict[str, int]] = defaultdict(dict)
+    sums = build.entries.filter(at__lte=as_of).order_by().values("segment_id", "stage").annotate(sum=Sum("pixels"))
+    for row in sums:
+        done[row["segment_id"]][row["stage"]] = row["sum"]
+    runs = _runs(build)
+    hands = _four(build.hands, 1)
+    return tuple(
+        _piece(segment, done[segment.pk], tuple(runs[segment.pk]), hands, crew) for segment in build.segments.current()
+    )
+
+
+def _piece(segment: Segment, done: dict[str, int], runs: tuple[core.Run, ...], hands: tuple, crew: Crew) -> core.Piece:
+    return core.Piece(
+        code=segment.code,
+        pixels=segment.pixels,
+        done=tuple(max(0, min(done.get(stage, 0), segment.pixels)) for stage in STAGES),
+        runs=runs,
+        ring=segment.ring,
+        closing=segment.closing,
+        assigned=crew.place(segment.assigned_to_id),
+        hands=hands,
+    )
+
+
+def _runs(build: Build) -> dict[int, list[core.Run]]:
+    runs: dict[int, list[core.Run]] = defaultdict(list)
+    for run in Run.objects.filter(segment__build=build, segment__retired_at__isnull=True).order_by("first"):
+        runs[run.segment_id].append(core.Run(run.channel, run.position, run.last - run.first + 1))
+    return runs
+
+
+def _helpers(build: Build, crew: Crew, everything: frozenset[str], as_of: datetime) -> tuple[core.Helper, ...]:
+    shifts = _shifts(build, as_of)
+    return tuple(
+        core.Helper(
+            name=person.name,
+            skills=frozenset(person.skills) if person.skills else everything,
+            populate_limit_h=person.populate_limit_h,
+            shifts=tuple(shift for shift in shifts[person.pk] if person.left_at is None or shift.end <= _left(person)),
+        )
+        for person in crew.people
+    )
+
+
+def _left(person: Person) -> float:
+    return core.hours_of(person.left_at)
+
+
+def _shifts(build: Build, as_of: datetime) -> dict[int, list[core.Shift]]:
+    """Dated shifts and weekly ones; where both say something of a day, the dated ones count."""
+    shifts: dict[int, list[core.Shift]] = defaultdict(list)
+    dated = set()
+    for row in Shift.objects.filter(person__build=build).order_by("starts_at"):
+        day = row.starts_at.astimezone(build.zone).date().toordinal()
+        dated.add((row.person_id, day))
+        shifts[row.person_id].append(core.Shift(core.hours_of(row.starts_at), core.hours_of(row.ends_at), day))
+    for pattern in WeeklyPattern.objects.filter(person__build=build):
+        weekly = _weekly(pattern, build, as_of)
+        shifts[pattern.person_id] += [shift for shift in weekly if (pattern.person_id, shift.day) not in dated]
+    return shifts
+
+
+def _weekly(pattern: WeeklyPattern, build: Build, as_of: datetime) -> Iterable[core.Shift]:
+    last = min(pattern.last_day or (as_of + HORIZON).date(), (as_of + HORIZON).date())
+    day = pattern.first_day + timedelta(days=(pattern.weekday - pattern.first_day.weekday()) % 7)
+    while day <= last:
+        start, end = pattern.spell_on(day, build.zone)
+        yield core.Shift(core.hours_of(start), core.hours_of(end), day.toordinal())
+        day += timedelta(days=7)
+
+
+def _stints(build: Build, as_of: datetime, crew: Crew) -> tuple[core.Stint, ...]:
+    members: dict[object, list[int]] = defaultdict(list)
+    for stint_id, person_id in StintMember.objects.filter(stint__build=build).values_list("stint_id", "person_id"):
+        members[stint_id].append(crew.place(person_id))
+    marks = _marks(build, as_of)
+    ended = build.stints.ended_by(as_of).select_related("job", "segment")
+    return tuple(part for stint in ended for part in _parts(stint, tuple(sorted(members[stint.pk])), marks[stint.pk]))
+
+
+def _marks(build: Build, as_of: datetime) -> dict[object, list[Mark]]:
+    """The ticks of each stint, on whatever stage."""
+    marks: dict[object, list[Mark]] = defaultdict(list)
+    entries = LedgerEntry.objects.filter(build=build, at__lte=as_of, stint__isnull=False).order_by("at", "id")
+    for stint, segment, stage, pixels, at in entries.values_list("stint_id", "segment__code", "stage", "pixels", "at"):
+        marks[stint].append(Mark(segment, Stage(stage), pixels, at))
+    return marks
+
+
+def _parts(stint: Stint, helpers: tuple[int, ...], marks: list[Mark]) -> Iterable[core.Stint]:
+    """A stint over several segments counts as one spell a segment, cut where its ticks say."""
+    own = [mark for mark in marks if mark.stage == stint.stage]
+    segment = stint.segment.code if stint.segment else ""
+    for part in parts(stint.started_at, stint.ended_at, stint.rest, own, segment):
+        yield core.Stint(
+            work=stint.work,
+            helpers=helpers,
+            start=core.hours_of(part.start),
+            end=core.hours_of(part.end),
+            pixels=part.pixels,
+            segment=part.segment,
+            break_h=part.rest.total_seconds() / 3600,
+            confirmed=stint.state == Stint.State.CLOSED,
+        )
