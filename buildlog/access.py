@@ -13,9 +13,10 @@ from typing import Any
 
 from django.conf import settings
 from django.core.exceptions import PermissionDenied
-from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.cache import add_never_cache_headers
 from django.utils.http import urlencode
 
@@ -97,7 +98,8 @@ def _for_roles(roles: frozenset[str], mark: str) -> Callable[[View], View]:
                 return to_sign_in(request, request.build)
             if request.person.role not in roles:
                 raise PermissionDenied(_too_small(request.person, roles))
-            response = view(request, **rest)
+            with timezone.override(request.build.zone):  # pages speak the build's own time
+                response = view(request, **rest)
             add_never_cache_headers(response)
             return response
 
@@ -129,6 +131,27 @@ def account_only(view: View) -> View:
         return response
 
     guarded.access = "account"
+    return guarded
+
+
+def device_only(view: View) -> View:
+    """For a device that joined, whoever holds it and signed in or not. ``request.device`` may have been revoked since:
+    what it still sends is answered, and refused, one by one.
+    """
+
+    @wraps(view)
+    def guarded(request: HttpRequest, code: str, **rest: Any) -> HttpResponse:
+        request.build = get_object_or_404(Build, code=code)
+        key = request.COOKIES.get(device_cookie(request.build), "")
+        request.device = request.build.devices.filter(key_digest=digest(key)).first()
+        if request.device is None:
+            return JsonResponse({"problem": "This device has not joined the build: let it join first."}, status=401)
+        request.device.build = request.build
+        response = view(request, **rest)
+        add_never_cache_headers(response)
+        return response
+
+    guarded.access = "device"
     return guarded
 
 

@@ -1,5 +1,33 @@
 """Which address shows what."""
 
-from django.urls import URLPattern, URLResolver
+from django.urls import URLPattern, URLResolver, include, path
 
-urlpatterns: list[URLPattern | URLResolver] = []
+from buildlog.views import crew, hours, jobs, loads, segments, sphere
+
+BUILD: list[URLPattern | URLResolver] = [
+    path("crew/", crew.page, name="crew"),
+    path("crew/add/", crew.add, name="crew_add"),
+    path("crew/<int:pk>/", crew.person, name="crew_person"),
+    path("crew/<int:pk>/shifts/", crew.shift_add, name="crew_shift_add"),
+    path("crew/<int:pk>/shifts/<int:shift>/drop/", crew.shift_drop, name="crew_shift_drop"),
+    path("crew/<int:pk>/weekly/", crew.pattern_add, name="crew_pattern_add"),
+    path("crew/<int:pk>/weekly/<int:pattern>/drop/", crew.pattern_drop, name="crew_pattern_drop"),
+    path("crew/<int:pk>/pin/", crew.pin, name="crew_pin"),
+    path("crew/<int:pk>/leave/", crew.leave, name="crew_leave"),
+    path("load/<slug:kind>/", loads.page, name="load"),
+    path("hours/", hours.page, name="hours"),
+    path("hours/enter/", hours.enter, name="hours_enter"),
+    path("jobs/", jobs.page, name="jobs"),
+    path("jobs/<int:pk>/", jobs.job, name="job"),
+    path("jobs/<int:pk>/done/", jobs.done, name="job_done"),
+    path("sphere/", sphere.sphere, name="sphere"),
+    path("assign/", sphere.assign, name="assign"),
+    path("assign/<int:record>/undo/", sphere.assign_undo, name="assign_undo"),
+    path("segments/<slug:segment>/", segments.segment, name="segment"),
+    path("segments/<slug:segment>/tick/", segments.tick, name="tick"),
+    path("segments/<slug:segment>/reopen/", segments.reopen, name="reopen"),
+]
+
+urlpatterns: list[URLPattern | URLResolver] = [
+    path("b/<slug:code>/", include(BUILD)),
+]

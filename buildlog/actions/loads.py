@@ -10,14 +10,14 @@ from uuid import UUID, uuid5
 
 from django.db import transaction
 
-from buildlog.actions import crew, plans, stints, ticks
+from buildlog.actions import crew, jobs, logbook, plans, stints
 from buildlog.actions.records import record
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.plan.parameters import MeasuredRing
 from buildlog.core.work.rows import CrewRow, JobRow, PatternRow, Reading, ShiftRow, StintRow
 from buildlog.core.work.stages import STAGES, Stage
 from buildlog.core.work.stints import Spell
-from buildlog.models import Build, Job, Person, Plan, Segment, Stint, WeeklyPattern
+from buildlog.models import Build, Job, Person, Plan, Segment, WeeklyPattern
 
 T = TypeVar("T")
 
@@ -83,58 +83,27 @@ def load_jobs(*, build: Build, reading: Reading[JobRow], by: Person | None, now:
     """Take jobs and what each waits for; a job that is there already gets what the file says."""
 
     def put(row: JobRow) -> None:
-        if row.name in {stage.value for stage in STAGES}:
-            raise Refused(Problem(f"{row.name!r} is the name of a stage: give the job another name.", "job"))
-        Job.objects.update_or_create(
-            build=build,
-            name=row.name,
-            defaults={
-                "hours_low": row.hours_low, "hours_likely": row.hours_likely, "hours_high": row.hours_high,
-                "hands": row.hands, "skills": list(row.skills),
-            },
+        jobs.put(
+            build=build, name=row.name, hours=(row.hours_low, row.hours_likely, row.hours_high), hands=row.hands,
+            skills=row.skills,
         )  # fmt: skip
 
     number = _each(build, reading, put, now, by, "jobs")
-    _each(build, Reading(reading.rows), lambda row: _link(build, row), now, None, "")
+    _each(build, Reading(reading.rows), lambda row: jobs.wait(build=build, name=row.name, after=row.after), now, by, "")
     return number
-
-
-def _link(build: Build, row: JobRow) -> None:
-    jobs = {job.name: job for job in build.jobs.all()}
-    for name in row.after:
-        if name not in jobs or name == row.name:
-            known = ", ".join(sorted(set(jobs) - {row.name})) or "none"
-            raise Refused(Problem(f"There is no other job {name!r} to wait for; known are {known}.", "after"))
-    jobs[row.name].after.set(jobs[name] for name in row.after)
-    if _waits_for_itself(jobs[row.name]):
-        raise Refused(Problem(f"{row.name} would wait for itself in the end: leave one “after” out.", "after"))
-
-
-def _waits_for_itself(job: Job) -> bool:
-    seen: set[int] = set()
-    ahead = list(job.after.all())
-    while ahead:
-        each = ahead.pop()
-        if each == job:
-            return True
-        if each.pk not in seen:
-            seen.add(each.pk)
-            ahead += each.after.all()
-    return False
 
 
 @transaction.atomic
 def load_stints(*, build: Build, reading: Reading[StintRow], by: Person | None, now: datetime) -> int:
     """Log stints and their ticks, in the order in which they ended, by the same rules as on the floor."""
-    plans_frozen = Plan.objects.filter(build=build, frozen_at__isnull=False).exists()
-    if not plans_frozen:
+    if not Plan.objects.filter(build=build, frozen_at__isnull=False).exists():
         raise Refused("The plan is not frozen yet: freeze it, then load what was done by it.")
-    people, jobs = _by_name(build), {job.name: job for job in build.jobs.all()}
+    people, known_jobs = _by_name(build), {job.name: job for job in build.jobs.all()}
     segments = {segment.code: segment for segment in build.segments.current()}
     in_order = sorted(reading.rows, key=lambda row: (row.end, row.start, row.row))
 
     def log(row: StintRow) -> None:
-        work = stints.Work(*_stage_or_job(row.work, jobs), _segment(row, segments))
+        work = stints.Work(*_stage_or_job(row.work, known_jobs), _segment(row, segments))
         _log(build, row, [_known(people, name) for name in row.names], work, now)
 
     return _each(build, replace(reading, rows=tuple(in_order)), log, now, by, "stints")
@@ -142,22 +111,15 @@ def load_stints(*, build: Build, reading: Reading[StintRow], by: Person | None, 
 
 def _log(build: Build, row: StintRow, who: list[Person], work: stints.Work, now: datetime) -> None:
     key = [build.pk, "|".join(row.names), row.work, row.start.isoformat(), row.end.isoformat(), row.segment, row.pixels]
-    stint_id = uuid5(FROM_FILE, "\x1f".join(map(str, key)))
-    if Stint.objects.filter(pk=stint_id).exists():
-        return
-    spell = Spell(row.start, row.end, timedelta(minutes=row.rest_min))
-    stint = stints.log(build=build, stint_id=stint_id, people=who, work=work, spell=spell, ticked=row.pixels > 0)
-    if row.pixels:
-        _tick(build, row, who, work, stint, now)
-
-
-def _tick(build: Build, row: StintRow, who: list[Person], work: stints.Work, stint: Stint, now: datetime) -> None:
-    if work.stage is None or work.segment is None:
-        raise Refused(Problem("Pixels are ticked on a stage of a segment: name both, or leave pixels empty.", "pixels"))
-    ticks.tick(
-        build=build, actor=who[0], entry_id=uuid5(stint.pk, "tick"), segment_code=work.segment.code, stage=work.stage,
-        pixels=row.pixels, moment=ticks.Moment(row.end, row.end, now), stint=stint,
-    )  # fmt: skip
+    logbook.enter(
+        build=build,
+        stint_id=uuid5(FROM_FILE, "\x1f".join(map(str, key))),
+        people=who,
+        work=work,
+        spell=Spell(row.start, row.end, timedelta(minutes=row.rest_min)),
+        pixels=row.pixels,
+        now=now,
+    )
 
 
 def _each(
@@ -189,10 +151,8 @@ def _known(people: dict[str, Person], name: str) -> Person:
 
 
 def _stage_or_job(name: str, jobs: dict[str, Job]) -> tuple[Stage | None, Job | None]:
-    try:
+    if name.lower() in {stage.value for stage in STAGES}:
         return Stage(name.lower()), None
-    except ValueError:
-        pass
     if name in jobs:
         return None, jobs[name]
     raise Refused(Problem(f"{name!r} is neither a stage nor a job; known are {_list([*STAGES, *jobs])}.", "stage"))

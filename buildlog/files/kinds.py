@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 from buildlog.core.errors import Problem
 from buildlog.core.plan.parameters import MeasuredRing
 from buildlog.core.work.rows import CrewRow, JobRow, PatternRow, Reading, ShiftRow, StintRow
-from buildlog.files import cells
+from buildlog.core import cells
 from buildlog.files.sheet import Row, Sheet, read
 
 T = TypeVar("T")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import calendar
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -100,6 +101,10 @@ class WeeklyPattern(models.Model):
 
     def __str__(self) -> str:
         return f"{self.person} {self.weekday} {self.from_time:%H:%M}"
+
+    @property
+    def day_name(self) -> str:
+        return calendar.day_name[self.weekday]
 
     def spell_on(self, day: date, zone: ZoneInfo) -> tuple[datetime, datetime]:
         """Start and end on that day; an end at or before the start is the next day's."""

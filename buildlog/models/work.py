@@ -11,6 +11,7 @@ from django.db import models
 from buildlog.core.work import order
 from buildlog.core.work.ledger import Kind
 from buildlog.core.work.stages import Stage
+from buildlog.core.work.stints import Spell
 from buildlog.models.build import Build
 from buildlog.models.people import Person
 from buildlog.models.plan import Segment
@@ -19,7 +20,7 @@ STAGE_CHOICES = [(stage.value, stage.value) for stage in Stage]
 
 
 class Job(models.Model):
-    """Work that belongs to no segment, with a three-point estimate in hours for each hand it needs."""
+    """Work that belongs to no segment, with a three-point estimate in person-hours."""
 
     build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="jobs")
     name = models.CharField(max_length=60)
@@ -99,6 +100,11 @@ class Stint(models.Model):
     @property
     def rest(self) -> timedelta:
         return timedelta(seconds=self.rest_s)
+
+    @property
+    def hours(self) -> float:
+        """Hours of each helper in it, breaks left out [h]; 0 while it runs."""
+        return Spell(self.started_at, self.ended_at, self.rest).hours if self.ended_at else 0.0
 
 
 class StintMember(models.Model):

@@ -1,0 +1,70 @@
+"""Forms of the Hours screen: which stints to show, and a stint entered afterwards."""
+
+from __future__ import annotations
+
+import uuid
+from datetime import datetime
+from typing import Any
+
+from django import forms
+
+from buildlog.core import cells
+from buildlog.core.work.stages import STAGES
+from buildlog.models import Build
+
+
+class LocalTimeField(forms.CharField):
+    """A time of the build's own zone; where a clock change makes it doubtful it can be written with its offset."""
+
+    widget = forms.DateTimeInput(attrs={"type": "datetime-local"})
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.zone = None
+
+    def clean(self, value: Any) -> datetime:
+        text = super().clean(value)
+        try:
+            return cells.moment(text, self.zone)
+        except ValueError as wrong:
+            raise forms.ValidationError(str(wrong)) from wrong
+
+
+def work_choices(build: Build) -> list[tuple[str, str]]:
+    return [(stage.value, stage.value) for stage in STAGES] + [(job.name, job.name) for job in build.jobs.all()]
+
+
+class ChoiceForm(forms.Form):
+    """Which stints to show; everything may stay empty."""
+
+    person = forms.TypedChoiceField(required=False, coerce=int, empty_value=None, label="Who")
+    work = forms.ChoiceField(required=False, label="Work")
+    day = forms.DateField(required=False, widget=forms.DateInput(attrs={"type": "date"}), label="Day")
+
+    def __init__(self, build: Build, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        people = [(person.pk, person.name) for person in build.people.exclude(role="viewer")]
+        self.fields["person"].choices = [("", "everybody"), *people]
+        self.fields["work"].choices = [("", "all work"), *work_choices(build)]
+
+
+class PastStintForm(forms.Form):
+    """A stint that is over: who, on what, from when until when, and what came of it."""
+
+    stint = forms.UUIDField(widget=forms.HiddenInput, initial=uuid.uuid4)
+    name = forms.MultipleChoiceField(widget=forms.CheckboxSelectMultiple, label="Who")
+    work = forms.ChoiceField(label="Work")
+    start = LocalTimeField(label="From")
+    end = LocalTimeField(label="Until")
+    break_min = forms.FloatField(required=False, min_value=0, label="Break", help_text="Minutes, inside those times.")
+    segment = forms.CharField(required=False, max_length=16, label="Segment", help_text="Like R12-3.")
+    pixels = forms.IntegerField(required=False, min_value=0, label="Pixels", help_text="0 or empty: rework or set-up.")
+
+    def __init__(self, build: Build, only: int | None, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        people = build.people.working() if only is None else build.people.filter(pk=only)
+        self.fields["name"].choices = [(str(person.pk), person.name) for person in people]
+        self.fields["work"].choices = work_choices(build)
+        self.fields["start"].zone = self.fields["end"].zone = build.zone
+        if only is not None:
+            self.fields["name"].initial = [str(only)]

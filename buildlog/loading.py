@@ -1,0 +1,67 @@
+"""A lead's file into a build: which reader and which act belong to each kind. The command and the screen share it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from django.db import transaction
+
+from buildlog.actions import loads
+from buildlog.core.work.rows import Reading
+from buildlog.files import kinds
+from buildlog.models import Build, Person
+
+
+@dataclass(frozen=True)
+class Kind:
+    """A kind of table: what its rows are, how a file is read and how the rows are taken."""
+
+    noun: str
+    columns: str
+    read: Callable[[bytes, Build], Reading[Any]]
+    take: Callable[..., int]
+
+
+KINDS: dict[str, Kind] = {
+    "rings": Kind(
+        "rings", "ring, pixels, height_mm, closing", lambda content, build: kinds.rings(content), loads.load_rings
+    ),
+    "crew": Kind(
+        "people",
+        "name, initials, skills, populate_limit_h, role",
+        lambda content, build: kinds.crew(content, build.jobs.values_list("name", flat=True)),
+        loads.load_crew,
+    ),
+    "availability": Kind(
+        "shifts",
+        "name with date, start, end, or with weekday, from, until",
+        lambda content, build: kinds.availability(content, build.zone),
+        loads.load_availability,
+    ),
+    "stints": Kind(
+        "stints",
+        "name, stage (or job), start, end, break_min, segment, pixels",
+        lambda content, build: kinds.stints(content, build.zone),
+        loads.load_stints,
+    ),
+    "jobs": Kind(
+        "jobs",
+        "job, hours_low, hours_likely, hours_high, hands, after, skills",
+        lambda content, build: kinds.jobs(content),
+        loads.load_jobs,
+    ),
+}
+
+
+def load(
+    kind: str, content: bytes, *, build: Build, by: Person | None, now: datetime, dry_run: bool = False
+) -> tuple[int, tuple[str, ...]]:
+    """Take the whole file, or nothing. Returns (rows taken, remarks); raises Refused with every bad row."""
+    reading = KINDS[kind].read(content, build)
+    with transaction.atomic():
+        number = KINDS[kind].take(build=build, reading=reading, by=by, now=now)
+        transaction.set_rollback(dry_run)
+    return number, reading.remarks

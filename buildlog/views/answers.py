@@ -1,0 +1,32 @@
+"""How views answer: a page of this build for this person, a form that came back, the way on."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils.http import url_has_allowed_host_and_scheme
+
+from buildlog.models import Build, Person
+
+
+def show(request: HttpRequest, template: str, **context: Any) -> HttpResponse:
+    """The template with the build and the person at hand. A form that was sent and stayed invalid answers 422."""
+    form = context.get("form")
+    status = 422 if request.method == "POST" and form is not None and not form.is_valid() else 200
+    at_hand = {"build": getattr(request, "build", None), "person": getattr(request, "person", None)}
+    return render(request, template, at_hand | context, status=status)
+
+
+def way_on(request: HttpRequest, default: str) -> str:
+    """Where the person wanted to go before signing in, if that is an address of ours."""
+    wanted = request.POST.get("next") or request.GET.get("next") or ""
+    ours = url_has_allowed_host_and_scheme(wanted, {request.get_host()}, require_https=request.is_secure())
+    return wanted if wanted and ours else default
+
+
+def landing(build: Build, person: Person) -> str:
+    """The screen that a person starts from."""
+    return reverse("sphere" if person.role == Person.Role.VIEWER else "today", args=[build.code])

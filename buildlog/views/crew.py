@@ -1,0 +1,143 @@
+"""Crew: people, skills, when they come, PINs."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect
+from django.utils import timezone
+from django.views.decorators.http import require_POST
+
+from buildlog.access import lead_only, member_only
+from buildlog.actions import crew, sign_in
+from buildlog.core import cells
+from buildlog.core.errors import Refused
+from buildlog.forms.crew import PatternForm, PersonForm, ShiftForm
+from buildlog.forms.refusals import show_refusal
+from buildlog.models import Person, WeeklyPattern
+from buildlog.queries.crew import crew_page
+from buildlog.views.answers import show
+
+
+@member_only
+def page(request: HttpRequest) -> HttpResponse:
+    return show(request, "crew/page.html", crew=crew_page(request.build, timezone.now()), active="crew")
+
+
+@lead_only
+def add(request: HttpRequest) -> HttpResponse:
+    form = PersonForm(request.build, request.POST or None)
+    if request.method == "POST" and form.is_valid() and (person := _put(request, form)):
+        messages.success(request, f"{person} is in the crew.")
+        return redirect("crew_person", request.build.code, person.pk)
+    return show(request, "crew/add.html", form=form, active="crew")
+
+
+@lead_only
+def person(request: HttpRequest, pk: int) -> HttpResponse:
+    who = get_object_or_404(request.build.people, pk=pk)
+    form = PersonForm(request.build, request.POST or None, initial=_said(who))
+    if request.method == "POST" and form.is_valid() and _put(request, form, who):
+        messages.success(request, f"{form.cleaned_data['name']} is changed.")
+        return redirect("crew")
+    return _person_page(request, who, form=form)
+
+
+@lead_only
+@require_POST
+def shift_add(request: HttpRequest, pk: int) -> HttpResponse:
+    who = get_object_or_404(request.build.people, pk=pk)
+    form = ShiftForm(request.POST)
+    if form.is_valid():
+        said = form.cleaned_data
+        start, end = cells.shift(said["date"], said["start"], said["end"], request.build.zone)
+        try:
+            crew.promise(person=who, starts_at=start, ends_at=end)
+            return redirect("crew_person", request.build.code, who.pk)
+        except Refused as refused:
+            show_refusal(form, refused)
+    return _person_page(request, who, shift_form=form, status_form=form)
+
+
+@lead_only
+@require_POST
+def shift_drop(request: HttpRequest, pk: int, shift: int) -> HttpResponse:
+    crew.withdraw(shift=get_object_or_404(request.build.people, pk=pk).shifts.get(pk=shift))
+    return redirect("crew_person", request.build.code, pk)
+
+
+@lead_only
+@require_POST
+def pattern_add(request: HttpRequest, pk: int) -> HttpResponse:
+    who = get_object_or_404(request.build.people, pk=pk)
+    form = PatternForm(request.POST)
+    if form.is_valid():
+        today = timezone.now().astimezone(request.build.zone).date()
+        crew.promise_weekly(pattern=WeeklyPattern(person=who, first_day=today, **form.cleaned_data))
+        return redirect("crew_person", request.build.code, who.pk)
+    return _person_page(request, who, pattern_form=form, status_form=form)
+
+
+@lead_only
+@require_POST
+def pattern_drop(request: HttpRequest, pk: int, pattern: int) -> HttpResponse:
+    get_object_or_404(WeeklyPattern, person__build=request.build, person_id=pk, pk=pattern).delete()
+    return redirect("crew_person", request.build.code, pk)
+
+
+@lead_only
+@require_POST
+def pin(request: HttpRequest, pk: int) -> HttpResponse:
+    """A new PIN, shown this once: only its hash is kept."""
+    who = get_object_or_404(request.build.people.active(), pk=pk)
+    try:
+        fresh = sign_in.issue_pin(who, request.person, timezone.now())
+    except Refused as refused:
+        messages.error(request, str(refused))
+        return redirect("crew_person", request.build.code, pk)
+    return show(request, "crew/pin.html", who=who, pin=fresh, active="crew")
+
+
+@lead_only
+@require_POST
+def leave(request: HttpRequest, pk: int) -> HttpResponse:
+    who = get_object_or_404(request.build.people, pk=pk)
+    try:
+        if who.left_at:
+            crew.come_back(person=who, by=request.person, now=timezone.now())
+        else:
+            crew.leave(person=who, by=request.person, now=timezone.now())
+    except Refused as refused:
+        messages.error(request, str(refused))
+    return redirect("crew")
+
+
+def _put(request: HttpRequest, form: PersonForm, who: Person | None = None) -> Person | None:
+    try:
+        return crew.put(build=request.build, by=request.person, now=timezone.now(), person=who, **form.cleaned_data)
+    except Refused as refused:
+        show_refusal(form, refused)
+        return None
+
+
+def _said(who: Person) -> dict[str, Any]:
+    return {name: getattr(who, name) for name in ("name", "initials", "role", "skills", "populate_limit_h")}
+
+
+def _person_page(request: HttpRequest, who: Person, status_form: Any = None, **forms: Any) -> HttpResponse:
+    """The page of one person with its three forms; the one that was sent keeps what was typed."""
+    fresh = {
+        "form": PersonForm(request.build, initial=_said(who)),
+        "shift_form": ShiftForm(),
+        "pattern_form": PatternForm(),
+    }
+    coming = who.shifts.filter(ends_at__gte=timezone.now())[:60]
+    response = show(
+        request, "crew/person.html", who=who, shifts=coming, patterns=who.patterns.all(), active="crew",
+        **{**fresh, **forms},
+    )  # fmt: skip
+    if status_form is not None:
+        response.status_code = 422
+    return response
