@@ -52,6 +52,8 @@ def ball(cells: Sequence[Cell], ribs_deg: Sequence[float] = (), window: Window |
         role="group",
         aria_label=summary(cells),
         data_rows=",".join(map(str, sheet.pixels)),
+        data_wide=sheet.width,
+        data_tall=sheet.height,
         data_first=sheet.rings[0],
     )
 
@@ -138,8 +140,9 @@ def _marks(sheet: Unrolled, cells: Sequence[Cell]) -> Iterator[Markup]:
         yield element("path", class_="closing-in", d=closing, stroke_width=max(sheet.row * 0.7, 5.0) * 0.4)
     ready = "".join(_edge(sheet, cell) for cell in cells if cell.ready and not cell.dim)
     if ready:
-        yield element("path", class_="ready", d=ready, stroke_width=max(sheet.row * 0.5, 4.0 * sheet.scale))
-    yield from (_fault(sheet, cell) for cell in cells if cell.faults)
+        yield element("path", class_="ready", d=ready, stroke_width=3.2 * sheet.scale)
+    yield from (_triangle(sheet, cell, "note-mark") for cell in cells if cell.notes and not cell.faults)
+    yield from (_triangle(sheet, cell, "fault") for cell in cells if cell.faults)
 
 
 def _edge(sheet: Unrolled, cell: Cell) -> str:
@@ -148,11 +151,11 @@ def _edge(sheet: Unrolled, cell: Cell) -> str:
     return "M" + "L".join(f"{x:.0f} {y:.1f}" for x, y in points)
 
 
-def _fault(sheet: Unrolled, cell: Cell) -> Markup:
+def _triangle(sheet: Unrolled, cell: Cell, name: str) -> Markup:
     size = max(sheet.row * 1.5, 15.0 * sheet.scale)
     begin, end = next(spans(cell.from_deg, cell.to_deg))
     x, y = sheet.x(cell.ring, (begin + end) / 2), sheet.y(cell.ring, 0.5)
-    return element("path", class_="fault", d=f"M{x:.0f} {y - size:.0f}l{size:.0f} {1.7 * size:.0f}h{-2 * size:.0f}z")
+    return element("path", class_=name, d=f"M{x:.0f} {y - size:.0f}l{size:.0f} {1.7 * size:.0f}h{-2 * size:.0f}z")
 
 
 def _outline(sheet: Unrolled, cells: Sequence[Cell]) -> Iterator[str]:

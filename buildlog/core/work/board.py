@@ -76,13 +76,25 @@ class Piece:
     wide: int
 
 
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One way to move the window: its key, sign and word, and the ring and azimuth where it begins then."""
+
+    key: str
+    sign: str
+    word: str
+    ring: int
+    azimuth_deg: float
+
+
 @dataclass(frozen=True)
 class Board:
-    """Every segment, with ``ribs`` ribs (None without) and the window asked for: about a ring and an azimuth."""
+    """Every segment, with ``ribs`` ribs (None without), and where the window is to begin: at a ring (None = where
+    work is left, seen from the top) and an azimuth."""
 
     cells: tuple[Cell, ...]
     ribs: int | None = None
-    ring: int = 1
+    ring: int | None = None
     azimuth_deg: float = 0.0
 
     @cached_property
@@ -116,7 +128,7 @@ class Board:
     def window(self) -> Window:
         """Around the ring and azimuth asked for, moved inside the ball; on whole bays where there are ribs."""
         last_ring = max(self.rings)
-        first = max(1, min(self.ring, last_ring - RINGS_SHOWN + 1))
+        first = max(1, min(self.ring or self._begun_ring, last_ring - RINGS_SHOWN + 1))
         last = min(first + RINGS_SHOWN - 1, last_ring)
         most = max((len(self.rings[ring]) for ring in range(first, last + 1) if ring in self.rings), default=1)
         if most <= PIECES_SHOWN:
@@ -125,6 +137,12 @@ class Board:
         span = min(360.0, max(1, round(360.0 * PIECES_SHOWN / most / step)) * step)
         begin = max(0.0, min(round(self.azimuth_deg / step) * step, 360.0 - span))
         return Window(first, last, begin, begin + span)
+
+    @property
+    def _begun_ring(self) -> int:
+        """A little above the first ring that is not wholly tested."""
+        unfinished = (ring for ring, row in self.rings.items() if any(cell.level < len(STAGES) for cell in row))
+        return max(1, next(unfinished, 1) - 2)
 
     @property
     def rows(self) -> Iterator[tuple[int, list[Piece]]]:
@@ -141,12 +159,18 @@ class Board:
         bay = 360.0 / self.ribs
         return round(self.window.from_deg / bay) + 1, round(self.window.to_deg / bay)
 
-    def moved(self, rings: int, across: int) -> tuple[int, float]:
-        """Ring and azimuth of the window some rings lower and half its width to the right."""
-        window = self.window
-        half = (window.to_deg - window.from_deg) / 2
-        azimuth = max(0.0, min(window.from_deg + across * half, 360.0 - 2 * half))
-        return max(1, min(window.first + rings, max(self.rings))), azimuth
+    @property
+    def ways(self) -> Iterator[Way]:
+        """Where the window can be moved from here: by half of what it shows."""
+        window, half = self.window, (self.window.to_deg - self.window.from_deg) / 2
+        if window.first > 1:
+            yield Way("up", "↑", "Rings above", max(1, window.first - RINGS_SHOWN // 2), window.from_deg)
+        if window.last < max(self.rings):
+            yield Way("down", "↓", "Rings below", window.first + RINGS_SHOWN // 2, window.from_deg)
+        if window.from_deg > 0.0:
+            yield Way("left", "←", "Further left", window.first, max(0.0, window.from_deg - half))
+        if window.to_deg < 360.0:
+            yield Way("right", "→", "Further right", window.first, min(360.0 - 2 * half, window.from_deg + half))
 
 
 def _row(cells: list[Cell], window: Window) -> list[Piece]:

@@ -1,0 +1,66 @@
+"""One segment, looked at closely: what may be done to it, and what it needs first."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from buildlog.core.work.cell import Cell
+from buildlog.core.work.order import CloseIn, Link, Standing, open_now, why_not
+from buildlog.core.work.stages import STAGES, Stage, order_of
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """A stage of one segment: ``open`` pixels may pass it now. ``needs`` says what is missing when the segment itself
+    has come far enough and still none may."""
+
+    stage: Stage
+    level: int
+    count: int
+    pixels: int
+    open: int
+    needs: str | None = None
+
+    @property
+    def share(self) -> float:
+        return self.count / self.pixels
+
+    @property
+    def passed(self) -> bool:
+        return self.count == self.pixels
+
+
+@dataclass(frozen=True, slots=True)
+class Detail:
+    """A segment with its steps in the order in which it passes them, and how many rings the ball has."""
+
+    cell: Cell
+    rings: int
+    steps: tuple[Step, ...]
+    links: tuple[Link, ...] = ()
+
+    @property
+    def next_steps(self) -> tuple[Step, ...]:
+        """Steps that can be made now, the furthest one first."""
+        return tuple(step for step in reversed(self.steps) if step.open)
+
+    @property
+    def needs(self) -> str | None:
+        """What stands in the way of the nearest step that cannot be made yet."""
+        return next((step.needs for step in self.steps if step.needs), None)
+
+    @property
+    def finished(self) -> bool:
+        return all(step.passed for step in self.steps)
+
+
+def steps_of(standing: Standing, links: Sequence[Link], close_in: CloseIn | None) -> tuple[Step, ...]:
+    """The four steps of a segment in its own order."""
+    return tuple(_step(standing, stage, links, close_in) for stage in order_of(standing.closing))
+
+
+def _step(standing: Standing, stage: Stage, links: Sequence[Link], close_in: CloseIn | None) -> Step:
+    due, may = standing.open_to(stage), open_now(standing, stage, links, close_in)
+    needs = why_not(standing, stage, due, links, close_in) if due and not may else None
+    return Step(stage, STAGES.index(stage) + 1, standing.count(stage), standing.pixels, may, needs)

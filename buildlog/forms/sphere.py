@@ -1,0 +1,78 @@
+"""What a lead asks of the map, and says to segments on it."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from django import forms
+
+from buildlog.core.work.board import Filter
+from buildlog.core.work.stages import Stage
+from buildlog.models import Build, Person
+
+RINGS = re.compile(r"\s*(\d{1,5})(?:\s*(?:-|–|…|\.\.\.?|to)\s*(\d{1,5}))?\s*")
+STAGES = [(stage.value, f"ready to {stage.value}") for stage in Stage]
+
+
+class LookForm(forms.Form):
+    """Which segments stay bright on the map. Nothing chosen: all of them."""
+
+    stage = forms.ChoiceField(label="Ready for", required=False)
+    helper = forms.TypedChoiceField(label="Assigned to", required=False, coerce=int, empty_value=None)
+    channel = forms.IntegerField(label="Channel", required=False, min_value=1, max_value=99_999)
+    rings = forms.CharField(label="Rings", required=False, max_length=20, help_text="One, or a range like 12 to 20.")
+
+    def __init__(self, *args: Any, build: Build, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        people = [(person.pk, person.name) for person in build.people.working()]
+        self.fields["stage"].choices = [("", "anything"), *STAGES]
+        self.fields["helper"].choices = [("", "anybody"), (0, "nobody"), *people]
+
+    def clean_rings(self) -> tuple[int, int] | None:
+        given = self.cleaned_data["rings"]
+        if not given:
+            return None
+        match = RINGS.fullmatch(given)
+        if match is None:
+            raise forms.ValidationError(f"Found “{given}”. Give a ring or a range, like 12 or 12 to 20.")
+        first = int(match[1])
+        last = int(match[2] or first)
+        return min(first, last), max(first, last)
+
+    def wanted(self) -> Filter:
+        """The filter; what could not be read leaves its question open."""
+        self.is_valid()
+        given = self.cleaned_data
+        stage, rings = given.get("stage"), given.get("rings") or (None, None)
+        return Filter(Stage(stage) if stage else None, given.get("helper"), given.get("channel"), *rings)
+
+
+class AssignForm(forms.Form):
+    """Give segments to one of the crew, or to nobody."""
+
+    segments = forms.CharField(
+        label="Segments",
+        max_length=20_000,
+        help_text="Tap them on the map, or name them: R12-3, a ring R12, a range R12…R20.",
+        widget=forms.TextInput(attrs={"autocomplete": "off", "spellcheck": "false"}),
+    )
+    to = forms.ModelChoiceField(Person.objects.none(), label="Assign to", required=False, empty_label="nobody")
+
+    def __init__(self, *args: Any, build: Build, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["to"].queryset = build.people.working()
+
+
+class TickForm(forms.Form):
+    """Pixels of one segment that have passed a stage. The id makes a second press harmless."""
+
+    id = forms.UUIDField(widget=forms.HiddenInput)
+    stage = forms.ChoiceField(choices=[(stage.value, stage.value) for stage in Stage])
+    pixels = forms.IntegerField(min_value=1, max_value=1_000_000)
+
+
+class ReopenForm(TickForm):
+    """Pixels that no longer count as passed, and why."""
+
+    note = forms.CharField(label="Why", max_length=200)

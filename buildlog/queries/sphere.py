@@ -1,0 +1,84 @@
+"""The map: every segment as it stands, in a fixed number of queries."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import replace
+
+from buildlog.core.plan.rings import seam_angles
+from buildlog.core.work.board import Board, Filter
+from buildlog.core.work.order import CloseIn as WayIn
+from buildlog.core.work.order import Link, workable
+from buildlog.core.work.stages import Stage
+from buildlog.models import Build, CloseIn, Note, Plan, Run, Segment
+from buildlog.queries.segments import cell_of
+
+Links = defaultdict[int, list[Link]]
+
+
+def version_of(build: Build) -> str:
+    """Changes whenever the map may look different (three queries): ledger, records of acts, notes."""
+    entries = build.entries.count()
+    last = build.records.order_by("-id").values_list("id", flat=True).first() or 0
+    notes = build.notes.filter(settled_at__isnull=True).count()
+    return f"{entries}.{last}.{notes}"
+
+
+def board_of(build: Build, wanted: Filter | None = None, ring: int | None = None, azimuth_deg: float = 0.0) -> Board:
+    """Every segment of the plan in force (five queries: plan, segments, runs, notes, the word to close in).
+
+    Segments that ``wanted`` leaves out are dim. ``ring`` and ``azimuth_deg`` say where the window begins.
+    """
+    plan = Plan.objects.filter(build=build).first()
+    rows = list(build.segments.current().select_related("assigned_to"))
+    if plan is None or not rows:
+        return Board(())
+    given = plan.read()
+    seams = seam_angles(given, rows[-1].ring)
+    links, notes, way_in = _links(build, rows), _notes(build), _way_in(build, rows)
+    cells = (
+        cell_of(
+            row, float(seams[row.ring - 1]), links[row.pk], notes=notes[row.pk], now=_now(row, links[row.pk], way_in)
+        )
+        for row in rows
+    )
+    shown = tuple(cell if wanted is None or wanted.takes(cell) else replace(cell, dim=True) for cell in cells)
+    return Board(shown, given.ribs, ring, azimuth_deg)
+
+
+def _links(build: Build, rows: list[Segment]) -> Links:
+    """The runs of each segment, each with what keeps the data from reaching it."""
+    wired = {row.pk: (row.code, row.wired) for row in rows}
+    found: Links = defaultdict(list)
+    unwired: dict[int, list[str]] = defaultdict(list)
+    runs = Run.objects.filter(segment__build=build, segment__retired_at__isnull=True).order_by("channel", "position")
+    for pk, channel, first, last in runs.values_list("segment_id", "channel", "first", "last"):
+        found[pk].append(Link(channel, first, last, tuple(unwired[channel])))
+        code, count = wired[pk]
+        if count < last:
+            unwired[channel].append(code)
+    return found
+
+
+def _notes(build: Build) -> defaultdict[int, int]:
+    """How many open notes each segment has."""
+    found: defaultdict[int, int] = defaultdict(int)
+    for pk in Note.objects.filter(build=build, settled_at__isnull=True).values_list("segment_id", flat=True):
+        found[pk] += 1
+    return found
+
+
+def _way_in(build: Build, rows: list[Segment]) -> WayIn:
+    """What stands between the build and closing the way in, from the segments at hand."""
+    others = [row.standing for row in rows if not row.closing]
+    word = CloseIn.objects.standing().filter(build=build).first()
+    return WayIn(
+        unwired=sum(not each.passed(Stage.WIRE) for each in others),
+        untested=sum(not each.passed(Stage.TEST) for each in others),
+        confirmed=word is not None and word.confirmed,
+        overridden=word is not None and bool(word.override_reason),
+    )
+
+
+def _now(row: Segment, links: list[Link], way_in: WayIn) -> list[Stage]:
+    return [stage for stage, _ in workable(row.standing, links, way_in)]

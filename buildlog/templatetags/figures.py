@@ -1,0 +1,27 @@
+"""Numbers and trade words in templates."""
+
+from __future__ import annotations
+
+from django import template
+
+from buildlog.core.work.stages import Stage
+
+register = template.Library()
+
+
+@register.filter
+def grouped(count: int) -> str:
+    """A count in groups of three: 12,480."""
+    return f"{count:,}"
+
+
+@register.filter
+def signed(count: int) -> str:
+    """A count with its sign: +25, −10."""
+    return f"{count:+,}".replace("-", "−")
+
+
+@register.filter
+def done_word(stage: str) -> str:
+    """The word for pixels that have passed: populated, mounted, wired, tested."""
+    return Stage(stage).done

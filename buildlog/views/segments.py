@@ -1,0 +1,98 @@
+"""One segment: how it stands, ticking it, letting it count as not passed."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Callable
+from typing import Any
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.utils import timezone
+from django.views.decorators.http import require_POST, require_safe
+from django_htmx.http import trigger_client_event
+
+from buildlog.access import crew_only, lead_only, member_only
+from buildlog.actions import ticks
+from buildlog.core.errors import Refused
+from buildlog.core.work.stages import STAGES, Stage
+from buildlog.forms.refusals import show_refusal
+from buildlog.forms.sphere import ReopenForm, TickForm
+from buildlog.models import Segment
+from buildlog.queries.segments import detail_of, find_segment, history_of
+from buildlog.views.answers import show
+
+
+@member_only
+@require_safe
+def segment(request: HttpRequest, segment: str) -> HttpResponse:
+    return _show(request, _find(request, segment))
+
+
+@crew_only
+@require_POST
+def tick(request: HttpRequest, segment: str) -> HttpResponse:
+    """Some pixels of this segment have passed a stage."""
+    return _do(request, _find(request, segment), TickForm(request.POST), _tick)
+
+
+@lead_only
+@require_POST
+def reopen(request: HttpRequest, segment: str) -> HttpResponse:
+    """Some pixels of this segment no longer count as having passed a stage."""
+    return _do(request, _find(request, segment), ReopenForm(request.POST), _reopen)
+
+
+def _find(request: HttpRequest, code: str) -> Segment:
+    found = find_segment(request.build, code)
+    if found is None:
+        raise Http404(f"The plan has no segment {code}.")
+    return found
+
+
+def _do(
+    request: HttpRequest, row: Segment, form: TickForm, act: Callable[[HttpRequest, Segment, dict[str, Any]], str]
+) -> HttpResponse:
+    """Act when the form holds, and show the segment as it stands then; what was refused is said beside the form."""
+    says = ""
+    if form.is_valid():
+        try:
+            says = act(request, row, form.cleaned_data)
+        except Refused as refused:
+            show_refusal(form, refused)
+    if not says:
+        return _show(request, row, form=form, refused=form.errors)
+    if not request.htmx:
+        messages.success(request, says)
+        return redirect("segment", request.build.code, row.code)
+    response = trigger_client_event(_show(request, _find(request, row.code)), "board-changed")
+    return trigger_client_event(response, "notice", {"text": says, "kind": "good"})
+
+
+def _tick(request: HttpRequest, row: Segment, given: dict[str, Any]) -> str:
+    stage = Stage(given["stage"])
+    ticks.tick(
+        build=request.build, actor=request.person, entry_id=given["id"], segment_code=row.code, stage=stage,
+        pixels=given["pixels"], moment=ticks.Moment.now(timezone.now()),
+    )  # fmt: skip
+    return f"{row.code}: {given['pixels']} pixels {stage.done}."
+
+
+def _reopen(request: HttpRequest, row: Segment, given: dict[str, Any]) -> str:
+    stage = Stage(given["stage"])
+    ids = {each: uuid.uuid5(given["id"], each) for each in STAGES}
+    ticks.reopen(
+        build=request.build, actor=request.person, entry_ids=ids, segment_code=row.code, stage=stage,
+        pixels=given["pixels"], moment=ticks.Moment.now(timezone.now()), note=given["note"],
+    )  # fmt: skip
+    return f"{row.code}: {given['pixels']} pixels no longer count as {stage.done}."
+
+
+def _show(request: HttpRequest, row: Segment, **context: Any) -> HttpResponse:
+    template = "segments/_piece.html" if request.htmx else "segments/page.html"
+    detail = detail_of(request.build, row)
+    ids = {"tick": [(step, uuid.uuid4()) for step in detail.next_steps], "reopen": uuid.uuid4()}
+    return show(
+        request, template, detail=detail, cell=detail.cell, ids=ids, history=history_of(row), active="sphere", **context
+    )
