@@ -23,6 +23,8 @@ from buildlog.models import Segment
 from buildlog.queries.segments import detail_of, find_segment, history_of
 from buildlog.views.answers import show
 
+Act = Callable[[HttpRequest, Segment, dict[str, Any]], str]  # what was done, as a sentence
+
 
 @member_only
 @require_safe
@@ -51,9 +53,7 @@ def _find(request: HttpRequest, code: str) -> Segment:
     return found
 
 
-def _do(
-    request: HttpRequest, row: Segment, form: TickForm, act: Callable[[HttpRequest, Segment, dict[str, Any]], str]
-) -> HttpResponse:
+def _do(request: HttpRequest, row: Segment, form: TickForm, act: Act) -> HttpResponse:
     """Act when the form holds, and show the segment as it stands then; what was refused is said beside the form."""
     says = ""
     if form.is_valid():
@@ -62,7 +62,7 @@ def _do(
         except Refused as refused:
             show_refusal(form, refused)
     if not says:
-        return _show(request, row, form=form, refused=form.errors)
+        return _show(request, row, form)
     if not request.htmx:
         messages.success(request, says)
         return redirect("segment", request.build.code, row.code)
@@ -89,10 +89,27 @@ def _reopen(request: HttpRequest, row: Segment, given: dict[str, Any]) -> str:
     return f"{row.code}: {given['pixels']} pixels no longer count as {stage.done}."
 
 
-def _show(request: HttpRequest, row: Segment, **context: Any) -> HttpResponse:
-    template = "segments/_piece.html" if request.htmx else "segments/page.html"
+def _show(request: HttpRequest, row: Segment, form: TickForm | None = None) -> HttpResponse:
+    """The segment's page or panel. A form that was refused comes back with what was typed and the reason."""
     detail = detail_of(request.build, row)
-    ids = {"tick": [(step, uuid.uuid4()) for step in detail.next_steps], "reopen": uuid.uuid4()}
+    typed = form.data if form else {}
+    reopening = typed if isinstance(form, ReopenForm) else {}
+    ticking = {} if reopening else typed
+    offers = [
+        (step, ticking.get("id") or uuid.uuid4(), ticking if ticking.get("stage") == step.stage else None)
+        for step in detail.next_steps
+    ]
     return show(
-        request, template, detail=detail, cell=detail.cell, ids=ids, history=history_of(row), active="sphere", **context
+        request,
+        "segments/_piece.html" if request.htmx else "segments/page.html",
+        detail=detail,
+        cell=detail.cell,
+        offers=offers,
+        new_id=uuid.uuid4(),
+        reopening=reopening,
+        refused=" ".join(str(each) for errors in form.errors.values() for each in errors) if form else "",
+        refused_beside=any(kept for _, _, kept in offers),
+        history=history_of(row),
+        form=form,
+        active="sphere",
     )

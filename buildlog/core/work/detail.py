@@ -51,6 +51,10 @@ class Detail:
         return next((step.needs for step in self.steps if step.needs), None)
 
     @property
+    def begun(self) -> bool:
+        return any(step.count for step in self.steps)
+
+    @property
     def finished(self) -> bool:
         return all(step.passed for step in self.steps)
 
