@@ -43,19 +43,25 @@ def read_token(token: str) -> Word:
     return Word(UUID(device), person, datetime.fromtimestamp(given, UTC))
 
 
-def actor_of(word: Word, device: Device, at: datetime) -> Person:
-    """The person whose work it is. Raises Refused when the device or the person has no say any more."""
+def maker_of(word: Word, device: Device) -> Person:
+    """The person who made the entry on this device. Raises Refused when there is no such person or device."""
     if word.device != device.pk:
         raise Refused(Problem("This entry was made on another device: send it from there, or enter it again.", "actor"))
-    if at > word.given_at + GOOD_FOR:
-        raise Refused(
-            Problem(f"The sign-in was more than {GOOD_FOR.days} days old: sign in and enter this again.", "actor")
-        )
-    person = device.build.people.get(pk=word.person)
+    person = device.build.people.filter(pk=word.person).first()
+    if person is None:
+        raise Refused(Problem("Who made this entry is not in the crew of this build.", "actor"))
+    return person
+
+
+def refuse_barred(person: Person, device: Device, word: Word, at: datetime) -> None:
+    """Raises Refused when the device or the person has no say any more, or signed in too long before ``at``."""
     if device.revoked_at is not None:
         raise Refused(Problem(f"{device} was taken off the build: show this to the lead.", "device"))
     if person.left_at is not None:
         raise Refused(Problem(f"{person} has left the crew: show this to the lead.", "actor"))
     if person.role == Person.Role.VIEWER:
         raise Refused(Problem(f"{person} looks on and does not tick: show this to the lead.", "actor"))
-    return person
+    if at > word.given_at + GOOD_FOR:
+        raise Refused(
+            Problem(f"The sign-in was more than {GOOD_FOR.days} days old: sign in and enter this again.", "actor")
+        )

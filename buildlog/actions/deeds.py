@@ -1,0 +1,165 @@
+"""What an entry from a device does, through the same acts as everything else."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from functools import singledispatch
+from uuid import UUID
+
+from buildlog.actions import notes, stints, ticks
+from buildlog.core.errors import Problem, Refused
+from buildlog.core.work import deeds
+from buildlog.core.work.deeds import Kind
+from buildlog.core.work.stints import Spell
+from buildlog.models import Arrival, Build, Device, Person, Stint
+
+SKEW = timedelta(minutes=2)  # times of one device's entries may differ by this much with the delay of the network
+
+
+@dataclass(frozen=True, slots=True)
+class Maker:
+    """Who does it, on which build and device, under which id, when."""
+
+    build: Build
+    person: Person
+    device: Device
+    entry_id: UUID
+    kind: Kind
+    moment: ticks.Moment
+
+
+@singledispatch
+def perform(deed: deeds.Deed, maker: Maker) -> None:
+    """Do what the entry says. Raises Refused when the rules do not allow it; then nothing was done."""
+    raise TypeError(f"{deed!r} is no deed")
+
+
+@perform.register
+def _(deed: deeds.Tick, maker: Maker) -> None:
+    ticks.tick(
+        build=maker.build, actor=maker.person, entry_id=maker.entry_id, segment_code=deed.segment, stage=deed.stage,
+        pixels=deed.pixels, moment=maker.moment, stint=_stint_of_member(maker, deed.stint),
+    )  # fmt: skip
+
+
+@perform.register
+def _(deed: deeds.Undo, maker: Maker) -> None:
+    ticks.undo(build=maker.build, actor=maker.person, entry_id=maker.entry_id, undoes=deed.undoes, moment=maker.moment)
+
+
+@perform.register
+def _(deed: deeds.NoteLeft, maker: Maker) -> None:
+    notes.leave(
+        build=maker.build, by=maker.person, note_id=maker.entry_id, segment_code=deed.segment, says=deed.says,
+        at=maker.moment.at,
+    )  # fmt: skip
+
+
+@perform.register
+def _(deed: deeds.StintStart, maker: Maker) -> None:
+    people = [maker.person, *_companions(maker, deed.companions)]
+    stints.close_forgotten(build=maker.build, now=maker.moment.at)
+    at = _after_the_last(people, maker.moment.at)
+    stint = stints.start(build=maker.build, stint_id=deed.stint, people=people, work=_work(maker.build, deed), at=at)
+    if maker.person not in stint.people.all():
+        raise Refused(Problem("This stint belongs to somebody else: begin one of your own.", "stint"))
+
+
+@perform.register
+def _(deed: deeds.StintMark, maker: Maker) -> None:
+    stint = _own_stint(maker, deed.stint)
+    MARKS[maker.kind](stint, maker)
+
+
+@perform.register
+def _(deed: deeds.StintCorrect, maker: Maker) -> None:
+    stint, zone = _own_stint(maker, deed.stint), maker.build.zone
+    spell = Spell(deed.start.instant(zone, "start"), deed.end.instant(zone, "end"), deed.rest)
+    if spell.end > maker.moment.arrived_at + SKEW:
+        raise Refused(Problem("The stint would end in the future: give an end that has passed.", "end"))
+    stints.correct(stint=stint, spell=spell, by=maker.person, at=maker.moment.at)
+
+
+def _pause(stint: Stint, maker: Maker) -> None:
+    stints.pause(stint=stint, at=maker.moment.at)
+
+
+def _resume(stint: Stint, maker: Maker) -> None:
+    stints.resume(stint=stint, at=maker.moment.at)
+
+
+def _stop(stint: Stint, maker: Maker) -> None:
+    # The clock may say that it ended before it began (it was set back meanwhile): asked about, not lost.
+    stint = stints.stop(stint=stint, at=max(maker.moment.at, stint.started_at))
+    if stint.state == Stint.State.CLOSED and (doubt := _clocks_differ(stint, maker)):
+        stint.state, stint.doubt = Stint.State.TO_CONFIRM, doubt
+        stint.save(update_fields=["state", "doubt"])
+
+
+def _clocks_differ(stint: Stint, maker: Maker) -> str | None:
+    """When one tablet began and ended it, both clocks saw it last; one of them was set if they do not agree."""
+    begun = Arrival.objects.filter(device=maker.device, kind=Kind.STINT_START, body__stint=str(stint.pk)).first()
+    if begun is None or stint.ended_at is None:
+        return None
+    ours, theirs = stint.ended_at - stint.started_at, maker.moment.made_at - begun.made_at
+    if abs(ours - theirs) <= SKEW:
+        return None
+    return (
+        f"The server's clock saw it last {_hours(ours)}, the tablet's {_hours(theirs)}: "
+        "one of them was set meanwhile. When did it end?"
+    )
+
+
+def _hours(length: timedelta) -> str:
+    return f"{length.total_seconds() / 3600:.1f} h"
+
+
+MARKS: dict[Kind, Callable[[Stint, Maker], None]] = {
+    Kind.STINT_PAUSE: _pause,
+    Kind.STINT_RESUME: _resume,
+    Kind.STINT_STOP: _stop,
+}
+
+
+def _stint_of_member(maker: Maker, stint_id: UUID | None) -> Stint | None:
+    """The stint that gets the credit; when its start was refused, or it is another's, the helper who ticks gets it."""
+    if stint_id is None:
+        return None
+    return maker.build.stints.filter(pk=stint_id, people=maker.person).first()
+
+
+def _own_stint(maker: Maker, stint_id: UUID) -> Stint:
+    stint = maker.build.stints.filter(pk=stint_id).first()
+    if stint is None:
+        raise Refused(Problem("This stint is not on file: its start was refused or never arrived.", "stint"))
+    if not maker.person.is_lead and maker.person not in stint.people.all():
+        raise Refused(Problem("This is somebody else's stint: they or the lead can change it.", "stint"))
+    return stint
+
+
+def _companions(maker: Maker, numbers: tuple[int, ...]) -> list[Person]:
+    found = {person.pk: person for person in maker.build.people.filter(pk__in=numbers)}
+    if unknown := set(numbers) - set(found):
+        raise Refused(
+            Problem(f"The crew of this build has nobody with number {min(unknown)}: reload the page.", "with")
+        )
+    return [found[number] for number in numbers if number != maker.person.pk]
+
+
+def _after_the_last(people: list[Person], at: datetime) -> datetime:
+    """A start is not before the stop that the same helper made just before it, only because it travelled faster."""
+    last = Stint.objects.filter(people__in=people, ended_at__gt=at, ended_at__lte=at + SKEW).order_by("-ended_at")
+    found = last.exclude(state=Stint.State.TO_CONFIRM).first()
+    return found.ended_at if found else at
+
+
+def _work(build: Build, deed: deeds.StintStart) -> stints.Work:
+    segment = ticks.current_segment(build, deed.segment) if deed.segment else None
+    if deed.stage is not None:
+        return stints.Work(stage=deed.stage, segment=segment)
+    job = build.jobs.filter(name=deed.job).first()
+    if job is None:
+        raise Refused(Problem(f"There is no job {deed.job!r} on this build: reload the page.", "job"))
+    return stints.Work(job=job, segment=segment)
