@@ -94,6 +94,20 @@ def show_length(metres: float, system: str = METRIC) -> str:
     return f"{_trim(metres, 3)} m"
 
 
+def write_length(metres: float, system: str = METRIC) -> str:
+    """The length as text that ``length`` reads back exactly: short where that is exact, all digits where it is not.
+
+    >>> write_length(0.0254, IMPERIAL), write_length(0.03), write_length(2.6128)
+    ('1 in', '30 mm', '2.6128 m')
+    """
+    shown = show_length(metres, system)
+    if metres >= 0 and _parse(shown, "") == metres:
+        return shown
+    if system == IMPERIAL and _parse(inches := f"{metres / INCH!r} in", "") == metres:
+        return inches
+    return f"{metres!r} m"
+
+
 def _imperial(metres: float) -> str:
     sign, inches = ("-" if metres < 0 else ""), round(abs(metres) / INCH, 2)
     feet, rest = divmod(inches, 12)

@@ -90,9 +90,8 @@ def on_segment(plan: Plan, code: str, pixel: int) -> Place:
 
 
 def _segment(plan: Plan, code: str) -> Segment:
-    for segment in plan.segments:
-        if segment.code == code:
-            return segment
+    if code in plan.by_code:
+        return plan.by_code[code]
     last = plan.segments[-1].code
     raise Refused(Problem(f"Segment {code} is not there: segments go from R1-1 to {last}.", "segment"))
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass
+from functools import cached_property
 from itertools import groupby
 from typing import Any
 
@@ -45,6 +46,11 @@ class Plan:
     def __post_init__(self) -> None:
         if problems := [*_ring_problems(self), *_segment_problems(self), *_run_problems(self)]:
             raise Refused(problems)
+
+    @cached_property
+    def by_code(self) -> dict[str, Segment]:
+        """Segments by their code."""
+        return {segment.code: segment for segment in self.segments}
 
     def as_json(self, build: str | None = None) -> dict[str, Any]:
         """The plan as plain lists and dicts, angles in degrees, lengths in metres."""

@@ -11,6 +11,7 @@ from typing import Any, TypeVar
 
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.plan.limits import Limit, number_problems
+from buildlog.core.plan.wire import wire
 
 G = TypeVar("G")
 
@@ -110,6 +111,10 @@ class PowerParameters:
             problems.append(
                 Problem(f"{what}: it must be below {most}, or the drop in the feed smaller.", "least_volts")
             )
+        try:
+            wire(self.chain_wire)
+        except Refused as refused:
+            problems += refused.problems
         _refuse(problems)
 
 
