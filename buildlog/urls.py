@@ -2,9 +2,10 @@
 
 from django.urls import URLPattern, URLResolver, include, path
 
-from buildlog.views import crew, hours, jobs, loads, segments, sphere
+from buildlog.views import crew, entries, hours, jobs, loads, segments, sphere
 
 BUILD: list[URLPattern | URLResolver] = [
+    path("entries/", entries.entries, name="entries"),
     path("crew/", crew.page, name="crew"),
     path("crew/add/", crew.add, name="crew_add"),
     path("crew/<int:pk>/", crew.person, name="crew_person"),
