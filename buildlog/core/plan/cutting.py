@@ -90,7 +90,9 @@ class CutList:
 
 
 def cut_list(plan: Plan, seconds: float = 10.0) -> CutList:
-    """The cut list of a plan, from the rolls and offcuts of its parameters. ``seconds`` limits each search.
+    """The cut list of a plan, from the rolls and offcuts of its parameters.
+
+    ``seconds`` limits the search for fewer rolls, a quarter of it that for a longer rest; the best found is kept.
 
     Raises Refused when no roll length is given or a piece is longer than a roll.
     """
@@ -125,7 +127,7 @@ def cut(pieces: Sequence[Piece], stock: StockParameters, pitch_m: float, seconds
     task = Task(sizes, np.array([counts[size] for size in sizes.tolist()], dtype=np.int64), stocks)
     start = first_fit(task)
     best, bound = fewest(task, start, seconds)
-    best = longest_rest(task, best, seconds)
+    best = longest_rest(task, best, seconds / 4)
     lengths = _laid_out(task, _exact(task, best), pieces, kerf)
     return CutList(lengths, pitch_m, kerf, bound, _rolls(start))
 

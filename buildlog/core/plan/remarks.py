@@ -23,11 +23,18 @@ def remarks(
     pitch_m: float,
 ) -> Iterator[str]:
     """Sentences, each with what to do."""
+    yield from _snapped(rings, given)
     yield from _gaps(rings, pitch_m)
     yield from _strain(rings, given)
     yield from _joints(rings, segments, given, pitch_m)
     yield from _hand(segments, given)
     yield from _spares(channels, given)
+
+
+def _snapped(rings: Sequence[Ring], given: PlanParameters) -> Iterator[str]:
+    if given.snap_share:
+        whole, moved = [ring for ring in rings if ring.seam_gap_m == 0.0], max(abs(ring.shift_m) for ring in rings)
+        yield f"{len(whole)} of {len(rings)} rings hold whole pitches; rings moved by up to {show_length(moved)} for it."
 
 
 def _gaps(rings: Sequence[Ring], pitch_m: float) -> Iterator[str]:
