@@ -92,6 +92,7 @@ def spans(from_deg: float, to_deg: float) -> Iterator[tuple[float, float]]:
     [(300.0, 360.0), (0.0, 60.0)]
     """
     begin = from_deg % 360.0
+    begin = 0.0 if begin >= 360.0 else begin  # a hair below zero is rounded up to 360
     end = begin + min(to_deg - from_deg, 360.0)
     yield begin, min(end, 360.0)
     if end > 360.0 + 1e-6:
