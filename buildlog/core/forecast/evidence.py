@@ -1,0 +1,151 @@
+"""What the log says about effort: stints turned into observations, oddities named rather than dropped."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from buildlog.core.forecast.world import LONGEST_STINT_H, Helper, Stint, World, stage_index
+
+Array = npt.NDArray[np.float64]
+
+OVERRUN_H = 0.1  # a stint that ends this much after its shift may be a timer left on
+ODD_SIGMAS = 2.5  # farther than this from what was expected counts less and is shown
+
+
+@dataclass(frozen=True, slots=True)
+class Effort:
+    """What one spell of work on one segment took: units, person-hours, who, the practice they had before it.
+
+    ``clipped`` is the person-hours up to the end of the shift, for a stint that ran past it.
+    """
+
+    stage: int
+    helpers: tuple[int, ...]
+    day: int
+    units: float
+    hours: float
+    practice: tuple[float, ...]
+    clipped: float | None
+    segment: str
+    start: float
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """All that the log says: efforts by stage, practice and stints so far, hours by kind, what was left out."""
+
+    efforts: tuple[Effort, ...]
+    practice: Array  # helpers × 4 stages, units done so far
+    counted: npt.NDArray[np.int64]  # helpers × 4 stages, stints with pixels
+    hours: dict[str, float]  # person-hours by stage word, "jobs", "rework"
+    rework: tuple[float, ...]  # person-hours of each spell of rework
+    left_out: tuple[str, ...]
+
+
+def evidence_of(world: World) -> Evidence:
+    """Read the log of a world in the order of time."""
+    crew = max(1, len(world.helpers))
+    practice = np.zeros((crew, 4))
+    counted = np.zeros((crew, 4), dtype=np.int64)
+    hours: dict[str, float] = defaultdict(float)
+    efforts: list[Effort] = []
+    rework: list[float] = []
+    doubtful = 0
+    for stint in sorted(world.stints, key=lambda stint: (stint.start, stint.end, stint.helpers)):
+        stage = stage_index(stint.work)
+        spent = likely_hours(stint, world.helpers)
+        hours[_kind(stint, stage)] += stint.person_hours if spent is None else spent
+        if stage is None:
+            continue
+        if stint.pixels == 0:
+            rework.append(stint.person_hours if spent is None else spent)
+            continue
+        units = _units(stint, stage, world)
+        if _usable(stint):
+            efforts.append(_effort(stint, stage, units, spent, practice, world))
+        else:
+            doubtful += 1
+        for helper in stint.helpers:
+            practice[helper, stage] += units / len(stint.helpers)
+            counted[helper, stage] += 1
+    return Evidence(tuple(_joined(efforts)), practice, counted, dict(hours), tuple(rework), _left_out(doubtful))
+
+
+def _kind(stint: Stint, stage: int | None) -> str:
+    if stage is None:
+        return "jobs"
+    return stint.work if stint.pixels else "rework"
+
+
+def _usable(stint: Stint) -> bool:
+    return stint.confirmed and stint.end - stint.start <= LONGEST_STINT_H
+
+
+def _left_out(doubtful: int) -> tuple[str, ...]:
+    if not doubtful:
+        return ()
+    are = "stint is" if doubtful == 1 else "stints are"
+    return (f"{doubtful} {are} still to be confirmed and left out of the rates: look at them under Hours.",)
+
+
+def _units(stint: Stint, stage: int, world: World) -> float:
+    """Pixels, or for wire and test the runs that these pixels are worth."""
+    if stage < 2:
+        return float(stint.pixels)
+    place = world.place.get(stint.segment)
+    if place is not None:
+        piece = world.pieces[place]
+        return piece.units(stage) * stint.pixels / piece.pixels
+    runs = sum(max(1, len(piece.runs)) for piece in world.pieces)
+    return stint.pixels * runs / max(1, world.pixels)
+
+
+def _effort(stint: Stint, stage: int, units: float, spent: float | None, practice: Array, world: World) -> Effort:
+    before = tuple(float(practice[helper, stage]) for helper in stint.helpers)
+    day = day_of(stint.start, world.helpers[stint.helpers[0]])
+    return Effort(stage, stint.helpers, day, units, stint.person_hours, before, spent, stint.segment, stint.start)
+
+
+def day_of(moment: float, helper: Helper) -> int:
+    """The local day of a moment: that of the nearest shift within 12 h, or the day in UTC."""
+    gaps = [(max(shift.start - moment, moment - shift.end, 0.0), shift.day) for shift in helper.shifts]
+    near = min(gaps, default=(np.inf, 0))
+    return near[1] if near[0] <= 12 else int(moment // 24) + 719163  # ordinal of 1970-01-01
+
+
+def likely_hours(stint: Stint, helpers: Sequence[Helper]) -> float | None:
+    """Person-hours up to the end of the shift in which the stint began, when it ran well past it; else None."""
+    ends = [
+        shift.end
+        for helper in stint.helpers
+        for shift in helpers[helper].shifts
+        if shift.start - OVERRUN_H <= stint.start < shift.end
+    ]
+    if not ends or stint.end <= max(ends) + OVERRUN_H:
+        return None
+    worked = max(0.0, max(ends) - stint.start - stint.break_h)
+    return worked * len(stint.helpers)
+
+
+def _joined(efforts: Iterable[Effort]) -> Iterable[Effort]:
+    """A segment that went on after a pause, at the same hands, is one observation."""
+    open_ones: dict[tuple[int, str, tuple[int, ...]], Effort] = {}
+    for number, effort in enumerate(efforts):
+        key = (effort.stage, effort.segment or f"#{number}", effort.helpers)
+        first = open_ones.get(key)
+        open_ones[key] = effort if first is None else _sum(first, effort)
+    return open_ones.values()
+
+
+def _sum(first: Effort, more: Effort) -> Effort:
+    clipped = None
+    if first.clipped is not None or more.clipped is not None:
+        clipped = (first.hours if first.clipped is None else first.clipped) + (
+            more.hours if more.clipped is None else more.clipped
+        )
+    return replace(first, units=first.units + more.units, hours=first.hours + more.hours, clipped=clipped)

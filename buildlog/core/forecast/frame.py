@@ -1,0 +1,283 @@
+"""From a world to the arrays of the compiled trials: the scene, and the luck drawn for each trial."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from buildlog.core.forecast.calendar import coming, known_days, local_day
+from buildlog.core.forecast.evidence import Evidence, evidence_of
+from buildlog.core.forecast.habits import Habits, habits_of
+from buildlog.core.forecast.rates import PRACTICE_UNIT, SMALL_UNITS, Posterior, Prior, learn, observe
+from buildlog.core.forecast.shares import Rework, Share, attendance, failed_tests, rework_hours
+from buildlog.core.forecast.tables import F8, I8, Luck, Scene
+from buildlog.core.forecast.world import Job, Shift, World
+from buildlog.core.work.stages import STAGES, stage_after, stage_before
+
+
+@dataclass(frozen=True)
+class Learned:
+    """All that the log of a world teaches; made once, used by forecast, day plan and what-ifs."""
+
+    world: World
+
+    @cached_property
+    def evidence(self) -> Evidence:
+        return evidence_of(self.world)
+
+    @cached_property
+    def stages(self) -> tuple[Posterior, ...]:
+        """Posteriors of effort, one a stage."""
+        crew = len(self.world.helpers)
+        found = []
+        for stage in range(4):
+            prior = prior_of(self.world, stage)
+            efforts = [effort for effort in self.evidence.efforts if effort.stage == stage]
+            found.append(learn(observe(efforts, crew, prior)[0], crew, prior))
+        return tuple(found)
+
+    @cached_property
+    def comes(self) -> tuple[Share, ...]:
+        return attendance(self.world)
+
+    @cached_property
+    def fails(self) -> Share:
+        return failed_tests(self.world, self.evidence)
+
+    @cached_property
+    def rework(self) -> Rework:
+        return rework_hours(self.evidence)
+
+    @cached_property
+    def habits(self) -> Habits:
+        return habits_of(self.world)
+
+
+def prior_of(world: World, stage: int) -> Prior:
+    """What is believed of a stage before measuring: the build's standard rate."""
+    return Prior(
+        mean=-math.log(world.standard.rate(stage)),
+        spread=world.standard.spread,
+        practice_unit=PRACTICE_UNIT[stage],
+        small_units=SMALL_UNITS[stage],
+    )
+
+
+def scene_of(world: World, learned: Learned, stop_at_limit: bool = False) -> Scene:
+    """The world as arrays."""
+    skill = np.array([[stage.value in helper.skills for stage in STAGES] for helper in world.helpers])
+    skill = skill.reshape(len(world.helpers), 4)
+    assigned = _assigned(world, skill)
+    chain_from, chain, of_from, of_channel = _chains(world)
+    job, job_after = _jobs(world)
+    shifts = [coming(helper, world.as_of) for helper in world.helpers]
+    return Scene(
+        left=_table([[piece.left(stage) for stage in range(4)] for piece in world.pieces], np.float64),
+        seg=_segments(world, assigned, of_from),
+        chain_from=chain_from,
+        chain=chain,
+        of_channel=of_channel,
+        crew=_crew(skill, _starts([len(own) for own in shifts]), _starts(_counts(assigned, len(skill)))),
+        crew_hours=_crew_hours(world, learned),
+        shift=_shifts(world, shifts),
+        stage=np.array([PRACTICE_UNIT, SMALL_UNITS, [_limit(limit) for limit in world.people]]).T.copy(),
+        job=job,
+        job_skill=_job_skill(world),
+        job_after=job_after,
+        stop_at_limit=stop_at_limit,
+    )
+
+
+def _segments(world: World, assigned: I8, of_from: I8) -> I8:
+    pieces = world.pieces
+    before = [[_neighbour(stage_before, stage, piece.closing) for stage in range(4)] for piece in pieces]
+    after = [[_neighbour(stage_after, stage, piece.closing) for stage in range(4)] for piece in pieces]
+    hands = [piece.hands for piece in pieces]
+    single = [[piece.closing, piece.open_faults] for piece in pieces]
+    return np.hstack(
+        [
+            *(_table(rows, np.int64) for rows in (before, after, hands)),
+            _owners(world),
+            assigned,
+            np.array(single, dtype=np.int64).reshape(len(pieces), 2),
+            np.array([of_from[:-1], of_from[1:]]).T,
+        ]
+    )
+
+
+def _counts(assigned: I8, crew: int) -> list[int]:
+    """How many segments are assigned to each helper."""
+    return [int((assigned == number).any(axis=1).sum()) for number in range(crew)]
+
+
+def _crew(skill: np.ndarray, shift_from: I8, room: I8) -> I8:
+    ends = np.array([shift_from[:-1], shift_from[1:], room[:-1], room[1:]]).T
+    return np.hstack([skill.astype(np.int64), ends])
+
+
+def _crew_hours(world: World, learned: Learned) -> F8:
+    crew = len(world.helpers)
+    table = np.zeros((crew, 6))
+    table[:, 0] = [_limit(helper.populate_limit_h) for helper in world.helpers]
+    table[:, 1] = populated_on(world, local_day(world.as_of, world.time_zone))
+    table[:, 2:] = learned.evidence.practice[:crew]
+    return table
+
+
+def _shifts(world: World, shifts: Sequence[Sequence[Shift]]) -> F8:
+    today, known = local_day(world.as_of, world.time_zone), known_days(world)
+    rows = [
+        (shift.start - world.as_of, shift.end - world.as_of, shift.day - today, (number, shift.day) in known)
+        for number, own in enumerate(shifts)
+        for shift in own
+    ]
+    return np.array(rows, dtype=np.float64).reshape(len(rows), 4)
+
+
+def _table(rows: Sequence[Sequence[float]], kind: type) -> np.ndarray:
+    return np.array(rows, dtype=kind).reshape(len(rows), 4)
+
+
+def _limit(hours: float | int | None) -> float:
+    return math.inf if hours is None else hours
+
+
+def _neighbour(step, stage: int, closing: bool) -> int:
+    found = step(STAGES[stage], closing)
+    return -1 if found is None else STAGES.index(found)
+
+
+def _starts(counts: Sequence[int]) -> I8:
+    return np.concatenate([[0], np.cumsum(counts)]).astype(np.int64)
+
+
+def _chains(world: World) -> tuple[I8, I8, I8, I8]:
+    """Segments by channel in the order of the data, and channels by segment."""
+    runs = sorted((run.channel, run.place, number) for number, piece in enumerate(world.pieces) for run in piece.runs)
+    channels = sorted({channel for channel, _, _ in runs})
+    rank = {channel: number for number, channel in enumerate(channels)}
+    counts = np.bincount([rank[channel] for channel, _, _ in runs], minlength=len(channels)) if runs else []
+    chain = np.array([number for _, _, number in runs], dtype=np.int64)
+    of_channel = [rank[run.channel] for piece in world.pieces for run in piece.runs]
+    of_from = _starts([len(piece.runs) for piece in world.pieces])
+    return _starts(counts), chain, of_from, np.array(of_channel, dtype=np.int64)
+
+
+def _assigned(world: World, skill: np.ndarray) -> I8:
+    """Whose a segment is at each stage; nobody's where that helper lacks the skill or is never there again."""
+    table = np.full((len(world.pieces), 4), -1, dtype=np.int64)
+    for number, piece in enumerate(world.pieces):
+        who = piece.assigned
+        if who is not None and coming(world.helpers[who], world.as_of):
+            table[number, skill[who]] = who
+    return table
+
+
+def _owners(world: World) -> I8:
+    """Who began what is begun and not finished, and will be there again."""
+    table = np.full((len(world.pieces), 4), -1, dtype=np.int64)
+    back = [bool(coming(helper, world.as_of)) for helper in world.helpers]
+    for stint in sorted(world.stints, key=lambda stint: (stint.start, stint.end, stint.helpers)):
+        place = world.place.get(stint.segment)
+        stage = next((number for number, word in enumerate(STAGES) if word.value == stint.work), None)
+        if place is None or stage is None or stint.pixels == 0 or not back[stint.helpers[0]]:
+            continue
+        if world.pieces[place].left(stage) > 0:
+            table[place, stage] = stint.helpers[0]
+    return table
+
+
+def populated_on(world: World, day: int) -> F8:
+    """Hours each helper has populated on a local day so far."""
+    hours = np.zeros(len(world.helpers))
+    for stint in world.stints:
+        if stint.work == STAGES[0].value and local_day(stint.start, world.time_zone) == day:
+            hours[list(stint.helpers)] += stint.person_hours / len(stint.helpers)
+    return hours
+
+
+def _job_skill(world: World) -> np.ndarray:
+    """A job can be done by those who name it among their skills; by everybody where nobody does."""
+    table = np.array([[job.name in helper.skills for helper in world.helpers] for job in world.jobs], dtype=np.bool_)
+    table = table.reshape(len(world.jobs), len(world.helpers))
+    table[~table.any(axis=1)] = True
+    return table.astype(np.int64)
+
+
+def _jobs(world: World) -> tuple[I8, I8]:
+    """Hands and predecessors of the jobs."""
+    jobs = world.jobs
+    names = {job.name: number for number, job in enumerate(jobs)}
+    names |= {stage.value: len(jobs) + number for number, stage in enumerate(STAGES)}
+    after = [[names[name] for name in job.after] for job in jobs]
+    begin = _starts([len(own) for own in after])
+    table = np.array([[job.hands for job in jobs], begin[:-1], begin[1:]], dtype=np.int64).T.copy()
+    return table, np.array([name for own in after for name in own], dtype=np.int64)
+
+
+def luck_of(world: World, learned: Learned, trials: int, seed: int) -> Luck:
+    """Everything that is drawn once a trial."""
+    rng = np.random.default_rng(seed)
+    crew = len(world.helpers)
+    effort, stages = np.zeros((trials, crew, 4)), np.zeros((trials, 4, 3))
+    key = rng.integers(1, 2**62, size=trials)
+    for stage, posterior in enumerate(learned.stages):
+        drawn, spreads = posterior.draw(trials, rng)
+        effort[:, :, stage] = drawn[:, :1] + drawn[:, 2:]
+        stages[:, stage] = np.stack([drawn[:, 1], spreads[:, 0], spreads[:, 2]], axis=1)
+    comes = [belief.draw(trials, rng) for belief in learned.comes]
+    fails = learned.fails.draw(trials, rng) * world.rework
+    once = [
+        fails,
+        learned.rework.draw(trials, rng),
+        np.full(trials, learned.rework.spread),
+        rng.random(trials) < learned.habits.keep,
+        rng.random(trials) < learned.habits.in_order,
+    ]
+    return Luck(
+        key=key,
+        effort=effort,
+        stage=stages,
+        comes=np.array(comes).reshape(crew, trials).T.copy(),
+        once=np.array(once, dtype=np.float64).T.copy(),
+        job_hours=draw_jobs(world.jobs, trials, rng),
+    )
+
+
+def draw_jobs(jobs: Sequence[Job], trials: int, rng: np.random.Generator) -> F8:
+    """Person-hours of each job: beta-PERT (D. Vose, Risk Analysis), 0 for those done."""
+    table = np.zeros((trials, len(jobs)))
+    for number, job in enumerate(jobs):
+        width = job.high - job.low
+        if job.done:
+            continue
+        if width <= 0:
+            table[:, number] = max(job.likely, 1e-6)
+            continue
+        a = 1 + 4 * (job.likely - job.low) / width
+        b = 1 + 4 * (job.high - job.likely) / width
+        table[:, number] = np.maximum(job.low + width * rng.beta(a, b, size=trials), 1e-6)
+    return table
+
+
+def calm_luck(world: World, learned: Learned) -> Luck:
+    """One trial with noise off: everybody comes, rates at their means, no test fails, jobs take their mean."""
+    crew = len(world.helpers)
+    effort, stages = np.zeros((1, crew, 4)), np.zeros((1, 4, 3))
+    for stage, posterior in enumerate(learned.stages):
+        mean, (sigma, _, omega) = posterior.mean, posterior.spread
+        effort[0, :, stage] = mean[0] + mean[2:] + 0.5 * (sigma**2 + omega**2)
+        stages[0, stage, 0] = mean[1]
+    hours = [0.0 if job.done else max((job.low + 4 * job.likely + job.high) / 6, 1e-6) for job in world.jobs]
+    return Luck(
+        key=np.array([1]),
+        effort=effort,
+        stage=stages,
+        comes=np.ones((1, crew)),
+        once=np.array([[0.0, learned.rework.centre, 0.0, float(learned.habits.keep > 0.5), 0.0]]),
+        job_hours=np.array([hours]).reshape(1, len(world.jobs)),
+    )

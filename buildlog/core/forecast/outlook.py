@@ -1,0 +1,219 @@
+"""The forecast: when the build ends, with what odds, and the person-hours still to find."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from datetime import datetime
+from functools import cached_property
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from buildlog.core.errors import Problem, Refused
+from buildlog.core.forecast.calendar import iso, last_known
+from buildlog.core.forecast.evidence import Array
+from buildlog.core.forecast.frame import Learned, luck_of, scene_of
+from buildlog.core.forecast.rates import PRACTICE_UNIT
+from buildlog.core.forecast.tables import CURVE, KINDS, OMEGA, SIGMA, Luck, no_log
+from buildlog.core.forecast.trials import play
+from buildlog.core.forecast.warn import warnings_of
+from buildlog.core.forecast.world import World, moment_of
+from buildlog.core.work.stages import STAGES
+
+KIND_WORDS = (*(stage.value for stage in STAGES), "jobs", "rework")
+UNITS = ("pixel", "pixel", "run", "run")
+FINISH_CUTS = (10, 50, 80, 90, 95)
+HOUR_CUTS = (10, 50, 80, 90)
+MOST_TRIALS = 100_000
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """The result of the trials of one world; it keeps its inputs and explains itself.
+
+    ``finish`` [h after as-of, inf = not within the known availability], ``missing`` [person-hours], ``hours``
+    (trials × kinds) [person-hours left], ``chain`` (trials × kinds) [h on the longest chain of waiting], ``waits``
+    (trials × 6) [h in which somebody waited: for room at a stage (0…3), for work to open (4), at the limit (5)].
+    """
+
+    world: World
+    trials: int
+    seed: int
+    learned: Learned
+    luck: Luck
+    finish: Array
+    missing: Array
+    hours: Array
+    chain: Array
+    waits: Array
+
+    @property
+    def never(self) -> float:
+        """Share of trials that do not end within the known availability."""
+        return float(np.mean(np.isinf(self.finish)))
+
+    def finish_at(self, percent: float) -> float | None:
+        """The moment [h UTC] by which the build is ready in so many of 100 trials; None = not within what is known."""
+        after = float(np.quantile(self.finish, percent / 100, method="higher"))
+        return None if math.isinf(after) else self.world.as_of + after
+
+    def chance_by(self, moment: float) -> float:
+        """The share of trials that are ready by a moment [h UTC]."""
+        return float(np.mean(self.finish <= moment - self.world.as_of + 1e-9))
+
+    def hours_at(self, percent: float, kind: int | None = None) -> float:
+        """Person-hours left, of one kind or in all, that are not passed in so many of 100 trials."""
+        return float(np.percentile(self._hours(kind), percent))
+
+    def _hours(self, kind: int | None) -> Array:
+        return np.asarray(self.hours.sum(axis=1) if kind is None else self.hours[:, kind])
+
+    @property
+    def missing_hours(self) -> float:
+        """Person-hours still to find, averaged over the trials that do not end."""
+        lost = self.missing[np.isinf(self.finish)]
+        return float(lost.mean()) if len(lost) else 0.0
+
+    @cached_property
+    def limits(self) -> tuple[tuple[int, float], ...]:
+        """(kind, share of trials): what the finish waits for, most often first."""
+        counted = self.chain.sum(axis=1) > 0
+        if not counted.any():
+            return ()
+        worst = np.bincount(self.chain[counted].argmax(axis=1), minlength=KINDS) / counted.sum()
+        return tuple((int(kind), float(worst[kind])) for kind in np.argsort(-worst, kind="stable") if worst[kind] > 0)
+
+    @cached_property
+    def warnings(self) -> tuple[str, ...]:
+        return (*warnings_of(self.world), *self.learned.evidence.left_out, *self._never_says())
+
+    def _never_says(self) -> tuple[str, ...]:
+        if not self.never:
+            return ()
+        percent = max(1, round(100 * self.never))
+        return (
+            f"In {percent} of 100 trials the build does not end within the known availability: about "
+            f"{math.ceil(self.missing_hours)} person-hours are missing then. Add shifts or helpers under Crew.",
+        )
+
+    @cached_property
+    def sentence(self) -> str:
+        """The one sentence on top."""
+        if self.world.all_done:
+            return "Everything is done: nothing is left to forecast."
+        to_go = f"{self.hours_at(50):.0f} person-hours to go"
+        at80 = self.finish_at(80)
+        if at80 is not None:
+            return f"Ready by {day_text(at80, self.world.time_zone)}, 80 % sure; {to_go}."
+        last = last_known(self.world)
+        if last is None:
+            return f"No date can be given: nobody has said when they can come; {to_go}."
+        known = day_text(last, self.world.time_zone)
+        if self.never < 1:
+            sure = round(100 * (1 - self.never))
+            return (
+                f"Only {sure} % sure to be ready within the known availability (to {known}); {to_go}, "
+                f"about {math.ceil(self.missing_hours)} of them still to find."
+            )
+        return (
+            f"Not ready within the known availability (to {known}); {to_go}, "
+            f"about {math.ceil(self.missing_hours)} of them still to find."
+        )
+
+    def as_json(self) -> dict[str, Any]:
+        """The document that commands print."""
+        world = self.world
+        zone = world.time_zone
+        finish = {f"p{cut}": _iso_or_none(self.finish_at(cut), zone) for cut in FINISH_CUTS}
+        logged = self.learned.evidence.hours
+        return {
+            "build": world.build,
+            "as_of": iso(world.as_of, zone),
+            "trials": self.trials,
+            "seed": self.seed,
+            "plan_revision": world.plan_revision,
+            "ledger_entries": world.ledger_entries,
+            "pixels": {"total": world.pixels}
+            | {stage.value: world.passed(number) for number, stage in enumerate(STAGES)},
+            "hours_logged": {"total": _tidy(sum(logged.values()))}
+            | {word: _tidy(logged.get(word, 0.0)) for word in KIND_WORDS},
+            "finish": finish | {"never": self.never},
+            "labour_hours_left": {"total": self._spread(None)}
+            | {word: self._spread(kind) for kind, word in enumerate(KIND_WORDS)},
+            "rates": {stage.value: self._rates(number) for number, stage in enumerate(STAGES)},
+            "target": self._target(),
+            "limits": [{"stage": KIND_WORDS[kind], "share": _tidy(share)} for kind, share in self.limits],
+            "missing_hours": _tidy(self.missing_hours),
+            "sentence": self.sentence,
+            "warnings": list(self.warnings),
+        }
+
+    def _target(self) -> dict[str, Any] | None:
+        target = self.world.target
+        if target is None:
+            return None
+        return {"date": iso(target, self.world.time_zone), "probability": self.chance_by(target)}
+
+    def _spread(self, kind: int | None) -> dict[str, float]:
+        found = {"mean": _tidy(float(self._hours(kind).mean()))}
+        return found | {f"p{cut}": _tidy(self.hours_at(cut, kind)) for cut in HOUR_CUTS}
+
+    def _rates(self, stage: int) -> dict[str, Any]:
+        """Units per person-hour now, of the crew as a whole and of each helper who can do it."""
+        able = [n for n, helper in enumerate(self.world.helpers) if STAGES[stage].value in helper.skills]
+        rates = self.rates(stage)
+        counted = self.learned.evidence.counted
+        helpers = {self.world.helpers[n].name: _cuts(rates[:, n]) | {"stints": int(counted[n, stage])} for n in able}
+        crew = rates[:, able].mean(axis=1) if able else rates.mean(axis=1) if rates.size else None
+        return {"per": UNITS[stage], "crew": None if crew is None else _cuts(crew), "helpers": helpers}
+
+    def rates(self, stage: int) -> Array:
+        """Trials × helpers: units per person-hour at a stage with today's practice."""
+        practice = np.log1p(self.learned.evidence.practice[: len(self.world.helpers), stage] / PRACTICE_UNIT[stage])
+        log = self.luck.effort[:, :, stage] + self.luck.stage[:, stage, CURVE, None] * practice
+        size = self.luck.stage[:, stage, SIGMA] ** 2 + self.luck.stage[:, stage, OMEGA] ** 2
+        return np.asarray(np.exp(-log - 0.5 * size[:, None]))
+
+
+def _cuts(values: Array) -> dict[str, float]:
+    return {f"p{cut}": _tidy(float(np.percentile(values, cut))) for cut in (10, 50, 90)}
+
+
+def _tidy(value: float) -> float:
+    return round(value, 4)
+
+
+def _iso_or_none(moment: float | None, zone: str) -> str | None:
+    return None if moment is None else iso(moment, zone)
+
+
+def day_text(moment: float, zone: str) -> str:
+    """A date as people say it, with its weekday: Fri 12 June 2026."""
+    local: datetime = moment_of(moment).astimezone(ZoneInfo(zone))
+    return f"{local:%a} {local.day} {local:%B} {local.year}"
+
+
+def outlook(world: World, *, trials: int, seed: int) -> Outlook:
+    """Forecast a world. The same world, trials and seed give the same bytes.
+
+    Raises Refused for fewer than 1 or more than 100,000 trials.
+    """
+    if not 1 <= trials <= MOST_TRIALS:
+        raise Refused(Problem(f"Found {trials} trials: give 1 to {MOST_TRIALS}; 2,000 is usual.", "trials"))
+    learned = Learned(world)
+    luck = luck_of(world, learned, trials, seed)
+    rows = play(scene_of(world, learned), luck, no_log())
+    return Outlook(
+        world=world,
+        trials=trials,
+        seed=seed,
+        learned=learned,
+        luck=luck,
+        finish=rows[:, 0],
+        missing=rows[:, 1],
+        hours=rows[:, 2 : 2 + KINDS],
+        chain=rows[:, 2 + KINDS : 2 + 2 * KINDS],
+        waits=rows[:, 2 + 2 * KINDS :],
+    )

@@ -1,0 +1,260 @@
+"""What a forecast is made from: the build, the crew and the log as they stood at one moment, checked at birth.
+
+Times are hours since 1970-01-01 00:00 UTC (``hours_of`` and ``moment_of`` convert at the edge). A *day* is a whole
+number that is the same for all shifts of one local calendar day (``date.toordinal()`` does). Helpers, segments and
+jobs are named by their place in the tuples of the world.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from functools import cached_property
+
+from buildlog.core.errors import Problem, Refused
+from buildlog.core.work.stages import STAGES, Stage
+
+EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+LONGEST_STINT_H = 12.0
+MOST_HANDS = 8
+
+
+def hours_of(moment: datetime) -> float:
+    """An aware datetime as hours since 1970-01-01 00:00 UTC."""
+    if moment.tzinfo is None:
+        raise Refused(Problem(f"The time {moment:%Y-%m-%d %H:%M} has no time zone: give an aware datetime."))
+    return (moment.astimezone(UTC) - EPOCH) / timedelta(hours=1)
+
+
+def moment_of(hours: float) -> datetime:
+    """Hours since 1970-01-01 00:00 UTC as a datetime in UTC, to the nearest second."""
+    return EPOCH + timedelta(seconds=round(hours * 3600))
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """A run of a segment: the channel that drives it and its place in that channel's chain (1 = data first)."""
+
+    channel: int
+    place: int
+    pixels: int
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A segment as it stands: pixels done at populate, mount, wire, test; whose it is; where data reaches it."""
+
+    code: str
+    pixels: int
+    done: tuple[int, int, int, int] = (0, 0, 0, 0)
+    runs: tuple[Run, ...] = ()
+    ring: int = 0
+    closing: bool = False
+    assigned: int | None = None
+    hands: tuple[int, int, int, int] = (1, 1, 1, 1)
+    open_faults: int = 0
+
+    def units(self, stage: int) -> float:
+        """All units of work of the piece at a stage: pixels to populate or mount, runs to wire or test."""
+        return float(self.pixels if stage < 2 else max(1, len(self.runs)))
+
+    def left(self, stage: int) -> float:
+        """Units of work left at a stage."""
+        share = 1.0 - min(self.done[stage], self.pixels) / self.pixels
+        return self.units(stage) * share
+
+
+@dataclass(frozen=True, slots=True)
+class Shift:
+    """A spell in which a helper said they would be there: start and end [h UTC], and the local day it counts for."""
+
+    start: float
+    end: float
+    day: int
+
+
+@dataclass(frozen=True, slots=True)
+class Helper:
+    """Someone of the crew. ``skills`` are stage words or names of jobs; ``shifts`` past and future, any order."""
+
+    name: str
+    skills: frozenset[str] = frozenset(stage.value for stage in STAGES)
+    populate_limit_h: float | None = 3.0
+    shifts: tuple[Shift, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Stint:
+    """One spell of work on one segment or job, by one or several helpers.
+
+    ``units`` are pixels that passed the stage in it (0 = rework or set-up). ``confirmed`` is False for one that was
+    closed by itself and waits for someone's word: it is kept out of the rates.
+    """
+
+    work: str
+    helpers: tuple[int, ...]
+    start: float
+    end: float
+    pixels: int = 0
+    segment: str = ""
+    break_h: float = 0.0
+    confirmed: bool = True
+
+    @property
+    def person_hours(self) -> float:
+        return max(0.0, self.end - self.start - self.break_h) * len(self.helpers)
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """Work that belongs to no segment: three estimates [person-hours]; ``after`` names jobs or stages."""
+
+    name: str
+    low: float
+    likely: float
+    high: float
+    hands: int = 1
+    after: tuple[str, ...] = ()
+    done: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Standard:
+    """Rates taken before anything is measured [units per person-hour], and how sure one is of them.
+
+    Common practice for the first (100 pixels in 15 minutes); the others are guesses until the lead sets them.
+    """
+
+    populate: float = 400.0
+    mount: float = 350.0
+    wire: float = 6.0
+    test: float = 15.0
+    spread: float = 0.30
+
+    def rate(self, stage: int) -> float:
+        return (self.populate, self.mount, self.wire, self.test)[stage]
+
+
+@dataclass(frozen=True)
+class World:
+    """Everything a forecast knows. Nothing later than ``as_of`` belongs in it, shifts aside."""
+
+    as_of: float
+    pieces: tuple[Piece, ...]
+    helpers: tuple[Helper, ...]
+    stints: tuple[Stint, ...] = ()
+    jobs: tuple[Job, ...] = ()
+    people: tuple[int | None, int | None, int | None, int | None] = (None, None, 2, 2)
+    standard: Standard = field(default_factory=Standard)
+    target: float | None = None
+    faults_found: int = 0
+    pixels_replaced: int = 0
+    rework: bool = True
+    build: str = ""
+    time_zone: str = "UTC"
+    plan_revision: int = 0
+    ledger_entries: int = 0
+
+    def __post_init__(self) -> None:
+        problems = tuple(_problems(self))
+        if problems:
+            raise Refused(problems)
+
+    @cached_property
+    def place(self) -> dict[str, int]:
+        """Where each segment code stands among the pieces."""
+        return {piece.code: number for number, piece in enumerate(self.pieces)}
+
+    @property
+    def pixels(self) -> int:
+        return sum(piece.pixels for piece in self.pieces)
+
+    def passed(self, stage: int) -> int:
+        """Pixels of the whole build that have passed a stage."""
+        return sum(min(piece.done[stage], piece.pixels) for piece in self.pieces)
+
+    def units_left(self, stage: int) -> float:
+        return sum(piece.left(stage) for piece in self.pieces)
+
+    @property
+    def all_done(self) -> bool:
+        left = any(piece.left(stage) > 0 for piece in self.pieces for stage in range(4))
+        return not left and all(job.done for job in self.jobs) and not self.faults_open
+
+    @property
+    def faults_open(self) -> int:
+        return sum(piece.open_faults for piece in self.pieces)
+
+
+def stage_index(work: str) -> int | None:
+    """0…3 for a stage word, None for a job's name."""
+    return STAGES.index(Stage(work)) if work in Stage._value2member_map_ else None
+
+
+def _problems(world: World) -> Iterator[Problem]:
+    if not math.isfinite(world.as_of):
+        yield Problem(f"The moment of the forecast is {world.as_of}: give a date.", "as_of")
+    yield from _twice([piece.code for piece in world.pieces], "segment")
+    yield from _twice([job.name for job in world.jobs], "job")
+    for piece in world.pieces:
+        yield from _piece_problems(piece, len(world.helpers))
+    for helper in world.helpers:
+        yield from _helper_problems(helper)
+    for stint in world.stints:
+        yield from _stint_problems(stint, world)
+    for job in world.jobs:
+        yield from _job_problems(job, world)
+    for stage, limit in zip(STAGES, world.people, strict=True):
+        if limit is not None and limit < 0:
+            yield Problem(f"People who fit at {stage.value}: found {limit}, give 0 or more, or no limit.", "people")
+    if any(world.standard.rate(stage) <= 0 for stage in range(4)) or not 0 < world.standard.spread < 5:
+        yield Problem("Standard rates are units per person-hour above 0, their spread a share above 0.", "standard")
+
+
+def _twice(names: list[str], what: str) -> Iterator[Problem]:
+    if len(set(names)) < len(names):
+        again = sorted({name for name in names if names.count(name) > 1})
+        yield Problem(f"The {what} {again[0]} is there {names.count(again[0])} times: keep one.", what)
+
+
+def _piece_problems(piece: Piece, crew: int) -> Iterator[Problem]:
+    if piece.pixels <= 0:
+        yield Problem(f"{piece.code} has {piece.pixels} pixels: a segment has 1 or more.", "pixels")
+    if min(piece.done) < 0:
+        yield Problem(f"{piece.code} has {min(piece.done)} pixels done: give 0 or more.", "pixels")
+    if piece.assigned is not None and not 0 <= piece.assigned < crew:
+        yield Problem(f"{piece.code} is assigned to helper number {piece.assigned}, who is not there.", "assigned")
+    if not all(1 <= hands <= MOST_HANDS for hands in piece.hands):
+        yield Problem(f"{piece.code} needs {piece.hands} hands: give 1 to {MOST_HANDS} helpers.", "hands")
+
+
+def _helper_problems(helper: Helper) -> Iterator[Problem]:
+    for shift in helper.shifts:
+        if not (math.isfinite(shift.start) and math.isfinite(shift.end) and shift.end >= shift.start):
+            yield Problem(f"A shift of {helper.name} ends before it starts: give the end after the start.", "end")
+    if helper.populate_limit_h is not None and not helper.populate_limit_h >= 0:
+        yield Problem(f"The populate limit of {helper.name} is {helper.populate_limit_h} h: give 0 or more.")
+
+
+def _stint_problems(stint: Stint, world: World) -> Iterator[Problem]:
+    if not (math.isfinite(stint.start) and math.isfinite(stint.end) and stint.end >= stint.start):
+        yield Problem(f"A stint on {stint.work} ends before it starts: give the end after the start.", "end")
+    if not stint.helpers or not all(0 <= helper < len(world.helpers) for helper in stint.helpers):
+        yield Problem(f"A stint on {stint.work} names a helper who is not in the crew.", "name")
+    if stint.pixels < 0 or stint.break_h < 0:
+        yield Problem(f"A stint on {stint.work} has pixels or a break below 0: give 0 or more.", "pixels")
+
+
+def _job_problems(job: Job, world: World) -> Iterator[Problem]:
+    if not (0 <= job.low <= job.likely <= job.high and math.isfinite(job.high)):
+        yield Problem(
+            f"{job.name}: {job.low:g}, {job.likely:g}, {job.high:g} h are not low ≤ likely ≤ high.", "hours_low"
+        )
+    if not 1 <= job.hands <= MOST_HANDS:
+        yield Problem(f"{job.name} needs {job.hands} hands: give 1 to {MOST_HANDS} helpers.", "hands")
+    known = {other.name for other in world.jobs} | {stage.value for stage in STAGES}
+    for name in job.after:
+        if name not in known or name == job.name:
+            yield Problem(f"{job.name} comes after {name}, which is no other job and no stage.", "after")
