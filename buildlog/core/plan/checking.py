@@ -49,6 +49,8 @@ def _measured(given: PlanParameters) -> Iterator[Problem]:
         return
     if not given.measured:
         yield Problem("The ring table has no rings: give one row a ring, with ring and pixels.", "rings")
+    if len(given.measured) > LIMITS["rings_count"].most:
+        yield Problem(f"The ring table has {len(given.measured):,} rings; at most 5,000 are planned for.", "rings")
     for ring, times in Counter(row.ring for row in given.measured).items():
         if times > 1:
             yield Problem(f"Ring {ring} is there {times} times: keep one row.", "rings")

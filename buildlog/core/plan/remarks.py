@@ -33,8 +33,8 @@ def remarks(
 
 def _snapped(rings: Sequence[Ring], given: PlanParameters) -> Iterator[str]:
     if given.snap_share:
-        whole, moved = [ring for ring in rings if ring.seam_gap_m == 0.0], max(abs(ring.shift_m) for ring in rings)
-        yield f"{len(whole)} of {len(rings)} rings hold whole pitches; rings moved by up to {show_length(moved)} for it."
+        whole, moved = sum(ring.seam_gap_m == 0.0 for ring in rings), max(abs(ring.shift_m) for ring in rings)
+        yield f"{whole} of {len(rings)} rings hold whole pitches; rings moved by up to {show_length(moved)} for it."
 
 
 def _gaps(rings: Sequence[Ring], pitch_m: float) -> Iterator[str]:
@@ -60,7 +60,8 @@ def _strain(rings: Sequence[Ring], given: PlanParameters) -> Iterator[str]:
 def _joints(rings: Sequence[Ring], segments: Sequence[Segment], given: PlanParameters, pitch_m: float) -> Iterator[str]:
     if given.ribs is None:
         return
-    marks = {ring.number: set(rib_marks(ring, given.ribs, pitch_m)) for ring in rings}
+    cut = {piece.ring for piece in segments if piece.piece > 1}
+    marks = {ring.number: set(rib_marks(ring, given.ribs, pitch_m)) for ring in rings if ring.number in cut}
     off = [piece for piece in segments if piece.piece > 1 and piece.first_pixel - 1 not in marks[piece.ring]]
     if off:
         where = say_rings({piece.ring for piece in off})

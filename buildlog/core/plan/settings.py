@@ -69,7 +69,7 @@ class WiringParameters:
 
 _WIRING = {
     "box_deg": Limit("box_deg", "the polar angle of the box", 0.0, 180.0, unit="°"),
-    "box_rib": Limit("box_rib", "the rib of the box", 1, 1_000, True),
+    "box_rib": Limit("box_rib", "the rib of the box", 1, 200, True),
     "box_outside_m": Limit("box_outside", "the way from the box to the frame", 0.0, 1_000.0, unit="m"),
     "lead_slack_m": Limit("lead_slack", "the slack of a lead wire", 0.0, 100.0, unit="m"),
     "bit_ns": Limit("bit_ns", "the time of a bit, in nanoseconds,", 50, 100_000, True),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from itertools import accumulate
 
@@ -9,6 +10,7 @@ from buildlog.core.errors import Problem, Refused
 from buildlog.core.plan.parameters import PlanParameters
 from buildlog.core.plan.parts import Ring, Segment
 
+_MOST_PIECES = 200_000
 _RIBS_TRIED = 3  # ribs tried on each side of an even joint; further away pieces get too unequal
 
 
@@ -17,6 +19,7 @@ def cut_segments(rings: Sequence[Ring], given: PlanParameters, pitch_m: float) -
 
     Raises Refused when a ring cannot be cut within the longest and shortest segment.
     """
+    _refuse_many(sum(ring.pixels for ring in rings), given)
     _refuse_long_bays(rings, given, pitch_m)
     by_hand = _by_hand(rings, given)
     out: list[Segment] = []
@@ -96,8 +99,20 @@ def _next_joint(
 
 
 def _near(marks: Sequence[int], target: int) -> list[int]:
-    nearest = sorted(marks, key=lambda mark: (abs(mark - target), mark))[: 2 * _RIBS_TRIED]
-    return sorted({*nearest, target})
+    """The ribs next to the even joint, in order, and that joint itself. ``marks`` rise."""
+    at = bisect_left(marks, target)
+    return sorted({*marks[max(0, at - _RIBS_TRIED) : at + _RIBS_TRIED], target})
+
+
+def _refuse_many(pixels: int, given: PlanParameters) -> None:
+    """A plan of millions of pieces was not meant, and would only keep people waiting."""
+    for size, field, words in (
+        (given.max_segment, "max_segment", "longest segment"),
+        (given.capacity, "capacity", "capacity of a channel"),
+    ):
+        if pixels // size > _MOST_PIECES:
+            what = f"{pixels:,} pixels at {size} each make more than {_MOST_PIECES:,} pieces"
+            raise Refused(Problem(f"{what}: give a {words} of {-(-pixels // _MOST_PIECES)} or more.", field))
 
 
 def _refuse_long_bays(rings: Sequence[Ring], given: PlanParameters, pitch_m: float) -> None:

@@ -225,3 +225,52 @@ def test_a_pixel_that_is_not_there_is_refused() -> None:
         on_segment(plan, "r99-1", 1)
     with pytest.raises(Refused, match="has pixels 1 to"):
         on_segment(plan, "R1-1", 0)
+
+
+def numbers(low: float, high: float) -> st.SearchStrategy[float]:
+    return st.floats(low, high, allow_nan=False)
+
+
+@settings(max_examples=150, deadline=None)
+@given(
+    st.fixed_dictionaries(
+        {},
+        optional={
+            "diameter_m": numbers(0.05, 3.0),
+            "pitch_m": numbers(0.01, 2.0),
+            "ring_spacing_m": numbers(0.01, 3.0),
+            "rings_count": st.integers(1, 60),
+            "top_pixels": st.integers(1, 400),
+            "top_deg": numbers(0.0, 180.0),
+            "bottom_pixels": st.integers(1, 400),
+            "bottom_deg": numbers(0.0, 180.0),
+            "snap_share": numbers(0.0, 0.45),
+            "ribs": st.integers(2, 200),
+            "max_segment": st.integers(1, 200),
+            "min_segment": st.integers(1, 60),
+            "seam_rib": st.integers(1, 12),
+            "seam_stagger": st.integers(0, 5),
+            "capacity": st.integers(1, 900),
+            "outputs": st.integers(1, 60),
+            "channel_cut": st.sampled_from(["anywhere", "joints", "rings"]),
+            "alternate": st.booleans(),
+            "closing_rings": st.tuples(st.integers(1, 30), st.integers(1, 30)),
+            "closing_bays": st.tuples(st.integers(1, 12), st.integers(1, 12)),
+            "hand_pieces": st.just(((2, (3, 4)),)),
+            "measured": st.sampled_from([measured("south-hall"), measured("south-hall", heights=False)]),
+        },
+    )
+)
+def test_whatever_is_given_makes_a_plan_or_is_refused_with_sentences(given_: dict) -> None:
+    try:
+        plan = compute(PlanParameters(**given_))
+    except Refused as refused:
+        assert all(problem.what.endswith((".", "?")) and problem.field for problem in refused.problems)
+    else:
+        json.dumps(plan.as_json(None), allow_nan=False)
+        assert plan.totals.pixels == sum(segment.pixels for segment in plan.segments)
+
+
+def test_a_plan_of_millions_of_pieces_is_refused() -> None:
+    wide = ball(diameter_m=40.0, max_segment=3, capacity=5000, outputs=None)
+    assert "longest segment of 14 or more" in refusals(lambda: compute(wide))["max_segment"]
