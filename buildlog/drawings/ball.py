@@ -136,8 +136,8 @@ def _marks(sheet: Unrolled, cells: Sequence[Cell]) -> Iterator[Markup]:
     """Closing segments, those that can be worked on now, faults: each by its shape."""
     closing = "".join(_outline(sheet, cells))
     if closing:
-        yield element("path", class_="closing-out", d=closing, stroke_width=max(sheet.row * 0.7, 5.0))
-        yield element("path", class_="closing-in", d=closing, stroke_width=max(sheet.row * 0.7, 5.0) * 0.4)
+        yield element("path", class_="closing-out", d=closing, stroke_width=6.0 * sheet.scale)
+        yield element("path", class_="closing-in", d=closing, stroke_width=2.4 * sheet.scale)
     ready = "".join(_edge(sheet, cell) for cell in cells if cell.ready and not cell.dim)
     if ready:
         yield element("path", class_="ready", d=ready, stroke_width=3.2 * sheet.scale)
@@ -152,7 +152,7 @@ def _edge(sheet: Unrolled, cell: Cell) -> str:
 
 
 def _triangle(sheet: Unrolled, cell: Cell, name: str) -> Markup:
-    size = max(sheet.row * 1.5, 15.0 * sheet.scale)
+    size = 17.0 * sheet.scale
     begin, end = next(spans(cell.from_deg, cell.to_deg))
     x, y = sheet.x(cell.ring, (begin + end) / 2), sheet.y(cell.ring, 0.5)
     return element("path", class_=name, d=f"M{x:.0f} {y - size:.0f}l{size:.0f} {1.7 * size:.0f}h{-2 * size:.0f}z")

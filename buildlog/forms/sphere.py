@@ -12,6 +12,7 @@ from buildlog.core.work.stages import Stage
 from buildlog.models import Build, Person
 
 RINGS = re.compile(r"\s*(\d{1,5})(?:\s*(?:-|–|…|\.\.\.?|to)\s*(\d{1,5}))?\s*")
+NOBODY = "0"
 STAGES = [(stage.value, f"ready to {stage.value}") for stage in Stage]
 
 
@@ -57,11 +58,16 @@ class AssignForm(forms.Form):
         help_text="Tap them on the map, or name them: R12-3, a ring R12, a range R12…R20.",
         widget=forms.TextInput(attrs={"autocomplete": "off", "spellcheck": "false"}),
     )
-    to = forms.ModelChoiceField(Person.objects.none(), label="Assign to", required=False, empty_label="nobody")
+    to = forms.ChoiceField(label="Assign to")
 
     def __init__(self, *args: Any, build: Build, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["to"].queryset = build.people.working()
+        self.people = {str(person.pk): person for person in build.people.working()}
+        names = [(key, person.name) for key, person in self.people.items()]
+        self.fields["to"].choices = [("", "choose a person"), *names, (NOBODY, "nobody: free again")]
+
+    def clean_to(self) -> Person | None:
+        return self.people.get(self.cleaned_data["to"])
 
 
 class TickForm(forms.Form):

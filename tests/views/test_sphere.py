@@ -99,6 +99,14 @@ def test_what_cannot_be_handed_out_is_said_and_stays_typed(shed, helper, ilse, s
     assert helper.segments.count() == 0
 
 
+def test_nobody_is_said_and_not_left_out(shed, helper, ilse):
+    give(shed, helper, "R2-1")
+    assert post_assign(ilse, shed, segments="R2-1", to="").status_code == 422
+    assert helper.segments.count() == 1
+    assert post_assign(ilse, shed, segments="R2-1", to="0").status_code == 200
+    assert helper.segments.count() == 0
+
+
 def test_a_person_of_another_build_cannot_be_given_anything(shed, ilse, db):
     stranger = join_crew(begin_build("LOFT", account("Pia")), "Zoe")
     assert post_assign(ilse, shed, segments="R2-1", to=stranger.pk).status_code == 422
