@@ -66,8 +66,9 @@ def fold(entries: Iterable[Entry]) -> dict[tuple[str, Stage], int]:
     seen: dict[UUID, Entry] = {}
     sums: dict[tuple[str, Stage], int] = defaultdict(int)
     for entry in entries:
-        first = seen.setdefault(entry.id, entry)
-        if first is entry:
+        first = seen.get(entry.id)
+        if first is None:
+            seen[entry.id] = entry
             sums[entry.segment, entry.stage] += entry.pixels
         elif first != entry:
             raise Refused(f"The entry {entry.id} stands there already with other content: the first one counts.")

@@ -1,0 +1,27 @@
+"""`audit --build CODE`: does what is shown follow from what was written down? Exit 1 if anything differs."""
+
+from __future__ import annotations
+
+import sys
+from argparse import ArgumentParser
+from typing import Any
+
+from buildlog.management.asking import Asking, build_called
+from buildlog.queries.audit import differences
+
+
+class Command(Asking):
+    help = "Compare the ledger with the shown state, the plan with the segments, the stints with the rules."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("--build", required=True, metavar="CODE", help="the build's code")
+
+    def answer(self, *, build: str, **rest: Any) -> None:
+        target = build_called(build)
+        found = differences(target)
+        for sentence in found:
+            self.stderr.write(sentence)
+        if found:
+            self.stderr.write(f"{len(found)} difference{'s' if len(found) > 1 else ''} in {target.code}.")
+            sys.exit(1)
+        self.stdout.write(f"{target.code}: {target.entries.count()} entries, everything adds up.")

@@ -1,0 +1,118 @@
+"""What depends on what."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from buildlog.core.work.order import CloseIn, Link, Standing, next_stage, open_now, why_not, why_not_back, workable
+from buildlog.core.work.stages import STAGES, Stage, order_of, stage_after, stage_before
+
+POPULATE, MOUNT, WIRE, TEST = STAGES
+OPEN_WAY = CloseIn(confirmed=True)
+
+
+def standing(populated=0, mounted=0, wired=0, tested=0, pixels=40, closing=False) -> Standing:
+    return Standing("R12-3", pixels, closing, dict(zip(STAGES, (populated, mounted, wired, tested), strict=True)))
+
+
+def test_stages_follow_one_another_populate_mount_wire_test():
+    assert order_of(closing=False) == (POPULATE, MOUNT, WIRE, TEST)
+    assert stage_before(MOUNT, False) is POPULATE
+    assert stage_after(TEST, False) is None
+
+
+def test_a_closing_segment_is_wired_before_it_is_mounted():
+    assert order_of(closing=True) == (POPULATE, WIRE, MOUNT, TEST)
+    assert why_not(standing(populated=40, closing=True), WIRE, 40) is None
+    assert "wired" in why_not(standing(populated=40, closing=True), MOUNT, 40, close_in=OPEN_WAY)
+
+
+def test_pixels_may_pass_a_stage_only_after_the_one_before():
+    assert why_not(standing(populated=10), MOUNT, 10) is None
+    assert why_not(standing(populated=10), MOUNT, 11) == (
+        "R12-3 has 10 of 40 pixels populated, and 0 mounted: populate first, then mount."
+    )
+
+
+def test_more_pixels_than_are_left_are_refused_with_what_is_left():
+    assert "30 of its 40" in why_not(standing(populated=10), POPULATE, 31)
+    assert why_not(standing(populated=40), POPULATE, 1) == "All 40 pixels of R12-3 are populated already."
+
+
+@pytest.mark.parametrize("pixels", [0, -5])
+def test_a_count_below_one_is_refused(pixels):
+    assert "whole number from 1 to 40" in why_not(standing(), POPULATE, pixels)
+
+
+def test_a_run_is_tested_only_when_every_run_before_it_on_its_channel_is_wired():
+    ready = standing(40, 40, 40)
+    link = Link(channel=3, first=1, last=40, before=("R11-2",))
+    assert why_not(ready, TEST, 40, [Link(3, 1, 40)]) is None
+    assert why_not(ready, TEST, 40, [link]) == (
+        "Data does not reach R12-3 yet: on channel 3 1 segment before it is not wired (R11-2). Wire it first."
+    )
+
+
+def test_the_part_on_a_channel_that_is_lit_may_be_tested_while_the_rest_waits():
+    ready = standing(40, 40, 40)
+    links = [Link(3, 1, 15), Link(4, 16, 40, before=("R12-2",))]
+    assert open_now(ready, TEST, links) == 15
+    assert why_not(ready, TEST, 15, links) is None
+    assert "channel 4" in why_not(ready, TEST, 16, links)
+
+
+@pytest.mark.parametrize(
+    ("close_in", "missing"),
+    [
+        (CloseIn(unwired=2, confirmed=True), "2 segments to wire"),
+        (CloseIn(untested=1, confirmed=True), "1 segment to test"),
+        (CloseIn(faults=3, confirmed=True), "3 open faults to mend"),
+        (CloseIn(), "nobody is inside, tools are out and power is isolated"),
+    ],
+)
+def test_the_way_in_stays_open_until_nothing_stands_in_the_way(close_in, missing):
+    ready = standing(populated=40, wired=40, closing=True)
+    assert missing in why_not(ready, MOUNT, 40, close_in=close_in)
+    assert open_now(ready, MOUNT, close_in=close_in) == 0
+
+
+def test_the_lead_can_confirm_or_override_the_close_in():
+    ready = standing(populated=40, wired=40, closing=True)
+    assert why_not(ready, MOUNT, 40, close_in=OPEN_WAY) is None
+    assert why_not(ready, MOUNT, 40, close_in=CloseIn(unwired=9, overridden=True)) is None
+
+
+def test_pixels_are_taken_back_from_the_last_stage_first():
+    assert "mounted already" in why_not_back(standing(40, 10), POPULATE, 31)
+    assert why_not_back(standing(40, 10), POPULATE, 30) is None
+    assert "only 10" in why_not_back(standing(40, 10), MOUNT, 11)
+
+
+def test_later_stages_are_offered_first():
+    assert workable(standing(40, 20, 10)) == ((TEST, 10), (WIRE, 10), (MOUNT, 20))
+    assert next_stage(standing(40, 20, 10)) is TEST
+    assert next_stage(standing(40, 40, 40, 40)) is None
+
+
+counts = st.integers(0, 40)
+
+
+@given(counts, counts, counts, counts, st.booleans(), st.sampled_from(STAGES))
+def test_what_is_open_now_is_exactly_what_may_be_ticked(a, b, c, d, closing, stage):
+    here = standing(a, b, c, d, closing=closing)
+    most = open_now(here, stage, close_in=OPEN_WAY)
+    assert most == 0 or why_not(here, stage, most, close_in=OPEN_WAY) is None
+    assert why_not(here, stage, most + 1, close_in=OPEN_WAY) is not None
+
+
+@given(counts, counts, counts, counts, st.sampled_from(STAGES), st.integers(1, 40))
+def test_a_tick_and_its_undo_lead_back_to_where_one_was(a, b, c, d, stage, pixels):
+    here = standing(a, b, c, d)
+    if why_not(here, stage, pixels) is None:
+        done = dict(here.done)
+        done[stage] += pixels
+        after = Standing(here.code, here.pixels, here.closing, done)
+        consistent = a >= b >= c >= d
+        assert not consistent or why_not_back(after, Stage(stage), pixels) is None
