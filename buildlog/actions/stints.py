@@ -137,10 +137,10 @@ def confirm(*, stint: Stint, by: Person, at: datetime) -> Stint:
 def close_forgotten(*, build: Build, now: datetime) -> int:
     """End running stints that nobody can still be working on, each to be confirmed. Returns how many."""
     closed = 0
-    for stint in build.stints.running().select_for_update().select_related("build"):
-        end = min(now, stint.started_at + LONGEST)
-        if doubtful(stint.started_at, now, build.zone, _ticked_after_midnight(stint, now)):
-            _close(stint, end)
+    for stint in build.stints.running().select_for_update(of=("self",)).select_related("build"):
+        # Judged by how long it would run until now; closed earlier, it would no longer look forgotten.
+        if doubt := doubtful(stint.started_at, now, build.zone, _ticked_after_midnight(stint, now)):
+            _end(stint, min(now, stint.started_at + LONGEST), doubt)
             closed += 1
     return closed
 
@@ -213,6 +213,10 @@ def _create(
 
 def _close(stint: Stint, end: datetime, ticked: bool = False) -> Stint:
     doubt = doubtful(stint.started_at, end, stint.build.zone, ticked or _ticked_after_midnight(stint, end))
+    return _end(stint, end, doubt)
+
+
+def _end(stint: Stint, end: datetime, doubt: str | None) -> Stint:
     stint.ended_at = end
     stint.state = Stint.State.TO_CONFIRM if doubt else Stint.State.CLOSED
     stint.doubt = doubt or ""
