@@ -2,9 +2,17 @@
 
 from django.urls import URLPattern, URLResolver, include, path
 
-from buildlog.views import crew, entries, hours, jobs, loads, segments, sphere
+from buildlog.views import crew, entries, home, hours, jobs, join, loads, segments, sign_in, sphere, stints, today
 
 BUILD: list[URLPattern | URLResolver] = [
+    path("join/", join.join, name="join"),
+    path("join/here/", join.join_here, name="join_here"),
+    path("switch/", join.switch_person, name="switch_person"),
+    path("switch/<int:who>/", join.enter, name="enter"),
+    path("today/", today.today, name="today"),
+    path("today/<slug:kind>/", today.entry, name="today_entry"),
+    path("stints/<uuid:stint>/", stints.correct, name="stint_correct"),
+    path("stints/<uuid:stint>/confirm/", stints.confirm, name="stint_confirm"),
     path("entries/", entries.entries, name="entries"),
     path("crew/", crew.page, name="crew"),
     path("crew/add/", crew.add, name="crew_add"),
@@ -30,5 +38,11 @@ BUILD: list[URLPattern | URLResolver] = [
 ]
 
 urlpatterns: list[URLPattern | URLResolver] = [
+    path("", home.home, name="home"),
+    path("sign-in/", sign_in.sign_in, name="sign_in"),
+    path("sign-out/", sign_in.sign_out, name="sign_out"),
+    path("first-run/", sign_in.first_run, name="first_run"),
+    path("s/<slug:label>/", today.label, name="label"),
+    path("S/<slug:label>", today.label),  # in capitals and short: as small as a printed code can be
     path("b/<slug:code>/", include(BUILD)),
 ]

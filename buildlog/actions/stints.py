@@ -12,7 +12,7 @@ from django.db import IntegrityError, transaction
 from buildlog.actions.records import record
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.work.stages import Stage
-from buildlog.core.work.stints import LONGEST, Spell, doubtful
+from buildlog.core.work.stints import LONGEST, Spell, doubtful, forgotten
 from buildlog.models import Build, Job, Person, Segment, Stint, StintMember
 
 
@@ -138,8 +138,9 @@ def close_forgotten(*, build: Build, now: datetime) -> int:
     """End running stints that nobody can still be working on, each to be confirmed. Returns how many."""
     closed = 0
     for stint in build.stints.running().select_for_update(of=("self",)).select_related("build"):
+        last_tick = stint.entries.order_by("-at").values_list("at", flat=True).first()
         # Judged by how long it would run until now; closed earlier, it would no longer look forgotten.
-        if doubt := doubtful(stint.started_at, now, build.zone, _ticked_after_midnight(stint, now)):
+        if doubt := forgotten(stint.started_at, now, build.zone, last_tick):
             _end(stint, min(now, stint.started_at + LONGEST), doubt)
             closed += 1
     return closed

@@ -125,7 +125,7 @@ def _spares(hand: Hand, stage: Stage) -> bool:
 def _rank(
     offer: Offer, hand: Hand, last: Cell | None, rings: int
 ) -> tuple[bool, bool, bool, bool, int, float, int, int]:
-    going_on = offer.cell.code == hand.last and offer.begun
+    going_on = offer.cell.code == hand.last and (offer.begun or offer.stage is hand.stage)
     later = -order_of(offer.cell.closing).index(offer.stage)
     away = distance(offer.cell, last, rings) if last else 0.0
     return (

@@ -12,6 +12,7 @@ from buildlog.core.errors import Problem
 from buildlog.core.work.stages import Stage
 
 LONGEST = timedelta(hours=12)  # past this a stint is taken for a forgotten timer
+QUIET = timedelta(hours=3)  # whoever works at night may go this long without a tick
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,3 +105,14 @@ def parts(
         Part(code, cut, upto, rest * ((upto - cut) / whole) if whole else rest, sums[code])
         for code, cut, upto in zip(done, cuts, cuts[1:], strict=False)
     )
+
+
+def forgotten(start: datetime, now: datetime, zone: ZoneInfo, last_tick: datetime | None) -> str | None:
+    """The reason why nobody can still be working on a running stint, or None.
+
+    As doubtful(), but at night somebody may just be busy: only when nothing was ticked for a while as well.
+    """
+    midnight = now.astimezone(zone).replace(hour=0, minute=0, second=0, microsecond=0)
+    if now - start <= LONGEST and now - (last_tick or start) <= QUIET:
+        return None
+    return doubtful(start, now, zone, last_tick is not None and last_tick >= midnight)

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from buildlog.core.work.stages import Stage
-from buildlog.core.work.stints import Mark, Spell, doubtful, overlaps, parts
+from buildlog.core.work.stints import Mark, Spell, doubtful, forgotten, overlaps, parts
 
 NINE = datetime(2026, 3, 2, 9, tzinfo=UTC)
 OSLO = ZoneInfo("Europe/Oslo")
@@ -85,3 +85,21 @@ def test_a_stint_over_two_segments_is_cut_at_the_last_tick_of_the_first():
 def test_what_was_ticked_and_undone_leaves_no_part():
     (only,) = parts(NINE, at(1), timedelta(0), [mark("R1-1", 10, 0.5), mark("R1-1", -10, 0.6), mark("R1-2", 4, 0.9)])
     assert (only.segment, only.pixels) == ("R1-2", 4)
+
+
+@pytest.mark.parametrize(
+    ("begun", "now", "last_tick", "asked"),
+    [
+        (0, 8, None, False),  # 18:00 the same day
+        (0, 12.1, 12.0, True),  # more than 12 h, whatever was ticked
+        (10, 14.5, 13.0, False),  # 00:30, busy at 23:00
+        (10, 14.5, 11.0, True),  # 00:30, nothing since 21:00
+        (10, 16, 14.2, False),  # ticked after midnight
+        (13, 15.9, None, False),  # begun at 23:00, less than three hours ago
+        (13, 16.1, None, True),
+    ],
+)
+def test_a_running_stint_is_taken_for_forgotten(begun, now, last_tick, asked):
+    """Rule of ours: past 12 h, or past midnight with nothing ticked for three hours. NINE is 10:00 in Oslo."""
+    ticked = None if last_tick is None else at(last_tick)
+    assert bool(forgotten(at(begun), at(now), OSLO, ticked)) is asked

@@ -1,0 +1,73 @@
+"""Forms for coming in: password, first account, joining a device, PIN."""
+
+from __future__ import annotations
+
+from django import forms
+from django.contrib.auth.forms import AuthenticationForm
+
+from buildlog.core.codes import as_meant
+
+CODE_ATTRS = {"autocomplete": "off", "autocapitalize": "characters", "spellcheck": "false"}
+
+
+class PasswordForm(AuthenticationForm):
+    """A lead's name and password."""
+
+    error_messages = {
+        "invalid_login": "Name and password do not fit together. Capitals count in both.",
+        "inactive": "This account is closed: ask another lead.",
+    }
+
+    def __init__(self, *args, **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["username"].label = "Name"
+
+
+class FirstAccountForm(forms.Form):
+    """The owner's account, with the code from the console."""
+
+    code = forms.CharField(
+        label="Code from the console",
+        help_text="It stands where the app was started, three groups of four.",
+        widget=forms.TextInput(attrs=CODE_ATTRS),
+    )
+    username = forms.CharField(label="Your name", max_length=80, widget=forms.TextInput({"autocomplete": "username"}))
+    password = forms.CharField(
+        label="Password",
+        help_text="At least 8 characters, not a common one.",
+        widget=forms.PasswordInput({"autocomplete": "new-password"}),
+    )
+
+
+class JoinForm(forms.Form):
+    """One device comes in with its one-time code."""
+
+    c = forms.CharField(label="Code", max_length=20, widget=forms.TextInput(attrs=CODE_ATTRS))
+    name = forms.CharField(
+        label="What is this device called?",
+        max_length=60,
+        help_text="As it stands on its back, so that the lead can find it.",
+        widget=forms.TextInput({"autocomplete": "off"}),
+    )
+
+    def clean_c(self) -> str:
+        return as_meant(self.cleaned_data["c"])
+
+
+class CodeForm(forms.Form):
+    """The code alone, for a device that cannot scan."""
+
+    c = forms.CharField(label="Code from the lead's screen", max_length=20, widget=forms.TextInput(attrs=CODE_ATTRS))
+
+
+class PinForm(forms.Form):
+    """A helper's six digits."""
+
+    pin = forms.RegexField(
+        r"^\s*\d{6}\s*$",
+        label="Your PIN",
+        error_messages={"invalid": "A PIN has six digits: type all six."},
+        widget=forms.PasswordInput(
+            {"inputmode": "numeric", "autocomplete": "one-time-code", "maxlength": 6, "autofocus": True, "class": "pin"}
+        ),
+    )

@@ -1,0 +1,102 @@
+"""The forms of Today, one for each kind of entry. Each carries an id made with the page, so that a second press of
+the same button is the same entry."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+
+from buildlog.core.errors import Problem, Refused
+from buildlog.core.work import deeds
+from buildlog.core.work.deeds import Deed, Kind
+from buildlog.core.work.stages import Stage
+
+STAGES = [(stage.value, stage.value) for stage in Stage]
+
+
+class EntryForm(forms.Form):
+    id = forms.UUIDField(widget=forms.HiddenInput)
+
+    def deed(self) -> Deed:
+        """What was said. Raises Refused when it makes no sense as a whole."""
+        raise NotImplementedError
+
+
+class TickForm(EntryForm):
+    segment = forms.CharField(max_length=deeds.LONGEST_CODE)
+    stage = forms.ChoiceField(choices=STAGES)
+    pixels = forms.IntegerField(
+        min_value=1,
+        max_value=deeds.MOST_PIXELS,
+        error_messages={
+            "required": "Say how many pixels.",
+            "invalid": "A whole number of pixels is needed, like 12.",
+            "min_value": "At least 1 pixel is needed. To take pixels back use Undo.",
+        },
+    )
+    stint = forms.UUIDField(required=False)
+
+    def deed(self) -> Deed:
+        given = self.cleaned_data
+        return deeds.Tick(given["segment"], Stage(given["stage"]), given["pixels"], given["stint"])
+
+
+class UndoForm(EntryForm):
+    undoes = forms.UUIDField()
+
+    def deed(self) -> Deed:
+        return deeds.Undo(self.cleaned_data["undoes"])
+
+
+class StartForm(EntryForm):
+    """A stint begins, on a stage or a job; the helpers who work along are in the field ``with``."""
+
+    stint = forms.UUIDField()
+    stage = forms.ChoiceField(choices=STAGES, required=False)
+    job = forms.CharField(max_length=deeds.LONGEST_JOB, required=False)
+    segment = forms.CharField(max_length=deeds.LONGEST_CODE, required=False)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        numbers = [(number, number) for number in self.data.getlist("with") if number.isdecimal()]
+        self.fields["with"] = forms.TypedMultipleChoiceField(coerce=int, choices=numbers, required=False)
+
+    def deed(self) -> Deed:
+        given = self.cleaned_data
+        if bool(given["stage"]) == bool(given["job"]):
+            raise Refused(Problem("A stint is on one stage or on one job: choose one of the two."))
+        stage = Stage(given["stage"]) if given["stage"] else None
+        return deeds.StintStart(
+            given["stint"], stage, given["job"] or None, given["segment"] or None, tuple(given["with"])
+        )
+
+
+class MarkForm(EntryForm):
+    """A pause, the end of one, a stop."""
+
+    stint = forms.UUIDField()
+
+    def deed(self) -> Deed:
+        return deeds.StintMark(self.cleaned_data["stint"])
+
+
+class NoteForm(EntryForm):
+    segment = forms.CharField(max_length=deeds.LONGEST_CODE)
+    says = forms.CharField(
+        max_length=deeds.LONGEST_NOTE, error_messages={"required": "Say in a few words what is wrong."}
+    )
+
+    def deed(self) -> Deed:
+        return deeds.NoteLeft(self.cleaned_data["segment"], self.cleaned_data["says"])
+
+
+ENTRY_FORMS: dict[str, type[EntryForm]] = {
+    Kind.TICK: TickForm,
+    Kind.UNDO: UndoForm,
+    Kind.STINT_START: StartForm,
+    Kind.STINT_PAUSE: MarkForm,
+    Kind.STINT_RESUME: MarkForm,
+    Kind.STINT_STOP: MarkForm,
+    Kind.NOTE: NoteForm,
+}

@@ -1,0 +1,53 @@
+"""Leads come in with a password; the very first one with the code from the console."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.contrib.auth import login, logout
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.utils import timezone
+from django.views.decorators.debug import sensitive_post_parameters
+from django.views.decorators.http import require_POST
+
+from buildlog.access import anybody
+from buildlog.actions import sign_in as acts
+from buildlog.core.errors import Refused
+from buildlog.forms.refusals import show_refusal
+from buildlog.forms.sign_in import FirstAccountForm, PasswordForm
+from buildlog.views.answers import show, way_on
+
+
+@anybody
+@sensitive_post_parameters("password")
+def sign_in(request: HttpRequest) -> HttpResponse:
+    if acts.first_run_code():
+        return redirect("first_run")
+    form = PasswordForm(request, data=request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        login(request, form.get_user())
+        return redirect(way_on(request, "/"))
+    return show(request, "sign_in/page.html", form=form, next=way_on(request, ""))
+
+
+@anybody
+@require_POST
+def sign_out(request: HttpRequest) -> HttpResponse:
+    logout(request)
+    messages.success(request, "Signed out.")
+    return redirect("home")
+
+
+@anybody
+@sensitive_post_parameters("password", "code")
+def first_run(request: HttpRequest) -> HttpResponse:
+    if not acts.first_run_code():
+        return redirect("sign_in")
+    form = FirstAccountForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        try:
+            login(request, acts.first_account(**form.cleaned_data, now=timezone.now()))
+            return redirect("home")
+        except Refused as refused:
+            show_refusal(form, refused)
+    return show(request, "sign_in/first_run.html", form=form)
