@@ -10,6 +10,7 @@ from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme
 
 from buildlog.models import Build, Person
+from buildlog.views.outbox import outbox_of
 
 
 def show(request: HttpRequest, template: str, **context: Any) -> HttpResponse:
@@ -17,7 +18,7 @@ def show(request: HttpRequest, template: str, **context: Any) -> HttpResponse:
     form = context.get("form")
     status = 422 if request.method == "POST" and form is not None and not form.is_valid() else 200
     at_hand = {"build": getattr(request, "build", None), "person": getattr(request, "person", None)}
-    return render(request, template, at_hand | context, status=status)
+    return render(request, template, at_hand | {"outbox": outbox_of(request)} | context, status=status)
 
 
 def way_on(request: HttpRequest, default: str) -> str:
