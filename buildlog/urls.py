@@ -2,7 +2,21 @@
 
 from django.urls import URLPattern, URLResolver, include, path
 
-from buildlog.views import crew, entries, home, hours, jobs, join, loads, segments, sign_in, sphere, stints, today
+from buildlog.views import (
+    crew,
+    devices,
+    entries,
+    home,
+    hours,
+    jobs,
+    join,
+    loads,
+    segments,
+    sign_in,
+    sphere,
+    stints,
+    today,
+)
 
 BUILD: list[URLPattern | URLResolver] = [
     path("join/", join.join, name="join"),
@@ -11,6 +25,11 @@ BUILD: list[URLPattern | URLResolver] = [
     path("switch/<int:who>/", join.enter, name="enter"),
     path("today/", today.today, name="today"),
     path("today/<slug:kind>/", today.entry, name="today_entry"),
+    path("devices/", devices.page, name="devices"),
+    path("devices/invite/", devices.invite, name="device_invite"),
+    path("devices/<uuid:device>/rename/", devices.rename, name="device_rename"),
+    path("devices/<uuid:device>/revoke/", devices.revoke, name="device_revoke"),
+    path("devices/<uuid:device>/unlock/", devices.unlock, name="device_unlock"),
     path("stints/<uuid:stint>/", stints.correct, name="stint_correct"),
     path("stints/<uuid:stint>/confirm/", stints.confirm, name="stint_confirm"),
     path("entries/", entries.entries, name="entries"),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hmac
 import secrets
 from collections.abc import Iterable
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from django.conf import settings
 from django.contrib.auth import get_user_model
@@ -17,12 +17,12 @@ from django.db import transaction
 
 from buildlog.actions.crew import make_lead
 from buildlog.actions.records import record
+from buildlog.core import pins
 from buildlog.core.codes import LETTERS, as_meant
 from buildlog.core.errors import Problem, Refused
 from buildlog.models import Build, Device, Person, PinTry
 
 PIN_LENGTH = 6
-LIMITS = ((5, timedelta(minutes=15), "15 minutes"), (10, timedelta(days=1), "a day"))
 
 
 # ---- the first account ----------------------------------------------------------------------
@@ -104,41 +104,30 @@ def _count_try(person: Person, device: Device, now: datetime) -> PinTry:
         raise Refused(Problem(f"{person} does not sign in with a PIN.", "pin"))
     if not person.pin:
         raise Refused(Problem(f"{person} has no PIN yet: ask the lead for one.", "pin"))
-    if reason := locked(person, now) or locked(device, now) or _too_fast(person, now):
+    if reason := _why_not_now(person, device, now):
         raise Refused(Problem(reason, "pin"))
     return PinTry.objects.create(person=person, device=device, at=now)
 
 
-def locked(whom: Person | Device, now: datetime) -> str | None:
-    """Why this person, or this device, may not try a PIN now; None when they may."""
-    for number, span, words in LIMITS:
-        tries = list(_wrong(whom, now - span).order_by("-at").values_list("at", flat=True)[:number])
-        if len(tries) == number:
-            what = f"for {whom}" if isinstance(whom, Person) else "on this device"
-            zone = whom.build.zone
-            until = (tries[-1] + span).astimezone(zone)
-            return f"{number} wrong PINs {what} within {words}: locked until {until:%a %H:%M}. The lead can unlock it."
+def _why_not_now(person: Person, device: Device, now: datetime) -> str | None:
+    for whom, words in ((person, f"for {person}"), (device, "on this device")):
+        if lock := pins.lock_of(_wrong(whom, now), now):
+            until = lock.until.astimezone(person.build.zone)
+            said = f"{lock.tries} wrong PINs {words} within {lock.within}"
+            return f"{said}: locked until {until:%a %H:%M}. The lead can unlock it."
+    if wait := pins.wait_after(_wrong(person, now), now):
+        return f"Wait {max(1, round(wait.total_seconds()))} s, then type the PIN again."
     return None
 
 
-def _wrong(whom: Person | Device, since: datetime):
-    return whom.pin_tries.filter(right=False, forgiven=False, at__gt=since)
-
-
-def _too_fast(person: Person, now: datetime) -> str | None:
-    """After each wrong try the next has to wait longer: 1, 2, 4, 8 s."""
-    tries = list(_wrong(person, now - LIMITS[0][1]).order_by("-at").values_list("at", flat=True))
-    if not tries:
-        return None
-    wait = tries[0] + timedelta(seconds=2 ** (len(tries) - 1)) - now
-    if wait <= timedelta(0):
-        return None
-    return f"Wait {max(1, round(wait.total_seconds()))} s, then type the PIN again."
+def _wrong(whom: Person | Device, now: datetime) -> list[datetime]:
+    tries = whom.pin_tries.filter(right=False, forgiven=False, at__gt=now - pins.LONGEST_SPAN)
+    return list(tries.values_list("at", flat=True))
 
 
 def _tries_left(person: Person, device: Device, now: datetime) -> str:
-    left = min(number - _wrong(whom, now - span).count() for number, span, _ in LIMITS for whom in (person, device))
-    if left <= 0:
+    left = min(pins.tries_left(_wrong(whom, now), now) for whom in (person, device))
+    if left == 0:
         return "That was the last try for now: the lead can unlock it or give a new PIN."
     return f"{left} more {'try' if left == 1 else 'tries'}; the lead can give a new PIN."
 

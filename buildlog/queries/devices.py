@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from django.db.models import Count, F, Q
+
+from buildlog.core.pins import LONGEST_SPAN, Lock, lock_of
+from buildlog.core.work.handload import hours
 from buildlog.models import Build, Device, Person, PinTry
 
 LATELY = timedelta(days=7)
+QUIET = timedelta(minutes=15)
+CLOCK_MAY_BE_OFF_S = 120
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,3 +32,47 @@ def people_on(build: Build, device: Device, now: datetime) -> PeopleOn:
     order = list(dict.fromkeys(tries.values_list("person_id", flat=True)))
     lately = sorted((one for one in people if one.pk in order), key=lambda one: order.index(one.pk))
     return PeopleOn(tuple(lately), tuple(one for one in people if one.pk not in order))
+
+
+@dataclass(frozen=True, slots=True)
+class DeviceRow:
+    """One device as the lead sees it; ``missing`` numbers of its own row of entries never arrived."""
+
+    device: Device
+    missing: int
+    lock: Lock | None
+    now: datetime
+
+    @property
+    def silent(self) -> bool:
+        """Does it hold entries, and has not been heard of for a while?"""
+        seen = self.device.last_seen_at or self.device.enrolled_at
+        return self.device.waiting > 0 and self.now - seen > QUIET
+
+    @property
+    def clock(self) -> str:
+        """How far its clock is off, if that matters."""
+        off = self.device.clock_offset_s
+        if off is None or abs(off) <= CLOCK_MAY_BE_OFF_S:
+            return ""
+        return f"{hours(abs(off) / 3600)} {'ahead' if off > 0 else 'behind'}"
+
+    @property
+    def needs_a_look(self) -> bool:
+        return bool(self.missing or self.clock or self.silent or self.lock)
+
+
+def devices_of(build: Build, now: datetime) -> tuple[list[DeviceRow], list[Device]]:
+    """Devices in use, and those shut out (two queries)."""
+    arrived = Count("arrivals__sequence", distinct=True, filter=Q(arrivals__sequence__lte=F("last_sequence")))
+    devices = list(build.devices.annotate(arrived=arrived))
+    wrong: dict[object, list[datetime]] = defaultdict(list)
+    tries = PinTry.objects.filter(device__build=build, right=False, forgiven=False, at__gt=now - LONGEST_SPAN)
+    for pk, at in tries.values_list("device_id", "at"):
+        wrong[pk].append(at)
+    rows = [
+        DeviceRow(device, max(0, device.last_sequence - device.arrived), lock_of(wrong[device.pk], now), now)
+        for device in devices
+        if device.revoked_at is None
+    ]
+    return rows, [device for device in devices if device.revoked_at is not None]

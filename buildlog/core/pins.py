@@ -1,0 +1,47 @@
+"""How wrong PINs are slowed and locked: by the times of the wrong tries alone."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+LIMITS = ((5, timedelta(minutes=15), "15 minutes"), (10, timedelta(days=1), "a day"))
+LONGEST_SPAN = max(span for _, span, _ in LIMITS)
+
+
+@dataclass(frozen=True, slots=True)
+class Lock:
+    """Too many wrong tries: how many within which time, and until when none is taken."""
+
+    tries: int
+    within: str
+    until: datetime
+
+
+def lock_of(wrong: Sequence[datetime], now: datetime) -> Lock | None:
+    """The lock that wrong tries at these moments make now, in whatever order they are given; None when there is none.
+
+    >>> noon = datetime(2026, 3, 2, 12)
+    >>> lock_of([noon] * 5, noon + timedelta(minutes=3)).until
+    datetime.datetime(2026, 3, 2, 12, 15)
+    """
+    locks = [
+        Lock(most, words, sorted(recent)[-most] + span)
+        for most, span, words in LIMITS
+        if len(recent := [at for at in wrong if at > now - span]) >= most
+    ]
+    return max(locks, key=lambda lock: lock.until, default=None)
+
+
+def wait_after(wrong: Sequence[datetime], now: datetime) -> timedelta:
+    """How long until the next try is taken: 1, 2, 4, 8 s after the last of one, two, three, four wrong tries."""
+    recent = [at for at in wrong if at > now - LIMITS[0][1]]
+    if not recent:
+        return timedelta(0)
+    return max(timedelta(0), max(recent) + timedelta(seconds=2 ** (len(recent) - 1)) - now)
+
+
+def tries_left(wrong: Sequence[datetime], now: datetime) -> int:
+    """How many more wrong tries there are before the lock."""
+    return max(0, min(most - sum(at > now - span for at in wrong) for most, span, _ in LIMITS))
