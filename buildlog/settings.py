@@ -15,6 +15,7 @@ from urllib.parse import parse_qsl, unquote, urlsplit
 
 from django.core.exceptions import ImproperlyConfigured
 
+from buildlog import kernels
 from buildlog.network import own_hosts
 
 BASE_DIR = Path(__file__).resolve().parent.parent
@@ -128,6 +129,7 @@ def postgres_database(parts) -> dict:
 
 DATA_DIR = env_folder("BUILDLOG_DATA", BASE_DIR / "data")
 DEBUG = env_switch("BUILDLOG_DEBUG")
+kernels.keep_in(BASE_DIR / ".kernels", DATA_DIR / "kernels")  # before anything imports numba
 TLS = env_switch("BUILDLOG_TLS")
 
 SECRET_KEY = kept_secret(DATA_DIR / "secret-key")

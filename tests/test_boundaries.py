@@ -18,6 +18,7 @@ SHELL = DATA | {"access", "actions", "checks", "drawings", "files", "forms", "ne
 MAY_IMPORT: dict[str, set[str]] = {
     "core": set(),
     "network": set(),
+    "kernels": set(),
     "middleware": set(),
     "statics": set(),
     "drawings": {"core"},
@@ -32,11 +33,12 @@ MAY_IMPORT: dict[str, set[str]] = {
     "access": DATA,
     "checks": DATA,
     "loading": DATA | {"files", "actions"},
+    "forecasting": DATA | {"queries", "actions"},
     "demo": DATA | {"actions"},
-    "views": SHELL | {"loading"},
-    "management": SHELL | {"loading", "demo"},
+    "views": SHELL | {"loading", "forecasting"},
+    "management": SHELL | {"loading", "forecasting", "demo"},
     "urls": {"views"},
-    "settings": {"network"},
+    "settings": {"network", "kernels"},
     "apps": {"checks"},
     "wsgi": set(),
 }
@@ -140,8 +142,9 @@ MARKUP_LAW = {
 
 def inline(markup: str) -> list[str]:
     """Inline script or style, which the content security policy stops, and filters, which then fail open."""
-    without_comments = re.sub(r"\{#.*?#\}|\{% comment.*?endcomment %\}", "", markup, flags=re.S)
-    return [f"{what}: {m.group(0)!r}" for what, law in MARKUP_LAW.items() for m in law.finditer(without_comments)]
+    bare = re.sub(r"\{#.*?#\}|\{% comment.*?endcomment %\}", "", markup, flags=re.S)
+    bare = re.sub(r"\{% (?:el)?if .*?%\}", "", bare)  # a comparison in a tag is no attribute
+    return [f"{what}: {m.group(0)!r}" for what, law in MARKUP_LAW.items() for m in law.finditer(bare)]
 
 
 # ---- the rules ------------------------------------------------------------------------------

@@ -3,6 +3,7 @@
 from buildlog.models.build import Build, Record
 from buildlog.models.devices import Arrival, Device, JoinCode, PinTry
 from buildlog.models.faults import Note
+from buildlog.models.outlook import Claim, Outlook
 from buildlog.models.people import Person, Shift, WeeklyPattern
 from buildlog.models.plan import Plan, Run, Segment
 from buildlog.models.work import CloseIn, Job, LedgerEntry, Stint, StintMember
@@ -10,12 +11,14 @@ from buildlog.models.work import CloseIn, Job, LedgerEntry, Stint, StintMember
 __all__ = [
     "Arrival",
     "Build",
+    "Claim",
     "CloseIn",
     "Device",
     "Job",
     "JoinCode",
     "LedgerEntry",
     "Note",
+    "Outlook",
     "Person",
     "PinTry",
     "Plan",

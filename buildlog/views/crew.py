@@ -16,7 +16,7 @@ from buildlog.core import cells
 from buildlog.core.errors import Refused
 from buildlog.forms.crew import PatternForm, PersonForm, ShiftForm
 from buildlog.forms.refusals import show_refusal
-from buildlog.models import Person, WeeklyPattern
+from buildlog.models import Person, Shift, WeeklyPattern
 from buildlog.queries.crew import crew_page
 from buildlog.views.answers import show
 
@@ -41,7 +41,7 @@ def person(request: HttpRequest, pk: int) -> HttpResponse:
     form = PersonForm(request.build, request.POST or None, initial=_said(who))
     if request.method == "POST" and form.is_valid() and _put(request, form, who):
         messages.success(request, f"{form.cleaned_data['name']} is changed.")
-        return redirect("crew")
+        return redirect("crew", request.build.code)
     return _person_page(request, who, form=form)
 
 
@@ -64,7 +64,7 @@ def shift_add(request: HttpRequest, pk: int) -> HttpResponse:
 @lead_only
 @require_POST
 def shift_drop(request: HttpRequest, pk: int, shift: int) -> HttpResponse:
-    crew.withdraw(shift=get_object_or_404(request.build.people, pk=pk).shifts.get(pk=shift))
+    crew.withdraw(shift=get_object_or_404(Shift, person__build=request.build, person_id=pk, pk=shift))
     return redirect("crew_person", request.build.code, pk)
 
 
@@ -111,7 +111,7 @@ def leave(request: HttpRequest, pk: int) -> HttpResponse:
             crew.leave(person=who, by=request.person, now=timezone.now())
     except Refused as refused:
         messages.error(request, str(refused))
-    return redirect("crew")
+    return redirect("crew", request.build.code)
 
 
 def _put(request: HttpRequest, form: PersonForm, who: Person | None = None) -> Person | None:

@@ -1,0 +1,49 @@
+"""Forecasts as they were made: the newest to show at once, the last of each day to compare with what happened."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+from django.db import models
+
+from buildlog.models.build import Build
+
+
+class OutlookQuerySet(models.QuerySet["Outlook"]):
+    def newest_first(self) -> OutlookQuerySet:
+        return self.order_by("-made_at")
+
+    def before(self, day: date) -> OutlookQuerySet:
+        return self.filter(day__lt=day)
+
+
+class Outlook(models.Model):
+    """What the forecast said on one day; later ones of the same day take its place."""
+
+    build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="outlooks")
+    day = models.DateField()  # of as_of, in the build's own zone
+    as_of = models.DateTimeField()
+    made_at = models.DateTimeField()
+    took_s = models.FloatField(default=0)
+    follows_from = models.CharField(max_length=64)  # digest of everything it was made from
+    report: Any = models.JSONField()
+
+    objects = OutlookQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["build", "-day"]
+        constraints = [models.UniqueConstraint(fields=["build", "day"], name="one_outlook_a_day")]
+
+    def __str__(self) -> str:
+        return f"{self.build.code} {self.day}"
+
+
+class Claim(models.Model):
+    """Somebody is computing this build's forecast: one at a time."""
+
+    build = models.OneToOneField(Build, on_delete=models.CASCADE, related_name="claim")
+    claimed_at = models.DateTimeField(null=True, blank=True)
+
+    def __str__(self) -> str:
+        return f"{self.build.code} {self.claimed_at}"
