@@ -11,7 +11,6 @@ from dataclasses import replace
 from datetime import datetime
 
 from buildlog.actions import outlooks
-from buildlog.core.forecast.outlook import outlook
 from buildlog.core.forecast.world import World
 from buildlog.models import Build, Outlook
 from buildlog.queries.world import world_of
@@ -40,6 +39,8 @@ def refresh(build: Build, now: datetime) -> Outlook | None:
     with outlooks.claimed(build, now) as mine:
         if not mine:
             return None
+        from buildlog.core.forecast.outlook import outlook  # brings numba, which every page would wait for at start
+
         begun = time.perf_counter()
         report = outlook(world, trials=TRIALS, seed=SEED).as_json()
         took = time.perf_counter() - begun

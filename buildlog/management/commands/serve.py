@@ -1,8 +1,12 @@
 """Run the app for the site: `python manage.py serve`."""
 
+import os
 import socket
+import subprocess
 import sys
-from importlib import import_module
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
 
 import segno
 from django.conf import settings
@@ -34,10 +38,15 @@ class Command(BaseCommand):
         refuse_old_tables()
         refuse_taken_port(host, port)
         call_command("collectstatic", interactive=False, verbosity=0)
+        self.stdout.write(
+            "Making ready (the first time, and after an update, the trials are compiled: a minute or two) …"
+        )
+        self.stdout.flush()
         warm_forecast()
         self.announce(host, port)
         connections.close_all()
-        run_server(host, port)
+        with tending():
+            run_server(host, port)
 
     def announce(self, host: str, port: int) -> None:
         """The address for other devices, as text and, where the terminal can draw it, as a QR code."""
@@ -50,6 +59,23 @@ class Command(BaseCommand):
             segno.make(urls[0].upper(), error="m").terminal(compact=True)
         self.stdout.write("Stop with Ctrl+C. Plain http: use it only on a network whose users you know.\n")
         self.stdout.flush()
+
+
+@contextmanager
+def tending() -> Iterator[None]:
+    """Forgotten stints and forecasts are looked after beside the app, in a process that yields to it."""
+    manage = Path(settings.BASE_DIR) / "manage.py"
+    helper = subprocess.Popen([sys.executable, manage, "tend", "--beside", str(os.getpid())], preexec_fn=_yielding())
+    try:
+        yield
+    finally:
+        helper.terminate()
+        helper.wait(timeout=10)
+
+
+def _yielding() -> Callable[[], object] | None:
+    """Ticks come first: lower the priority where the system has one."""
+    return (lambda: os.nice(10)) if hasattr(os, "nice") else None
 
 
 def refuse_old_tables() -> None:
@@ -80,9 +106,9 @@ def refuse_taken_port(host: str, port: int) -> None:
 
 def warm_forecast() -> None:
     """Compile the trials once, before two workers would each do it while someone waits."""
-    kernel = import_module("buildlog.core.forecast")
-    if warm := getattr(kernel, "warm", None):
-        warm()
+    from buildlog.core.forecast.warm import warm  # brings numba: not for `serve --help`
+
+    warm()
 
 
 def terminal_draws_blocks() -> bool:

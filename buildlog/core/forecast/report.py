@@ -1,0 +1,132 @@
+"""A kept forecast read back for people: rows with words, numbers and moments instead of keys."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from functools import cached_property
+from typing import Any
+
+SURE = (10, 50, 80, 90)
+WORK = ("populate", "mount", "wire", "test", "jobs", "rework")
+PACE_UNITS = {"pixel": "pixels", "run": "runs"}
+REASONS = {
+    "populate": "populating",
+    "mount": "mounting",
+    "wire": "wiring",
+    "test": "testing",
+    "jobs": "a job",
+    "rework": "rework",
+}
+
+
+@dataclass(frozen=True)
+class Left:
+    """Person-hours of one kind of work: logged so far and left, with how sure."""
+
+    work: str
+    logged: float
+    likely: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
+class Pace:
+    """What a person-hour gives at a stage, measured or taken as standard: 10, 50 and 90 %."""
+
+    stage: str
+    unit: str
+    who: str
+    low: float
+    likely: float
+    high: float
+    stints: int | None = None
+
+
+@dataclass(frozen=True)
+class Report:
+    """The document of a forecast, as kept."""
+
+    said: Mapping[str, Any]
+
+    @property
+    def sentence(self) -> str:
+        return str(self.said["sentence"])
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        return tuple(self.said["warnings"])
+
+    @property
+    def finish(self) -> tuple[tuple[int, datetime | None], ...]:
+        """(percent sure, ready by); None where so many trials do not end within the known availability."""
+        return tuple((sure, _moment(self.said["finish"][f"p{sure}"])) for sure in SURE)
+
+    @property
+    def never_percent(self) -> int:
+        return round(100 * float(self.said["finish"]["never"]))
+
+    @property
+    def target(self) -> tuple[datetime, int] | None:
+        """(target, percent sure to be ready by then)."""
+        target = self.said["target"]
+        if not target:
+            return None
+        return datetime.fromisoformat(target["date"]), round(100 * float(target["probability"]))
+
+    @cached_property
+    def left(self) -> tuple[Left, ...]:
+        """By kind of work; kinds that neither were nor will be are left out."""
+        rows = (self._left(work) for work in WORK)
+        return tuple(row for row in rows if row.logged or row.high)
+
+    @property
+    def total(self) -> Left:
+        return self._left("total")
+
+    def _left(self, work: str) -> Left:
+        spread = self.said["labour_hours_left"][work]
+        logged = float(self.said["hours_logged"].get(work, 0.0))
+        return Left(work, logged, spread["p50"], spread["p10"], spread["p90"])
+
+    @cached_property
+    def paces(self) -> tuple[tuple[Pace, tuple[Pace, ...]], ...]:
+        """For each stage the crew's pace, and each helper's, quickest first."""
+        return tuple(
+            (_pace(stage, rates, "crew", rates["crew"]), _helpers(stage, rates))
+            for stage, rates in self.said["rates"].items()
+            if rates["crew"]
+        )
+
+    @property
+    def waits_for(self) -> str:
+        """What the finish waits for most often, as a sentence; "" when nothing stands out."""
+        limits = self.said["limits"]
+        if not limits:
+            return ""
+        first = limits[0]
+        percent = round(100 * float(first["share"]))
+        return f"The finish waits for {REASONS.get(first['stage'], first['stage'])} in {percent} of 100 trials."
+
+    @property
+    def passed(self) -> tuple[tuple[str, int, float], ...]:
+        """(stage, pixels that have passed it, share of all)."""
+        pixels = self.said["pixels"]
+        whole = max(1, int(pixels["total"]))
+        return tuple((stage, int(pixels[stage]), pixels[stage] / whole) for stage in WORK[:4])
+
+
+def _pace(stage: str, rates: Mapping[str, Any], who: str, cuts: Mapping[str, Any]) -> Pace:
+    unit = PACE_UNITS[rates["per"]]
+    return Pace(stage, unit, who, cuts["p10"], cuts["p50"], cuts["p90"], cuts.get("stints"))
+
+
+def _helpers(stage: str, rates: Mapping[str, Any]) -> tuple[Pace, ...]:
+    paces = (_pace(stage, rates, name, cuts) for name, cuts in rates["helpers"].items())
+    return tuple(sorted(paces, key=lambda pace: -pace.likely))
+
+
+def _moment(text: str | None) -> datetime | None:
+    return datetime.fromisoformat(text) if text else None

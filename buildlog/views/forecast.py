@@ -1,0 +1,42 @@
+"""Forecast: one sentence first, then the odds, the hours left, the rates and what it waits for."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.utils import timezone
+from django.views.decorators.http import require_POST
+
+from buildlog.access import lead_only, member_only
+from buildlog.core.errors import Refused
+from buildlog.core.forecast.report import Report
+from buildlog.forecasting import refresh, stale
+from buildlog.views.answers import show
+
+
+@member_only
+def page(request: HttpRequest) -> HttpResponse:
+    """The newest forecast with its age. htmx asks every few seconds and gets an answer when there is a newer one."""
+    kept = request.build.outlooks.newest_first().first()
+    shown = request.GET.get("shown", "")
+    if request.htmx and shown == (kept.made_at.isoformat() if kept else ""):
+        return HttpResponse(status=204)
+    now = timezone.now()
+    return show(
+        request, "forecast/_now.html" if request.htmx else "forecast/page.html",
+        kept=kept, report=Report(kept.report) if kept else None, active="forecast", now=now,
+        stale=not request.htmx and request.build.plans.exists() and stale(request.build, now),
+    )  # fmt: skip
+
+
+@lead_only
+@require_POST
+def compute(request: HttpRequest) -> HttpResponse:
+    """Now, for whoever does not want to wait for the next round."""
+    try:
+        if refresh(request.build, timezone.now()) is None:
+            messages.info(request, "The forecast is fresh, or is being made right now.")
+    except Refused as refused:
+        messages.error(request, str(refused))
+    return redirect("forecast", request.build.code)
