@@ -6,7 +6,7 @@ import json
 import os
 import secrets
 from argparse import ArgumentParser
-from itertools import count
+from itertools import chain, count
 from pathlib import Path
 from typing import Any
 
@@ -52,7 +52,8 @@ def _load() -> None:
 def _account(name: str, password: str) -> User:
     """An account for the demo's lead: the owner when nobody else owns this installation yet."""
     users = get_user_model().objects
-    free = next(each for each in (name, *(f"{name}-{n}" for n in count(2))) if not users.filter(username=each).exists())
+    names = chain([name], (f"{name}-{n}" for n in count(2)))
+    free = next(each for each in names if not users.filter(username=each).exists())
     owner = not users.filter(is_superuser=True).exists()
     return (users.create_superuser if owner else users.create_user)(username=free, password=password)
 
