@@ -85,8 +85,12 @@ class Unrolled:
         return f"M{self.x(ring, begin, share):.1f} {self.y(ring, share):.1f}H{self.x(ring, end, share):.1f}"
 
     def meridian(self, azimuth_deg: float, rings: Sequence[int] | None = None) -> str:
-        """Path of a rib: from the upper edge of the first row to the lower edge of the last."""
-        rows = rings or self.rings
+        """Path of a rib: from the upper edge of the first row to the lower edge of the last.
+
+        Of a whole ball a few dozen rows are enough for a smooth curve.
+        """
+        rows = rings or self.rings[:: max(1, len(self.rings) // 36)]
+        rows = rows if rings or rows[-1] == self.rings[-1] else (*rows, self.rings[-1])
         points = [(self.x(ring, azimuth_deg, 0.0), self.y(ring)) for ring in rows]
         points.append((self.x(rows[-1], azimuth_deg, 1.0), self.y(rows[-1], 1.0)))
         return "M" + "L".join(f"{x:.0f} {y:.0f}" for x, y in points)

@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from buildlog.core.work.stages import Stage
 from buildlog.queries.segments import find_segment
-from tests.people import work_through
+from tests.people import account, begin_build, work_through
 
 HTMX = {"HTTP_HX_REQUEST": "true"}
 
@@ -115,3 +115,10 @@ def test_a_helper_cannot_reopen(shed, helper, sign_in):
 def test_a_segment_that_is_not_there_is_not_found(shed, helper, sign_in, code):
     assert sign_in(helper).get(page_of(shed, code)).status_code == 404
     assert tick(sign_in(helper), shed, code=code).status_code == 404
+
+
+def test_another_build_s_segment_cannot_be_ticked(shed, helper, sign_in, db):
+    loft = begin_build("LOFT", account("Pia"))
+    answer = tick(sign_in(helper), loft)
+    assert answer.status_code in (204, 302, 404)
+    assert counts(loft) == (0, 0, 0, 0)
