@@ -1,0 +1,32 @@
+"""Prints as PDF: `python manage.py paper KIND --build CODE --out FILE.pdf`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from buildlog.core.errors import Refused
+from buildlog.management import label_paper
+from buildlog.management.asking import Asking, build_called
+
+KINDS = {"labels": label_paper}  # each has HELP, add_options(parser) and make(build, options) -> bytes
+
+
+class Command(Asking):
+    help = "Writes a print as PDF."
+
+    def add_arguments(self, parser: Any) -> None:
+        kinds = parser.add_subparsers(dest="kind", required=True, metavar="KIND")
+        for name, kind in KINDS.items():
+            one = kinds.add_parser(name, help=kind.HELP, description=kind.HELP.capitalize() + ".")
+            one.add_argument("--build", required=True, help="code of the build")
+            one.add_argument("--out", required=True, type=Path, help="the PDF to write")
+            kind.add_options(one)
+
+    def answer(self, **options: Any) -> None:
+        pdf = KINDS[options["kind"]].make(build_called(options["build"]), options)
+        try:
+            options["out"].write_bytes(pdf)
+        except OSError as wrong:
+            raise Refused(f"{options['out']} cannot be written: {wrong.strerror or wrong}.") from wrong
+        self.stdout.write(f"{options['out']} written.")

@@ -1,0 +1,88 @@
+"""The Print screen and its labels."""
+
+import io
+
+import pypdfium2
+import pytest
+import zxingcpp
+from django.core.management import call_command
+from pypdf import PdfReader
+
+pytestmark = pytest.mark.django_db
+
+
+def text_of(pdf: bytes) -> str:
+    return "\n".join(page.extract_text() for page in PdfReader(io.BytesIO(pdf)).pages)
+
+
+def filled(client) -> dict:
+    form = client.get("/b/SHED/print/labels/").context["ask"]
+    return {field.name: field.value() for field in form if field.value() not in (None, "")} | {"make": "1"}
+
+
+def test_a_lead_prints_labels_of_chosen_segments(shed, lead, sign_in):
+    client = sign_in(lead)
+    answer = client.get("/b/SHED/print/labels/", filled(client) | {"segments": "R1-1, R2"})
+    assert answer["Content-Type"] == "application/pdf"
+    text = text_of(answer.content)
+    ring_2 = list(shed.segments.filter(ring=2).values_list("code", flat=True))
+    assert all(code in text for code in ["R1-1", *ring_2])
+    assert "R3-1" not in text
+
+
+def test_the_codes_lead_to_the_segments_page(shed, lead, sign_in):
+    client = sign_in(lead)
+    answer = client.get("/b/SHED/print/labels/", filled(client) | {"segments": "R1-1", "base": "http://10.0.0.7:8000"})
+    picture = pypdfium2.PdfDocument(answer.content)[0].render(scale=203 / 72).to_pil()
+    (code,) = zxingcpp.read_barcodes(picture)
+    assert code.text == f"HTTP://10.0.0.7:8000/S/{shed.segments.get(code='R1-1').label}"
+    path = code.text.removeprefix("HTTP://10.0.0.7:8000")
+    assert "R1-1" in client.get(path, follow=True).content.decode()
+
+
+def test_what_cannot_be_printed_is_said_in_the_form(shed, lead, sign_in):
+    client = sign_in(lead)
+    for what, says in [
+        ({"segments": "R99"}, "no segment R99"),
+        ({"rows": "17"}, "use larger ones"),
+        ({"rows": "x"}, ""),
+    ]:
+        answer = client.get("/b/SHED/print/labels/", filled(client) | what)
+        assert answer["Content-Type"].startswith("text/html")
+        assert says in answer.content.decode() and "errorlist" in answer.content.decode()
+
+
+def test_the_selection_of_the_map_comes_along(shed, lead, sign_in):
+    form = sign_in(lead).get("/b/SHED/print/labels/?segments=R1-1,R1-2").context["ask"]
+    assert form["segments"].value() == "R1-1,R1-2"
+
+
+def test_printing_is_for_the_lead(shed, helper, sign_in):
+    assert sign_in(helper).get("/b/SHED/print/").status_code == 403
+
+
+def test_the_command_writes_the_same_labels(shed, tmp_path, capsys):
+    out = tmp_path / "labels.pdf"
+    call_command("paper", "labels", "--build", "SHED", "--out", str(out), "--base", "http://10.0.0.7:8000")
+    text = text_of(out.read_bytes())
+    assert all(code in text for code in shed.segments.values_list("code", flat=True))
+    call_command("paper", "labels", "--build", "SHED", "--out", str(out), "--segments", "R1-1", "--strip", "62x29")
+    assert len(PdfReader(out).pages) == 2
+
+
+@pytest.mark.parametrize(
+    ("options", "says"),
+    [
+        (["--strip", "wide"], "'wide' is no size"),
+        (["--segments", "R99-1"], "no segment R99-1"),
+        (["--rows", "0"], "rows is 0"),
+        (["--build", "NONE"], "There is no build 'NONE'"),
+        (["--out", "/nowhere/x.pdf"], "cannot be written"),
+    ],
+)
+def test_the_command_refuses_in_one_line(shed, tmp_path, capsys, options, says):
+    with pytest.raises(SystemExit) as ended:
+        call_command("paper", "labels", "--build", "SHED", "--out", str(tmp_path / "x.pdf"), *options)
+    assert ended.value.code == 1
+    heard = capsys.readouterr().err.strip()
+    assert says in heard and "\n" not in heard
