@@ -21,12 +21,12 @@ CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9-]{0,15}")
 @transaction.atomic
 def begin(
     *, code: str, name: str, time_zone: str, now: datetime, lead: User | None = None, place: str = "",
-    people_limits: dict[str, int] | None = None,
+    people_limits: dict[str, int] | None = None, units: str = Build.Units.METRIC,
 ) -> Build:  # fmt: skip
     """Make a build. The one who makes it leads it; one made by command is led by every owner of this installation."""
     refuse_bad_code(code)
     refuse_bad_zone(time_zone)
-    build = Build(code=code, name=name.strip() or code, place=place, time_zone=time_zone, created_at=now)
+    build = Build(code=code, name=name.strip() or code, place=place, time_zone=time_zone, units=units, created_at=now)
     if people_limits is not None:
         build.people_limits = people_limits
     build.save()

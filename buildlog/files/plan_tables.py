@@ -1,0 +1,116 @@
+"""The tables of a plan: what a workshop, a crew or whoever makes the content takes away.
+
+Lengths are in millimetres, angles in degrees. The table of rings can be loaded again as it is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from buildlog.core.plan.chains import channel_table
+from buildlog.core.plan.notches import notches
+from buildlog.core.plan.place import pixel_table
+from buildlog.core.plan.plan import Plan
+from buildlog.files.out import Cell, Table
+
+RING_COLUMNS = (
+    "ring", "pixels", "height_mm", "closing", "polar_deg", "radius_mm", "circumference_mm", "seam_gap_mm", "seam_deg",
+    "edge_strain", "moved_mm",
+)  # fmt: skip
+SEGMENT_COLUMNS = ("segment", "ring", "piece", "first_pixel", "pixels", "length_mm", "from_deg", "to_deg", "closing")
+CHANNEL_COLUMNS = (
+    "channel", "label", "run", "segment", "from_pixel", "to_pixel", "reversed", "pixels", "chain_from", "chain_to",
+    "channel_pixels", "refresh_hz", "lead_mm",
+)  # fmt: skip
+PIXEL_COLUMNS = (
+    "channel", "channel_pixel", "segment", "segment_pixel", "ring", "ring_pixel", "x_mm", "y_mm", "z_mm",
+    "azimuth_deg", "polar_deg", "height_mm",
+)  # fmt: skip
+NOTCH_COLUMNS = (
+    "rib", "ring", "azimuth_deg", "polar_deg", "height_mm", "arc_mm", "from_ring_above_mm", "seam",
+)  # fmt: skip
+
+
+def _mm(metres: float) -> float:
+    return round(metres * 1000, 2)
+
+
+def rings(plan: Plan) -> Table:
+    """A row a ring, from the top."""
+    rows = (
+        (
+            ring.number, ring.pixels, _mm(ring.height_m), ring.closing, round(ring.polar_deg, 4), _mm(ring.radius_m),
+            _mm(ring.circumference_m), _mm(ring.seam_gap_m), round(ring.seam_deg, 4), round(ring.edge_strain, 5),
+            _mm(ring.shift_m),
+        )
+        for ring in plan.rings
+    )  # fmt: skip
+    return Table(RING_COLUMNS, rows)
+
+
+def segments(plan: Plan) -> Table:
+    """A row a segment; degrees count along the ring from its seam."""
+    rows = (
+        (
+            piece.code, piece.ring, piece.piece, piece.first_pixel, piece.pixels, _mm(piece.pixels * plan.pitch_m),
+            round(piece.from_deg, 4), round(piece.to_deg, 4), piece.closing,
+        )
+        for piece in plan.segments
+    )  # fmt: skip
+    return Table(SEGMENT_COLUMNS, rows)
+
+
+def channels(plan: Plan) -> Table:
+    """A row a run, in the order in which data passes; ``chain_from`` and ``chain_to`` are pixels of the channel."""
+    return Table(CHANNEL_COLUMNS, _runs(plan))
+
+
+def _runs(plan: Plan) -> Iterator[tuple[Cell, ...]]:
+    for channel, row in zip(plan.channels, channel_table(plan), strict=True):
+        before = 0
+        for number, run in enumerate(channel.runs, start=1):
+            chain = (before + 1, before + run.pixels)
+            whole = (channel.pixels, round(row.refresh_hz, 1), _mm(row.lead_m))
+            yield (
+                channel.number, row.label, number, run.segment, run.first, run.last, run.reversed, run.pixels, *chain,
+                *whole,
+            )  # fmt: skip
+            before += run.pixels
+
+
+def pixels(plan: Plan) -> Table:
+    """A row a pixel, channel by channel: x to azimuth 0, y to azimuth 90°, z up from the ball's centre."""
+    return Table(PIXEL_COLUMNS, _pixels(plan))
+
+
+def _pixels(plan: Plan) -> Iterator[tuple[Cell, ...]]:
+    table = pixel_table(plan)
+    codes = [segment.code for segment in plan.segments]
+    ways = (table.channel, table.chain, table.segment, table.pixel, table.ring, table.ring_pixel)
+    spots = ((1000 * axis).round(2) for axis in (table.x_m, table.y_m, table.z_m))
+    angles = (table.azimuth_deg.round(4), table.polar_deg.round(4), (1000 * table.height_m).round(2))
+    order = (table.channel * (plan.parameters.capacity + 1) + table.chain).argsort(kind="stable")
+    columns = [column[order].tolist() for column in (*ways, *spots, *angles)]
+    for channel, chain, segment, *rest in zip(*columns, strict=True):
+        yield (channel, chain, codes[segment], *rest)
+
+
+def notch_table(plan: Plan) -> Table:
+    """A row a ring on a rib. Raises Refused when the plan has no ribs."""
+    rows = (
+        (
+            one.rib, one.ring, round(one.azimuth_deg, 4), round(one.polar_deg, 4), _mm(one.height_m), _mm(one.arc_m),
+            _mm(one.from_ring_above_m), one.seam,
+        )
+        for one in notches(plan)
+    )  # fmt: skip
+    return Table(NOTCH_COLUMNS, rows)
+
+
+PLAN_TABLES: dict[str, Callable[[Plan], Table]] = {
+    "rings": rings,
+    "segments": segments,
+    "channels": channels,
+    "pixels": pixels,
+    "notches": notch_table,
+}

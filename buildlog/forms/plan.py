@@ -1,0 +1,148 @@
+"""The Plan form: one field an option, by the option's own name, and the look at what they give."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from typing import Any
+
+from django import forms
+
+from buildlog.core.errors import Refused
+from buildlog.core.plan.look import LOOKS, PlanLook
+from buildlog.core.plan.options import OPTIONS, Option, read_options, write_options
+from buildlog.core.plan.parameters import MeasuredRing, PlanParameters
+from buildlog.core.plan.plan import Plan, compute
+from buildlog.forms.plan_groups import CHOICES, GROUPS, LABELS, Group
+from buildlog.forms.refusals import show_refusal
+from buildlog.models import Build
+
+# Something to see at once; the lead types the own numbers over it.
+STARTERS = {
+    Build.Units.METRIC: {"diameter": "2.6 m", "pitch": "30 mm", "ring_spacing": "30 mm"},
+    Build.Units.IMPERIAL: {"diameter": "8 ft", "pitch": "1 in", "ring_spacing": "1 in"},
+}
+STARTER_OPENINGS = {"top_deg": "10", "bottom_deg": "10"}
+FROM_TABLE = ("ring_spacing", "rings_count", "top_pixels", "top_deg", "bottom_pixels", "bottom_deg")
+MOST_TEXT = 2_000
+
+
+class PlanForm(forms.Form):
+    """Every option of a plan, kept as typed. ``plan`` is what a valid form gives."""
+
+    plan: Plan | None = None
+    parameters: PlanParameters | None = None
+
+    def __init__(
+        self, build: Build, given: PlanParameters | None, data: Mapping[str, str] | None = None,
+        measured: tuple[MeasuredRing, ...] | None = None,
+    ) -> None:  # fmt: skip
+        """``given`` is the draft so far, ``measured`` a ring table just loaded in place of the draft's."""
+        self.starting = given or read_options(STARTERS[Build.Units(build.units)] | STARTER_OPENINGS)
+        self.measured = measured or self.starting.measured
+        super().__init__(data, initial=_written(self.starting, build))
+        for option in OPTIONS:
+            self.fields[option.name] = _field(option)
+            self.fields[option.name].unit = LABELS[option.name].unit.replace("%", "")  # a share is typed with its sign
+        if self.measured:
+            self.fields["keep_table"] = forms.BooleanField(
+                required=False, initial=True, label=f"Use the measured ring table ({len(self.measured)} rings)"
+            )
+
+    def clean(self) -> dict[str, Any]:
+        said = super().clean()
+        texts = {option.name: ("yes" if said.get(option.name) is True else said.get(option.name) or "")
+                 for option in OPTIONS}  # fmt: skip
+        try:
+            self.parameters = read_options(texts, self.measured if said.get("keep_table") else None)
+            self.plan = compute(self.parameters)
+        except Refused as refused:
+            show_refusal(self, refused)
+        return said
+
+    def shown(self) -> Plan | None:
+        """What there is to look at: the plan as typed, or as it starts; None when what was typed makes none."""
+        if self.is_bound:
+            return self.plan if self.is_valid() else None
+        return compute(self.starting)
+
+    @property
+    def grouped(self) -> Iterator[tuple[Group, list[forms.BoundField], list[forms.BoundField]]]:
+        """Each group with its fields and those folded away."""
+        for group in GROUPS:
+            yield group, [self[name] for name in group.names], [self[name] for name in group.more]
+
+    @property
+    def wrong(self) -> list[forms.BoundField]:
+        """Fields that have to be put right."""
+        return [self[name] for name in self.errors if name in self.fields]
+
+    @property
+    def changed(self) -> bool:
+        """Whether a valid form says something else than the draft; people are the build's own and kept there."""
+        if self.parameters is None:
+            return False
+        return replace(self.parameters, people=()) != replace(self.starting, people=())
+
+
+def without_ball(data: Mapping[str, str], measured: tuple[MeasuredRing, ...]) -> dict[str, str]:
+    """What was typed, less what a whole measured table replaces: with heights it also gives diameter and pitch."""
+    heights = all(ring.height_m is not None for ring in measured)
+    dropped = {name: "" for name in (*FROM_TABLE, *(("diameter", "pitch") if heights else ()))}
+    return {name: data[name] for name in data} | dropped | {"keep_table": "on"}
+
+
+class LookForm(forms.Form):
+    """Which table is shown, from where on, and which side of the ball. What cannot be read is left out."""
+
+    look = forms.ChoiceField(
+        choices=list(LOOKS.items()), required=False, widget=forms.RadioSelect, label="Table", initial="rings"
+    )
+    start = forms.IntegerField(min_value=1, required=False, label="From number")
+    turn = forms.IntegerField(
+        min_value=0, max_value=360, required=False, label="Turn the ball", initial=0,
+        widget=forms.NumberInput(attrs={"type": "range", "min": 0, "max": 345, "step": 15}),
+    )  # fmt: skip
+
+    def wanted(self, plan: Plan) -> PlanLook:
+        self.is_valid()
+        said = getattr(self, "cleaned_data", {})
+        return PlanLook(plan, said.get("look") or "rings", said.get("start") or 1)
+
+    @property
+    def turn_deg(self) -> float:
+        self.is_valid()
+        return float(getattr(self, "cleaned_data", {}).get("turn") or 0)
+
+
+def _field(option: Option) -> forms.Field:
+    label = LABELS[option.name]
+    hint = f"{option.help[0].upper()}{option.help[1:]}." if label.hint is None else label.hint
+    attrs = {"aria-describedby": f"id_{option.name}_helptext id_{option.name}_error"}
+    what: dict[str, Any] = {"label": label.text, "help_text": hint, "required": False}
+    if option.switch:
+        return forms.BooleanField(widget=forms.CheckboxInput(attrs=attrs), **what)
+    if option.choices:
+        words = CHOICES[option.name]
+        choices = [(choice, words.get(choice, choice)) for choice in option.choices]
+        return forms.ChoiceField(choices=choices, widget=forms.Select(attrs=attrs), **what)
+    attrs |= {"autocomplete": "off", "spellcheck": "false"}
+    return forms.CharField(max_length=MOST_TEXT, widget=forms.TextInput(attrs=attrs), **what)
+
+
+def _written(given: PlanParameters, build: Build) -> dict[str, Any]:
+    """The options as people write them, shares in per cent; how many people fit is the build's own."""
+    texts = write_options(given, build.units)
+    texts |= {name: _in_per_cent(text) for name, text in texts.items() if LABELS[name].unit == "%" and text}
+    limits = " ".join(f"{stage}={number}" for stage, number in build.people_limits.items())
+    return {**texts, "alternate": bool(texts["alternate"]), "people": limits}
+
+
+def _in_per_cent(text: str) -> str:
+    """A share as per cent where that reads back as the very same number.
+
+    >>> _in_per_cent("0.08")
+    '8%'
+    """
+    percent = f"{100 * float(text):.10g}"
+    return f"{percent}%" if float(percent) / 100 == float(text) else text

@@ -1,0 +1,43 @@
+"""`table`: a table of a build as CSV or XLSX."""
+
+from __future__ import annotations
+
+from argparse import ArgumentParser
+from pathlib import Path
+from typing import Any
+
+from buildlog.core.errors import Problem, Refused
+from buildlog.core.plan.plan import compute
+from buildlog.files.out import Table, as_csv, as_xlsx
+from buildlog.files.plan_tables import PLAN_TABLES
+from buildlog.management.asking import Asking, build_called
+from buildlog.models import Build, Plan
+
+WRITERS = {".csv": as_csv, ".xlsx": as_xlsx}
+
+
+class Command(Asking):
+    help = "Write a table of a build: rings, segments, channels, pixels or notches, as CSV or XLSX."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("kind", choices=sorted(PLAN_TABLES), metavar="KIND", help=", ".join(PLAN_TABLES))
+        parser.add_argument("--build", required=True, metavar="CODE", help="the build's code")
+        parser.add_argument("--out", required=True, type=Path, metavar="FILE", help="FILE.csv or FILE.xlsx")
+
+    def answer(self, *, kind: str, build: str, out: Path, **rest: Any) -> None:
+        write = WRITERS.get(out.suffix.lower())
+        if write is None:
+            raise Refused(Problem(f"{out.name!r} is neither .csv nor .xlsx: give the file one of these ends.", "--out"))
+        content = write(_table(kind, build_called(build)))
+        try:
+            out.write_bytes(content)
+        except OSError as wrong:
+            raise Refused(Problem(f"{out} cannot be written: {wrong.strerror or wrong}.", "--out")) from wrong
+        self.stdout.write(f"{kind} written to {out}")
+
+
+def _table(kind: str, build: Build) -> Table:
+    plan = Plan.objects.filter(build=build).first()
+    if plan is None:
+        raise Refused(Problem(f"Build {build.code} has no plan yet: make one first.", "--build"))
+    return PLAN_TABLES[kind](compute(plan.read()))

@@ -1,0 +1,45 @@
+"""The Plan screen: what is kept of a build's plan."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from buildlog.core.plan.parameters import MeasuredRing, PlanParameters
+from buildlog.models import Build, Plan
+
+
+@dataclass(frozen=True)
+class KeptPlan:
+    """The plan as it is kept: ``given`` is None before the first draft."""
+
+    given: PlanParameters | None = None
+    revision: int = 0
+    frozen_at: datetime | None = None
+    frozen_by: str = ""
+    logged: bool = False  # whether work was logged by it
+
+    @property
+    def frozen(self) -> bool:
+        return self.frozen_at is not None
+
+    @property
+    def measured(self) -> tuple[MeasuredRing, ...] | None:
+        """The measured ring table that the plan stands on, if it does."""
+        return self.given.measured if self.given else None
+
+    @property
+    def may_unfreeze(self) -> bool:
+        return self.frozen and not self.logged
+
+
+def kept_plan(build: Build) -> KeptPlan:
+    """The build's plan (one query; three more when it is frozen: who froze it, ledger, stints)."""
+    row = Plan.objects.filter(build=build).first()
+    if row is None:
+        return KeptPlan()
+    if not row.frozen:
+        return KeptPlan(row.read(), row.revision)
+    line = build.records.filter(verb="freeze plan").select_related("by").first()
+    logged = build.entries.exists() or build.stints.exists()
+    return KeptPlan(row.read(), row.revision, row.frozen_at, str(line.by) if line and line.by else "", logged)

@@ -1,0 +1,21 @@
+"""Lengths and shares in templates."""
+
+from __future__ import annotations
+
+from django import template
+
+from buildlog.core.units import show_length
+
+register = template.Library()
+
+
+@register.filter
+def measure(metres: float, system: str) -> str:
+    """A length in the build's units: 2.6 m, 30 mm; 8 ft 6 in, 1 in."""
+    return show_length(metres, system).replace(" ", "\u00a0")
+
+
+@register.filter
+def percent(share: float, places: int = 1) -> str:
+    """A share in per cent, with its sign only below zero: 4.2 %."""
+    return f"{100 * share:.{places}f}".replace("-", "−") + "\u00a0%"
