@@ -6,8 +6,9 @@ The screen only shows what is kept. `tend` (started by `serve`) and the button o
 from __future__ import annotations
 
 import hashlib
+import json
 import time
-from dataclasses import replace
+from dataclasses import asdict, replace
 from datetime import datetime
 
 from buildlog.actions import outlooks
@@ -20,7 +21,8 @@ TRIALS, SEED = 2000, 1
 
 def follows_from(world: World) -> str:
     """A digest of all that a forecast is made from. The moment counts by the hour: time alone changes it slowly."""
-    return hashlib.sha256(repr(replace(world, as_of=float(int(world.as_of)))).encode()).hexdigest()
+    plain = asdict(replace(world, as_of=float(int(world.as_of))))
+    return hashlib.sha256(json.dumps(plain, default=sorted, sort_keys=True).encode()).hexdigest()
 
 
 def stale(build: Build, now: datetime) -> bool:

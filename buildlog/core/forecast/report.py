@@ -8,8 +8,10 @@ from datetime import datetime
 from functools import cached_property
 from typing import Any
 
+from buildlog.core.work.stages import STAGES
+
 SURE = (10, 50, 80, 90)
-WORK = ("populate", "mount", "wire", "test", "jobs", "rework")
+WORK = (*STAGES, "jobs", "rework")
 PACE_UNITS = {"pixel": "pixels", "run": "runs"}
 REASONS = {
     "populate": "populating",
@@ -34,15 +36,17 @@ class Left:
 
 @dataclass(frozen=True)
 class Pace:
-    """What a person-hour gives at a stage, measured or taken as standard: 10, 50 and 90 %."""
+    """What a person-hour gives: 50 %, and between 10 and 90 %; how many stints say so."""
 
-    stage: str
-    unit: str
-    who: str
-    low: float
     likely: float
+    low: float
     high: float
     stints: int | None = None
+
+    @property
+    def digits(self) -> int:
+        """Decimals worth showing."""
+        return 0 if self.likely >= 100 else 1
 
 
 @dataclass(frozen=True)
@@ -92,13 +96,18 @@ class Report:
         return Left(work, logged, spread["p50"], spread["p10"], spread["p90"])
 
     @cached_property
-    def paces(self) -> tuple[tuple[Pace, tuple[Pace, ...]], ...]:
-        """For each stage the crew's pace, and each helper's, quickest first."""
-        return tuple(
-            (_pace(stage, rates, "crew", rates["crew"]), _helpers(stage, rates))
-            for stage, rates in self.said["rates"].items()
-            if rates["crew"]
-        )
+    def paces(self) -> tuple[tuple[str, tuple[Pace | None, ...]], ...]:
+        """(who, their pace at each stage): the crew first, then every helper; None where somebody lacks the skill."""
+        rates = self.said["rates"]
+        names = sorted({name for stage in STAGES for name in rates[stage]["helpers"]})
+        crew = tuple(_pace(rates[stage]["crew"]) for stage in STAGES)
+        helpers = ((name, tuple(_pace(rates[stage]["helpers"].get(name)) for stage in STAGES)) for name in names)
+        return (("The crew", crew), *helpers)
+
+    @property
+    def units(self) -> tuple[tuple[str, str], ...]:
+        """(stage, what its rate counts)."""
+        return tuple((stage, PACE_UNITS[self.said["rates"][stage]["per"]]) for stage in STAGES)
 
     @property
     def waits_for(self) -> str:
@@ -115,17 +124,11 @@ class Report:
         """(stage, pixels that have passed it, share of all)."""
         pixels = self.said["pixels"]
         whole = max(1, int(pixels["total"]))
-        return tuple((stage, int(pixels[stage]), pixels[stage] / whole) for stage in WORK[:4])
+        return tuple((stage, int(pixels[stage]), pixels[stage] / whole) for stage in STAGES)
 
 
-def _pace(stage: str, rates: Mapping[str, Any], who: str, cuts: Mapping[str, Any]) -> Pace:
-    unit = PACE_UNITS[rates["per"]]
-    return Pace(stage, unit, who, cuts["p10"], cuts["p50"], cuts["p90"], cuts.get("stints"))
-
-
-def _helpers(stage: str, rates: Mapping[str, Any]) -> tuple[Pace, ...]:
-    paces = (_pace(stage, rates, name, cuts) for name, cuts in rates["helpers"].items())
-    return tuple(sorted(paces, key=lambda pace: -pace.likely))
+def _pace(cuts: Mapping[str, Any] | None) -> Pace | None:
+    return Pace(cuts["p50"], cuts["p10"], cuts["p90"], cuts.get("stints")) if cuts else None
 
 
 def _moment(text: str | None) -> datetime | None:

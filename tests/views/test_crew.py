@@ -1,0 +1,86 @@
+"""The Crew screen."""
+
+from __future__ import annotations
+
+import pytest
+from django.urls import reverse
+
+from tests.people import MONDAY, hours_after
+
+PERSON = {"name": "Una", "initials": "UN", "role": "helper", "skills": ["mount"], "populate_limit_h": "2"}
+
+
+@pytest.fixture
+def at_lead(lead, sign_in):
+    return sign_in(lead)
+
+
+def test_the_lead_adds_somebody_and_gives_them_hours(shed, at_lead):
+    answer = at_lead.post(reverse("crew_add", args=["SHED"]), PERSON, follow=True)
+    una = shed.people.get(name="Una")
+    assert (una.skills, una.populate_limit_h) == (["mount"], 2) and "Una is in the crew" in answer.content.decode()
+    at_lead.post(
+        reverse("crew_shift_add", args=["SHED", una.pk]), {"date": "2026-03-03", "start": "18:00", "end": "01:00"}
+    )
+    shift = una.shifts.get()
+    assert (shift.ends_at - shift.starts_at).total_seconds() == 7 * 3600
+    at_lead.post(
+        reverse("crew_pattern_add", args=["SHED", una.pk]),
+        {"weekday": "5", "from_time": "09:00", "until_time": "12:00"},
+    )
+    assert una.patterns.get().day_name == "Saturday"
+
+
+def test_a_second_person_of_the_same_name_is_refused_beside_the_name(shed, at_lead, helper):
+    una = shed.people.create(name="Una")
+    answer = at_lead.post(reverse("crew_person", args=["SHED", una.pk]), {**PERSON, "name": "Marek"})
+    assert answer.status_code == 422 or "There is a Marek" in answer.content.decode()
+    assert 'value="Marek"' in answer.content.decode(), "what was typed stays"
+
+
+def test_a_shift_that_overlaps_another_is_refused_with_what_is_there(shed, at_lead, helper):
+    helper.shifts.create(starts_at=MONDAY, ends_at=hours_after(3))
+    answer = at_lead.post(
+        reverse("crew_shift_add", args=["SHED", helper.pk]), {"date": "2026-03-02", "start": "11:00", "end": "12:00"}
+    )
+    assert answer.status_code == 422
+    assert "Marek is down for Mon 2026-03-02 10:00–13:00 already" in answer.content.decode()
+
+
+def test_a_pin_is_shown_once_and_works_only_as_a_hash(shed, at_lead, helper):
+    answer = at_lead.post(reverse("crew_pin", args=["SHED", helper.pk]))
+    helper.refresh_from_db()
+    pin = answer.context["pin"]
+    assert len(pin) == 6 and pin.isdecimal() and pin in answer.content.decode() and pin not in helper.pin
+
+
+def test_who_leaves_gives_segments_back_and_can_return(shed, at_lead, helper):
+    shed.segments.filter(code="R1-1").update(assigned_to=helper)
+    for gone in (True, False):
+        at_lead.post(reverse("crew_leave", args=["SHED", helper.pk]))
+        helper.refresh_from_db()
+        assert (helper.left_at is not None) is gone
+    assert not helper.segments.exists()
+
+
+def test_the_only_lead_cannot_leave(shed, at_lead, lead):
+    answer = at_lead.post(reverse("crew_leave", args=["SHED", lead.pk]), follow=True)
+    lead.refresh_from_db()
+    assert lead.left_at is None and "only lead" in answer.content.decode()
+
+
+def test_an_empty_crew_says_what_to_do_next(shed, at_lead):
+    assert "No helpers yet" in at_lead.get(reverse("crew", args=["SHED"])).content.decode()
+
+
+def test_helpers_see_who_comes_but_no_buttons(shed, helper, sign_in):
+    page = sign_in(helper).get(reverse("crew", args=["SHED"])).content.decode()
+    assert "Marek" in page and "Issue PIN" not in page and "Add somebody" not in page
+
+
+def test_the_crew_page_asks_a_fixed_number_of_questions(shed, at_lead, helper, django_assert_num_queries):
+    for number in range(12):
+        person = shed.people.create(name=f"Helper {number}")
+        person.shifts.create(starts_at=MONDAY, ends_at=hours_after(3))
+    with django_assert_num_queries(8):  # session, account, build, person; people, hours, shifts, patterns
+        at_lead.get(reverse("crew", args=["SHED"]))
