@@ -14,7 +14,43 @@ from buildlog.core.forecast.evidence import Evidence, evidence_of
 from buildlog.core.forecast.habits import Habits, habits_of
 from buildlog.core.forecast.rates import PRACTICE_UNIT, SMALL_UNITS, Posterior, Prior, learn, observe
 from buildlog.core.forecast.shares import Rework, Share, attendance, failed_tests, rework_hours
-from buildlog.core.forecast.tables import F8, I8, Luck, Scene
+from buildlog.core.forecast.tables import (
+    AFTER,
+    ASSIGNED,
+    AT_COLUMNS,
+    B1,
+    BEFORE,
+    CLOSING,
+    DAY,
+    F8,
+    FAULTS,
+    HANDS,
+    HELD,
+    I8,
+    JOB_COLUMNS,
+    JOB_FROM,
+    JOB_HANDS,
+    JOB_TO,
+    LIMIT,
+    MATE_OF,
+    MEND_AT,
+    OF_FROM,
+    OF_TO,
+    OWNER,
+    PRACTICE,
+    ROOM,
+    ROOM_TO,
+    SEG_COLUMNS,
+    SHIFT,
+    SHIFT_FROM,
+    SHIFT_TO,
+    SKILL,
+    TEAM,
+    USED,
+    WHO_COLUMNS,
+    Luck,
+    Scene,
+)
 from buildlog.core.forecast.world import Job, Shift, World
 from buildlog.core.work.stages import STAGES, stage_after, stage_before
 
@@ -72,41 +108,42 @@ def scene_of(world: World, learned: Learned, stop_at_limit: bool = False) -> Sce
     skill = np.array([[stage.value in helper.skills for stage in STAGES] for helper in world.helpers])
     skill = skill.reshape(len(world.helpers), 4)
     assigned = _assigned(world, skill)
-    chain_from, chain, of_from, of_channel = _chains(world)
+    chan, run, of_from = _chains(world)
     job, job_after = _jobs(world)
     shifts = [coming(helper, world.as_of) for helper in world.helpers]
+    room = _starts(_counts(assigned, len(skill)))
+    left = _table([[piece.left(stage) for stage in range(4)] for piece in world.pieces], np.float64)
     return Scene(
-        left=_table([[piece.left(stage) for stage in range(4)] for piece in world.pieces], np.float64),
         seg=_segments(world, assigned, of_from),
-        chain_from=chain_from,
-        chain=chain,
-        of_channel=of_channel,
-        crew=_crew(skill, _starts([len(own) for own in shifts]), _starts(_counts(assigned, len(skill)))),
-        crew_hours=_crew_hours(world, learned),
+        left=np.hstack([left, left]),
+        who=_who(skill, _starts([len(own) for own in shifts]), room),
+        at=_at(world, learned),
         shift=_shifts(world, shifts),
-        stage=np.array([PRACTICE_UNIT, SMALL_UNITS, [_limit(limit) for limit in world.people]]).T.copy(),
+        chan=chan,
+        run=run,
         job=job,
         job_skill=_job_skill(world),
         job_after=job_after,
+        stage=np.array([PRACTICE_UNIT, SMALL_UNITS, [_limit(limit) for limit in world.people]]).T.copy(),
+        assigned=int(room[-1]),
         stop_at_limit=stop_at_limit,
     )
 
 
 def _segments(world: World, assigned: I8, of_from: I8) -> I8:
     pieces = world.pieces
-    before = [[_neighbour(stage_before, stage, piece.closing) for stage in range(4)] for piece in pieces]
-    after = [[_neighbour(stage_after, stage, piece.closing) for stage in range(4)] for piece in pieces]
-    hands = [piece.hands for piece in pieces]
-    single = [[piece.closing, piece.open_faults] for piece in pieces]
-    return np.hstack(
-        [
-            *(_table(rows, np.int64) for rows in (before, after, hands)),
-            _owners(world),
-            assigned,
-            np.array(single, dtype=np.int64).reshape(len(pieces), 2),
-            np.array([of_from[:-1], of_from[1:]]).T,
-        ]
-    )
+    table = np.zeros((len(pieces), SEG_COLUMNS), dtype=np.int64)
+    rows = [[_neighbour(stage_before, stage, piece.closing) for stage in range(4)] for piece in pieces]
+    table[:, BEFORE : BEFORE + 4] = _table(rows, np.int64)
+    rows = [[_neighbour(stage_after, stage, piece.closing) for stage in range(4)] for piece in pieces]
+    table[:, AFTER : AFTER + 4] = _table(rows, np.int64)
+    table[:, HANDS : HANDS + 4] = _table([piece.hands for piece in pieces], np.int64)
+    table[:, OWNER : OWNER + 4] = _owners(world)
+    table[:, ASSIGNED : ASSIGNED + 4] = assigned
+    table[:, CLOSING] = [piece.closing for piece in pieces]
+    table[:, FAULTS] = [piece.open_faults for piece in pieces]
+    table[:, OF_FROM], table[:, OF_TO] = of_from[:-1], of_from[1:]
+    return table
 
 
 def _counts(assigned: I8, crew: int) -> list[int]:
@@ -114,17 +151,22 @@ def _counts(assigned: I8, crew: int) -> list[int]:
     return [int((assigned == number).any(axis=1).sum()) for number in range(crew)]
 
 
-def _crew(skill: np.ndarray, shift_from: I8, room: I8) -> I8:
-    ends = np.array([shift_from[:-1], shift_from[1:], room[:-1], room[1:]]).T
-    return np.hstack([skill.astype(np.int64), ends])
+def _who(skill: B1, shift_from: I8, room: I8) -> I8:
+    table = np.zeros((len(skill), WHO_COLUMNS), dtype=np.int64)
+    table[:, SKILL : SKILL + 4] = skill
+    table[:, SHIFT_FROM], table[:, SHIFT_TO] = shift_from[:-1], shift_from[1:]
+    table[:, SHIFT] = table[:, SHIFT_FROM] - 1
+    table[:, ROOM], table[:, ROOM_TO] = room[:-1], room[1:]
+    table[:, [DAY, HELD, MEND_AT, MATE_OF]] = -1
+    table[:, TEAM] = 1
+    return table
 
 
-def _crew_hours(world: World, learned: Learned) -> F8:
-    crew = len(world.helpers)
-    table = np.zeros((crew, 6))
-    table[:, 0] = [_limit(helper.populate_limit_h) for helper in world.helpers]
-    table[:, 1] = populated_on(world, local_day(world.as_of, world.time_zone))
-    table[:, 2:] = learned.evidence.practice[:crew]
+def _at(world: World, learned: Learned) -> F8:
+    table = np.zeros((len(world.helpers), AT_COLUMNS))
+    table[:, LIMIT] = [_limit(helper.populate_limit_h) for helper in world.helpers]
+    table[:, USED] = populated_on(world, local_day(world.as_of, world.time_zone))
+    table[:, PRACTICE : PRACTICE + 4] = learned.evidence.practice[: len(table)]
     return table
 
 
@@ -155,16 +197,17 @@ def _starts(counts: Sequence[int]) -> I8:
     return np.concatenate([[0], np.cumsum(counts)]).astype(np.int64)
 
 
-def _chains(world: World) -> tuple[I8, I8, I8, I8]:
-    """Segments by channel in the order of the data, and channels by segment."""
+def _chains(world: World) -> tuple[I8, I8, I8]:
+    """Channels as stretches of the chain, the chain with the channels by segment, and where these begin."""
     runs = sorted((run.channel, run.place, number) for number, piece in enumerate(world.pieces) for run in piece.runs)
     channels = sorted({channel for channel, _, _ in runs})
     rank = {channel: number for number, channel in enumerate(channels)}
-    counts = np.bincount([rank[channel] for channel, _, _ in runs], minlength=len(channels)) if runs else []
-    chain = np.array([number for _, _, number in runs], dtype=np.int64)
+    chain_from = _starts(np.bincount([rank[c] for c, _, _ in runs], minlength=len(channels)) if runs else [])
+    chan = np.array([chain_from[:-1], chain_from[1:], chain_from[:-1]]).T.copy()
+    chain = [number for _, _, number in runs]
     of_channel = [rank[run.channel] for piece in world.pieces for run in piece.runs]
-    of_from = _starts([len(piece.runs) for piece in world.pieces])
-    return _starts(counts), chain, of_from, np.array(of_channel, dtype=np.int64)
+    run = np.array([chain, of_channel], dtype=np.int64).T.copy()
+    return chan, run, _starts([len(piece.runs) for piece in world.pieces])
 
 
 def _assigned(world: World, skill: np.ndarray) -> I8:
@@ -208,14 +251,16 @@ def _job_skill(world: World) -> np.ndarray:
     return table.astype(np.int64)
 
 
-def _jobs(world: World) -> tuple[I8, I8]:
+def _jobs(world: World) -> tuple[F8, I8]:
     """Hands and predecessors of the jobs."""
     jobs = world.jobs
     names = {job.name: number for number, job in enumerate(jobs)}
     names |= {stage.value: len(jobs) + number for number, stage in enumerate(STAGES)}
     after = [[names[name] for name in job.after] for job in jobs]
     begin = _starts([len(own) for own in after])
-    table = np.array([[job.hands for job in jobs], begin[:-1], begin[1:]], dtype=np.int64).T.copy()
+    table = np.zeros((len(jobs), JOB_COLUMNS))
+    table[:, JOB_HANDS] = [job.hands for job in jobs]
+    table[:, JOB_FROM], table[:, JOB_TO] = begin[:-1], begin[1:]
     return table, np.array([name for own in after for name in own], dtype=np.int64)
 
 

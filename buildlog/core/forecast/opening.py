@@ -12,9 +12,11 @@ from buildlog.core.forecast.tables import (
     ASSIGNED,
     BEFORE,
     BEGUN,
+    CHAIN,
     CLOSING,
     FAIL,
     FAULTS,
+    FROM,
     HANDS,
     HELD,
     IDLE,
@@ -24,61 +26,60 @@ from buildlog.core.forecast.tables import (
     JOB_WAIT,
     JOBS_LEFT,
     KEEP,
+    KEY,
+    LOOKERS,
     MEND_AT,
     MEND_CENTRE,
     MEND_SPREAD,
     MENDING,
     NEXT,
-    NUDGES,
+    OF_CHANNEL,
     OF_FROM,
     OF_TO,
     OPEN,
     OWN_N,
     OWNER,
-    PLACE,
     POOL,
-    QUEUE,
+    REACH,
     REACHED,
     READY_N,
     ROOM,
     ROOM_TO,
-    SPARE,
     STAGE_LEFT,
     STATE,
+    TO,
     TODO,
-    Luck,
-    Scene,
     Trial,
 )
 
 
 @step
-def nudge(z: Trial, helper: int) -> None:
-    """Somebody who waits may find work of their own now."""
-    room = 4 * len(z.who) + SPARE
-    if z.who[helper, STATE] == IDLE and z.num[NUDGES] < room:
-        z.heap[len(z.heap) - room + z.num[NUDGES]] = helper
-        z.num[NUDGES] += 1
+def look_later(z: Trial, helper: int) -> None:
+    """The helper, free or waiting, looks for work before anything else happens."""
+    crew = len(z.who)
+    if z.who[helper, STATE] == IDLE and z.num[LOOKERS] < 4 * crew:
+        z.heap[len(z.heap) - 4 * crew + z.num[LOOKERS]] = helper
+        z.num[LOOKERS] += 1
 
 
 @step
-def own_base(w: Scene, helper: int, stage: int) -> int:
+def own_base(z: Trial, helper: int, stage: int) -> int:
     """Where the heap of a helper's own segments at a stage begins."""
-    begin, end = w.crew[helper, ROOM], w.crew[helper, ROOM_TO]
-    return 8 * len(w.seg) + 4 * begin + stage * (end - begin)
+    begin, end = z.who[helper, ROOM], z.who[helper, ROOM_TO]
+    return 8 * len(z.seg) + 4 * begin + stage * (end - begin)
 
 
 @step
-def put(w: Scene, z: Trial, seg: int, stage: int) -> None:
+def put(z: Trial, seg: int, stage: int) -> None:
     """A segment is open to a stage: into the heap of whoever it is assigned to, or into everybody's."""
-    helper = w.seg[seg, ASSIGNED + stage]
+    helper = z.seg[seg, ASSIGNED + stage]
     if helper >= 0:
-        push(z.heap, own_base(w, helper, stage), z.who[helper, OWN_N + stage], seg)
+        push(z.heap, own_base(z, helper, stage), z.who[helper, OWN_N + stage], seg)
         z.who[helper, OWN_N + stage] += 1
-        nudge(z, helper)
+        look_later(z, helper)
         return
-    row = stage if w.seg[seg, HANDS + stage] == 1 else 4 + stage
-    push(z.heap, row * len(w.seg), z.num[READY_N + row], seg)
+    row = stage if z.seg[seg, HANDS + stage] == 1 else 4 + stage
+    push(z.heap, row * len(z.seg), z.num[READY_N + row], seg)
     z.num[READY_N + row] += 1
 
 
@@ -87,162 +88,174 @@ def hold(z: Trial, helper: int, seg: int, stage: int) -> None:
     """A begun segment stays with whoever began it."""
     z.seg[seg, NEXT + stage] = z.who[helper, HELD]
     z.who[helper, HELD] = 4 * seg + stage
-    nudge(z, helper)
+    look_later(z, helper)
 
 
 @step
-def may_open(w: Scene, z: Trial, seg: int, stage: int) -> bool:
+def may_open(z: Trial, seg: int, stage: int) -> bool:
     """The rules: the stage before, the data's way along the channel, the way in."""
     if z.left[seg, stage] <= 0.0:
         return False
-    before = w.seg[seg, BEFORE + stage]
+    before = z.seg[seg, BEFORE + stage]
     if before >= 0 and z.left[seg, before] > 0.0:
         return False
-    if stage == 3 and z.seg[seg, REACHED] < w.seg[seg, OF_TO] - w.seg[seg, OF_FROM]:
+    if stage == 3 and z.seg[seg, REACHED] < z.seg[seg, OF_TO] - z.seg[seg, OF_FROM]:
         return False
-    return not (stage == 1 and w.seg[seg, CLOSING] and z.num[OPEN] > 0)
+    return not (stage == 1 and z.seg[seg, CLOSING] and z.num[OPEN] > 0)
 
 
 @step
-def reach_on(w: Scene, z: Trial, channel: int, opening: bool) -> None:
+def reach_on(z: Trial, channel: int, opening: bool) -> None:
     """Let the data go on along a channel past wired segments; a segment it reaches may be tested."""
-    at = z.reach[channel]
-    while at < w.chain_from[channel + 1]:
-        seg = w.chain[at]
+    here = z.chan[channel, REACH]
+    while here < z.chan[channel, TO]:
+        seg = z.run[here, CHAIN]
         if z.left[seg, 2] > 0.0:
             break
         z.seg[seg, REACHED] += 1
-        at += 1
-        if opening and may_open(w, z, seg, 3):
-            put(w, z, seg, 3)
-    z.reach[channel] = at
+        here += 1
+        if opening and may_open(z, seg, 3):
+            put(z, seg, 3)
+    z.chan[channel, REACH] = here
 
 
 @step
-def open_way_in(w: Scene, z: Trial) -> None:
-    """Everything else is wired and tested: closing segments may be mounted."""
-    for seg in range(len(w.seg)):
-        if w.seg[seg, CLOSING] and may_open(w, z, seg, 1):
-            put(w, z, seg, 1)
+def wired(z: Trial, seg: int) -> None:
+    """A segment is wired: data may reach farther on its channels."""
+    for at in range(z.seg[seg, OF_FROM], z.seg[seg, OF_TO]):
+        channel = z.run[at, OF_CHANNEL]
+        here = z.chan[channel, REACH]
+        if here < z.chan[channel, TO] and z.run[here, CHAIN] == seg:
+            reach_on(z, channel, True)
 
 
 @step
-def nudge_skilled(w: Scene, z: Trial, job: int) -> None:
+def free_jobs(z: Trial, name: int) -> None:
+    """A job or a whole stage is done: jobs that come after it wait for one thing less."""
+    for job in range(len(z.job)):
+        for at in range(int(z.job[job, JOB_FROM]), int(z.job[job, JOB_TO])):
+            if z.job_after[at] == name:
+                z.job[job, JOB_WAIT] -= 1.0
+                if z.job[job, JOB_WAIT] <= 0.0:
+                    call_skilled(z, job)
+
+
+@step
+def call_skilled(z: Trial, job: int) -> None:
     """Whoever waits and has the skill for a job looks again."""
     for helper in range(len(z.who)):
-        if w.job_skill[job, helper]:
-            nudge(z, helper)
+        if z.job_skill[job, helper]:
+            look_later(z, helper)
 
 
 @step
-def free_jobs(w: Scene, z: Trial, name: int) -> None:
-    """A job or a whole stage is done: jobs that came after it wait for one thing less."""
-    for job in range(len(w.job)):
-        for at in range(w.job[job, JOB_FROM], w.job[job, JOB_TO]):
-            if w.job_after[at] == name:
-                z.job[job, JOB_WAIT] -= 1
-                if z.job[job, JOB_WAIT] == 0:
-                    nudge_skilled(w, z, job)
-
-
-@step
-def passed_test(w: Scene, z: Trial, seg: int) -> None:
-    """Tested, and mended if it had to be."""
-    if not w.seg[seg, CLOSING]:
-        z.num[OPEN] -= 1
-        if z.num[OPEN] == 0:
-            open_way_in(w, z)
-
-
-@step
-def passed_fault(w: Scene, z: Trial) -> None:
-    """A fault that was open from the start is mended."""
+def passed(z: Trial, closing: int) -> None:
+    """A segment is tested (and mended), or an old fault is: perhaps the way in may be closed now."""
+    if closing:
+        return
     z.num[OPEN] -= 1
     if z.num[OPEN] == 0:
-        open_way_in(w, z)
+        for seg in range(len(z.seg)):
+            if z.seg[seg, CLOSING] and may_open(z, seg, 1):
+                put(z, seg, 1)
 
 
 @step
-def complete(w: Scene, luck: Luck, z: Trial, t: int, helper: int, seg: int, stage: int) -> None:
+def complete(z: Trial, helper: int, seg: int, stage: int) -> None:
     """All units of a segment have passed a stage."""
     z.left[seg, stage] = 0.0
     z.num[TODO] -= 1
     z.num[STAGE_LEFT + stage] -= 1
-    if z.num[STAGE_LEFT + stage] == 0 and z.num[JOBS_LEFT] > 0:
-        free_jobs(w, z, len(w.job) + stage)
+    if z.num[JOBS_LEFT] > 0 and z.num[STAGE_LEFT + stage] == 0:
+        free_jobs(z, len(z.job) + stage)
     if stage == 3:
-        if luck.once[t, FAIL] > 0.0 and uniform(luck.key[t], FAILS, seg) < luck.once[t, FAIL]:
-            z.at[helper, MENDING] += mending(luck, t, seg)
-            z.who[helper, MEND_AT] = seg
-            z.num[TODO] += 1
-        else:
-            passed_test(w, z, seg)
+        tested(z, helper, seg)
         return
-    after = w.seg[seg, AFTER + stage]
-    if after >= 0 and may_open(w, z, seg, after):
-        put(w, z, seg, after)
+    after = z.seg[seg, AFTER + stage]
+    if may_open(z, seg, after):
+        put(z, seg, after)
     if stage == 2:
-        for at in range(w.seg[seg, OF_FROM], w.seg[seg, OF_TO]):
-            channel = w.of_channel[at]
-            if z.reach[channel] < w.chain_from[channel + 1] and w.chain[z.reach[channel]] == seg:
-                reach_on(w, z, channel, True)
+        wired(z, seg)
 
 
 @step
-def mending(luck: Luck, t: int, seg: int) -> float:
+def tested(z: Trial, helper: int, seg: int) -> None:
+    """A test was passed, or it failed and whoever tested mends."""
+    if z.tot[FAIL] > 0.0 and uniform(z.num[KEY], FAILS, seg) < z.tot[FAIL]:
+        z.at[helper, MENDING] = mending(z, seg)
+        z.who[helper, MEND_AT] = seg
+        z.num[TODO] += 1
+    else:
+        passed(z, z.seg[seg, CLOSING])
+
+
+@step
+def mending(z: Trial, number: int) -> float:
     """Person-hours of one spell of rework."""
-    return math.exp(luck.once[t, MEND_CENTRE] + luck.once[t, MEND_SPREAD] * normal(luck.key[t], MENDS, seg))
+    return math.exp(z.tot[MEND_CENTRE] + z.tot[MEND_SPREAD] * normal(z.num[KEY], MENDS, number))
 
 
 @step
-def mended(w: Scene, z: Trial, helper: int) -> None:
-    """The rework after a failed test is done."""
+def mended(z: Trial, helper: int) -> None:
+    """The rework after a failed test, or for a fault that was open from the start, is done."""
+    seg = z.who[helper, MEND_AT]
     z.at[helper, MENDING] = 0.0
     z.num[TODO] -= 1
-    passed_test(w, z, z.who[helper, MEND_AT])
+    passed(z, 0 if seg < 0 else z.seg[seg, CLOSING])
 
 
 @step
-def kept(w: Scene, luck: Luck, t: int, seg: int, stage: int) -> bool:
+def kept(z: Trial, seg: int, stage: int) -> bool:
     """Does a begun segment wait for whoever began it?"""
-    return luck.once[t, KEEP] > 0.0 and w.seg[seg, OWNER + stage] >= 0 and w.seg[seg, HANDS + stage] == 1
+    return z.num[KEEP] > 0 and z.seg[seg, OWNER + stage] >= 0 and z.seg[seg, HANDS + stage] == 1
 
 
 @step
-def set_stage(w: Scene, luck: Luck, z: Trial, t: int) -> None:
-    """What is open as the trial begins."""
-    segments, crew, jobs = len(w.seg), len(w.crew), len(w.job)
-    for channel in range(len(w.chain_from) - 1):
-        z.reach[channel] = w.chain_from[channel]
-        reach_on(w, z, channel, False)
-    for seg in range(segments):
+def count_work(z: Trial) -> None:
+    """How much there is to do, and how far data reaches already."""
+    for channel in range(len(z.chan)):
+        z.chan[channel, REACH] = z.chan[channel, FROM]
+        reach_on(z, channel, False)
+    for seg in range(len(z.seg)):
         for stage in range(4):
             if z.left[seg, stage] > 0.0:
                 z.num[TODO] += 1
                 z.num[STAGE_LEFT + stage] += 1
-        z.num[POOL] += w.seg[seg, FAULTS]
-        if not w.seg[seg, CLOSING] and (z.left[seg, 2] > 0.0 or z.left[seg, 3] > 0.0):
+        z.num[POOL] += z.seg[seg, FAULTS]
+        if not z.seg[seg, CLOSING] and (z.left[seg, 2] > 0.0 or z.left[seg, 3] > 0.0):
             z.num[OPEN] += 1
     z.num[OPEN] += z.num[POOL]
     z.num[TODO] += z.num[POOL]
-    for seg in range(segments):
-        for stage in range(4):
-            z.seg[seg, BEGUN + stage] = w.seg[seg, OWNER + stage] >= 0 or z.left[seg, stage] <= 0.0
-            if may_open(w, z, seg, stage) and not kept(w, luck, t, seg, stage):
-                put(w, z, seg, stage)
-    for seg in range(segments - 1, -1, -1):  # the first one ends on top
-        for stage in range(4):
-            if may_open(w, z, seg, stage) and kept(w, luck, t, seg, stage):
-                hold(z, w.seg[seg, OWNER + stage], seg, stage)
-    for job in range(jobs):
-        z.job[job, JOB_LEFT] = luck.job_hours[t, job]
+
+
+@step
+def open_jobs(z: Trial) -> None:
+    """How many things each job waits for."""
+    for job in range(len(z.job)):
         if z.job[job, JOB_LEFT] > 0.0:
             z.num[TODO] += 1
             z.num[JOBS_LEFT] += 1
-        for at in range(w.job[job, JOB_FROM], w.job[job, JOB_TO]):
-            name = w.job_after[at]
-            waits = luck.job_hours[t, name] > 0.0 if name < jobs else z.num[STAGE_LEFT + name - jobs] > 0
-            z.job[job, JOB_WAIT] += 1 if waits else 0
-    for helper in range(crew):
-        z.who[helper, QUEUE] = helper
-        z.who[helper, PLACE] = helper
+        for at in range(int(z.job[job, JOB_FROM]), int(z.job[job, JOB_TO])):
+            name = z.job_after[at]
+            if name < len(z.job):
+                waits = z.job[name, JOB_LEFT] > 0.0
+            else:
+                waits = z.num[STAGE_LEFT + name - len(z.job)] > 0
+            z.job[job, JOB_WAIT] += 1.0 if waits else 0.0
+
+
+@step
+def set_out(z: Trial) -> None:
+    """What is open as the trial begins."""
+    count_work(z)
+    open_jobs(z)
+    segments = len(z.seg)
+    for number in range(2 * segments):
+        seg = number if number < segments else 2 * segments - 1 - number  # held ones backwards: first ends on top
+        for stage in range(4):
+            z.seg[seg, BEGUN + stage] = z.seg[seg, OWNER + stage] >= 0 or z.left[seg, stage] <= 0.0
+            if may_open(z, seg, stage) and kept(z, seg, stage) == (number >= segments):
+                if number < segments:
+                    put(z, seg, stage)
+                else:
+                    hold(z, z.seg[seg, OWNER + stage], seg, stage)

@@ -16,7 +16,7 @@ from buildlog.core.forecast.calendar import iso, last_known
 from buildlog.core.forecast.evidence import Array
 from buildlog.core.forecast.frame import Learned, luck_of, scene_of
 from buildlog.core.forecast.rates import PRACTICE_UNIT
-from buildlog.core.forecast.tables import CURVE, KINDS, OMEGA, SIGMA, Luck, no_log
+from buildlog.core.forecast.tables import KINDS, Luck
 from buildlog.core.forecast.trials import play
 from buildlog.core.forecast.warn import warnings_of
 from buildlog.core.forecast.world import World, moment_of
@@ -172,8 +172,8 @@ class Outlook:
     def rates(self, stage: int) -> Array:
         """Trials × helpers: units per person-hour at a stage with today's practice."""
         practice = np.log1p(self.learned.evidence.practice[: len(self.world.helpers), stage] / PRACTICE_UNIT[stage])
-        log = self.luck.effort[:, :, stage] + self.luck.stage[:, stage, CURVE, None] * practice
-        size = self.luck.stage[:, stage, SIGMA] ** 2 + self.luck.stage[:, stage, OMEGA] ** 2
+        log = self.luck.effort[:, :, stage] + self.luck.stage[:, stage, 0, None] * practice
+        size = (self.luck.stage[:, stage, 1:] ** 2).sum(axis=1)
         return np.asarray(np.exp(-log - 0.5 * size[:, None]))
 
 
@@ -204,7 +204,7 @@ def outlook(world: World, *, trials: int, seed: int) -> Outlook:
         raise Refused(Problem(f"Found {trials} trials: give 1 to {MOST_TRIALS}; 2,000 is usual.", "trials"))
     learned = Learned(world)
     luck = luck_of(world, learned, trials, seed)
-    rows = play(scene_of(world, learned), luck, no_log())
+    rows = play(scene_of(world, learned), luck)
     return Outlook(
         world=world,
         trials=trials,

@@ -1,6 +1,6 @@
-"""The arrays that the compiled trials read and write: the world, one trial's luck, and the state of a trial.
+"""The arrays that the compiled trials read and write: the world, the luck drawn for each trial, one trial's state.
 
-A few wide tables, since every array that is passed to a compiled step costs time; the columns have names here.
+Few and wide tables, since every array handed to a compiled step costs time; the columns have names here.
 """
 
 from __future__ import annotations
@@ -12,38 +12,30 @@ import numpy.typing as npt
 
 F8 = npt.NDArray[np.float64]
 I8 = npt.NDArray[np.int64]
+B1 = npt.NDArray[np.bool_]
 
 JOB, MEND = 4, 5  # kinds of work after the four stages
 KINDS = 6
 AWAY, IDLE, BUSY, MATE, GATHERING = 0, 1, 2, 3, 4
-MOST_HANDS = 8
+NOTHING_OPEN, AT_LIMIT, REASONS = 4, 5, 6  # why somebody waits; 0…3 = no room at that stage
 
 
 class Scene(NamedTuple):
-    """The world; times in hours after as-of. S segments, H helpers, J jobs, C channels."""
+    """The world; times in hours after as-of. S segments, H helpers, J jobs, C channels, R runs."""
 
-    left: F8  # S×4 units of work left
-    seg: I8  # S×SEG_COLUMNS
-    chain_from: I8  # C+1
-    chain: I8  # segments in the order in which data passes
-    of_channel: I8  # channels of each segment, a run each
-    crew: I8  # H×CREW_COLUMNS
-    crew_hours: F8  # H×(limit, used, practice by stage)
+    seg: I8  # the tables of a trial as it begins, see there
+    left: F8
+    who: I8
+    at: F8
     shift: F8  # ×(start, end, day, known to be there)
-    stage: F8  # 4×(practice unit, small units, people who fit)
-    job: I8  # J×(hands, from, to)
+    chan: I8
+    run: I8
+    job: F8
     job_skill: I8  # J×H
     job_after: I8  # 0…J−1 a job, J+stage a stage
+    stage: F8  # 4×(practice unit, small units, people who fit)
+    assigned: int  # how many pairs of segment and helper
     stop_at_limit: bool  # stop populating at the limit, or finish the segment first
-
-
-BEFORE, AFTER, HANDS, OWNER, ASSIGNED = 0, 4, 8, 12, 16  # each + stage; −1 for none
-CLOSING, FAULTS, OF_FROM, OF_TO, SEG_COLUMNS = 20, 21, 22, 23, 24
-SKILL, SHIFT_FROM, SHIFT_TO, ROOM, ROOM_TO, CREW_COLUMNS = 0, 4, 5, 6, 7, 8  # SKILL + stage
-LIMIT, USED_BEFORE, PRACTISED = 0, 1, 2  # PRACTISED + stage
-START, END, DAY_OF, KNOWN = 0, 1, 2, 3
-UNIT, SMALL, PEOPLE = 0, 1, 2
-JOB_HANDS, JOB_FROM, JOB_TO = 0, 1, 2
 
 
 class Luck(NamedTuple):
@@ -57,34 +49,22 @@ class Luck(NamedTuple):
     job_hours: F8  # T×J
 
 
-CURVE, SIGMA, OMEGA = 0, 1, 2
-FAIL, MEND_CENTRE, MEND_SPREAD, KEEP, IN_ORDER = 0, 1, 2, 3, 4
-
-
 class Trial(NamedTuple):
     """The state of one trial."""
 
-    left: F8  # S×4
-    seg: I8  # S×(begun by stage, next held by stage, runs reached)
-    reach: I8  # C how far data reaches on a channel
-    heap: I8  # all heaps, one after the other: see the bases below
+    seg: I8  # S×SEG_COLUMNS
+    left: F8  # S×(left by stage, whole by stage)
     who: I8  # H×WHO_COLUMNS
     at: F8  # H×AT_COLUMNS
-    job: F8  # J×(left, waits for, busy)
+    shift: F8
+    chan: I8  # C×(from, to, how far data reaches)
+    run: I8  # R×(segments in the order of the data, channels of each segment)
+    job: F8  # J×JOB_COLUMNS
+    job_skill: I8
+    job_after: I8
+    heap: I8  # all heaps one after the other
     num: I8  # counters
-    hours: F8  # person-hours by kind, then idle hours by reason
-
-
-BEGUN, NEXT, REACHED, STATE_COLUMNS = 0, 4, 8, 9
-(STATE, SHIFT, DAY, HELD, MEND_AT, QUEUE, PLACE, WORK, KIND, TEAM, MATE_OF, WHY) = range(12)
-OWN_N, IN_IDLE, IN_BLOCKED, WHO_COLUMNS = 12, 16, 20, 24  # each + stage
-UNTIL, USED, MENDING, WHEN, SINCE, PACE, PRACTICE, PATH, AT_COLUMNS = 0, 1, 2, 3, 4, 5, 6, 10, 16
-JOB_LEFT, JOB_WAIT, JOB_BUSY = 0, 1, 2
-TODO, OPEN, NUDGES, POOL, LOGGED, JOBS_LEFT = 0, 1, 2, 3, 4, 5
-READY_N, IDLE_N, BLOCKED_N, HEAD, ACTIVE, ON_SHIFT, STAGE_LEFT = 6, 14, 18, 22, 26, 30, 34  # READY_N: 8
-GATHER, GATHER_N, MEMBERS, COUNTERS = 38, 43, 48, 88  # MEMBERS + 8·kind
-REASONS = 6
-SPARE = 16
+    tot: F8  # sums and what holds for the whole trial
 
 
 class Log(NamedTuple):
@@ -97,3 +77,35 @@ class Log(NamedTuple):
 def no_log(room: int = 0) -> Log:
     """A log for so many chunks of work; 0 keeps none."""
     return Log(np.zeros((room, 3), dtype=np.int64), np.zeros((room, 3)))
+
+
+# seg: the first ones by stage (name + stage), −1 for none
+BEFORE, AFTER, HANDS, OWNER, ASSIGNED = 0, 4, 8, 12, 16
+CLOSING, FAULTS, OF_FROM, OF_TO = 20, 21, 22, 23
+BEGUN, NEXT, REACHED, SEG_COLUMNS = 24, 28, 32, 33
+WHOLE = 4
+FROM, TO, REACH = 0, 1, 2
+CHAIN, OF_CHANNEL = 0, 1
+
+# who
+SKILL, SHIFT_FROM, SHIFT_TO, ROOM, ROOM_TO = 0, 4, 5, 6, 7
+STATE, SHIFT, DAY, HELD, MEND_AT, QUEUE, PLACE, WORK, KIND, TEAM, MATE_OF, WHY = range(8, 20)
+OWN_N, IN_IDLE, IN_BLOCKED, WHO_COLUMNS = 20, 24, 28, 32
+
+# at
+LIMIT, USED, PRACTICE, UNTIL, MENDING, WHEN, SINCE, PACE, DAY_FORM, COMES_SHARE = 0, 1, 2, 6, 7, 8, 9, 10, 11, 12
+PATH, EFFORT, AT_COLUMNS = 13, 19, 23
+
+START, END, DAY_OF, KNOWN = 0, 1, 2, 3
+JOB_HANDS, JOB_FROM, JOB_TO, JOB_LEFT, JOB_WHOLE, JOB_WAIT, JOB_BUSY, JOB_COLUMNS = range(8)
+
+# num
+TODO, OPEN, LOOKERS, POOL, LOGGED, JOBS_LEFT, KEY, KEEP, IN_ORDER, STOP, FAILED = range(11)
+READY_N, IDLE_N, BLOCKED_N, HEAD, ACTIVE, ON_SHIFT, STAGE_LEFT = 11, 19, 23, 27, 31, 35, 39  # READY_N: 8
+GATHER, GATHER_N, MEMBERS, COUNTERS = 43, 48, 53, 93  # MEMBERS + 8·kind
+
+# tot: person-hours by kind, idle hours by reason, then six a stage, then three
+WAITED, BY_STAGE, FAIL, MEND_CENTRE, MEND_SPREAD, TOTALS = 6, 12, 36, 37, 38, 39
+UNIT, SMALL, PEOPLE, CURVE, SIGMA, OMEGA = range(6)
+
+TINY = 1e-9

@@ -7,26 +7,33 @@ the next one. Nothing here knows dates: hours after as-of only.
 from __future__ import annotations
 
 import math
+import os
+from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
-from numba import njit, prange
+from numba import njit
 
-from buildlog.core.forecast.chance import COMES, PIECE, normal, uniform
+from buildlog.core.forecast.chance import COMES, PIECE, TODAY, normal, uniform
 from buildlog.core.forecast.compiled import step
 from buildlog.core.forecast.heaps import pop, reschedule
-from buildlog.core.forecast.opening import complete, free_jobs, hold, mended, nudge, passed_fault, put, set_stage
+from buildlog.core.forecast.opening import complete, free_jobs, hold, look_later, mended, put, set_out
 from buildlog.core.forecast.tables import (
     ACTIVE,
-    AT_COLUMNS,
     AWAY,
     BLOCKED_N,
     BUSY,
+    BY_STAGE,
+    COMES_SHARE,
     COUNTERS,
     CURVE,
     DAY,
+    DAY_FORM,
     DAY_OF,
+    EFFORT,
     END,
+    F8,
     FAIL,
+    FAILED,
     GATHER,
     GATHER_N,
     GATHERING,
@@ -36,96 +43,240 @@ from buildlog.core.forecast.tables import (
     IDLE_N,
     IN_BLOCKED,
     IN_IDLE,
+    IN_ORDER,
     JOB,
     JOB_BUSY,
-    JOB_HANDS,
     JOB_LEFT,
+    JOB_WHOLE,
     JOBS_LEFT,
     KEEP,
+    KEY,
     KIND,
     KINDS,
     KNOWN,
     LOGGED,
+    LOOKERS,
     MATE_OF,
     MEMBERS,
     MEND,
-    MEND_AT,
     MEND_CENTRE,
     MEND_SPREAD,
     MENDING,
     NEXT,
-    NUDGES,
     ON_SHIFT,
     PACE,
     PATH,
     PLACE,
     POOL,
     PRACTICE,
-    PRACTISED,
     QUEUE,
     REASONS,
-    ROOM_TO,
     SHIFT,
-    SHIFT_FROM,
     SHIFT_TO,
     SIGMA,
     SINCE,
     SKILL,
-    SPARE,
     STAGE_LEFT,
     START,
     STATE,
-    STATE_COLUMNS,
+    STOP,
     TEAM,
+    TINY,
     TODO,
+    TOTALS,
     UNIT,
     UNTIL,
     USED,
-    USED_BEFORE,
+    WAITED,
     WHEN,
-    WHO_COLUMNS,
+    WHOLE,
     WHY,
     WORK,
     Log,
     Luck,
     Scene,
     Trial,
+    no_log,
 )
-from buildlog.core.forecast.taking import find_work, first_ready, has_room, wait
+from buildlog.core.forecast.taking import at_limit, choose, first_ready, has_room, start, wait
 
-TINY = 1e-9
-ROWS = 2 * KINDS + 8  # one result row: finish, missing, KINDS hours, KINDS of the longest chain, 6 waits
+FEWEST = 32  # trials that are worth a thread of their own
+RESULTS = 2 + 2 * KINDS + REASONS  # finish, missing, KINDS hours, KINDS of the longest chain, waits by reason
 
 
 @njit(cache=True)
-def new_trial(w: Scene) -> Trial:
-    """Empty state for one trial."""
-    segments, crew, channels = len(w.seg), len(w.crew), len(w.chain_from) - 1
-    assigned = w.crew[crew - 1, ROOM_TO] if crew else 0
-    who = np.zeros((crew, WHO_COLUMNS), np.int64)
-    at = np.zeros((crew, AT_COLUMNS))
-    for helper in range(crew):
-        who[helper, SHIFT] = w.crew[helper, SHIFT_FROM] - 1
-        who[helper, DAY] = who[helper, HELD] = who[helper, MEND_AT] = who[helper, MATE_OF] = -1
+def new_trial(w: Scene, luck: Luck, t: int) -> Trial:
+    """The state of trial t before anything is open."""
+    who, at, job, num, tot = w.who.copy(), w.at.copy(), w.job.copy(), np.zeros(COUNTERS, np.int64), np.zeros(TOTALS)
+    for helper in range(len(who)):
         who[helper, QUEUE] = who[helper, PLACE] = helper
-        who[helper, TEAM] = 1
-        at[helper, USED] = w.crew_hours[helper, USED_BEFORE]
-        at[helper, PRACTICE : PRACTICE + 4] = w.crew_hours[helper, PRACTISED:]
-    num = np.zeros(COUNTERS, np.int64)
-    num[GATHER : GATHER + 5] = -1
-    heap = np.empty(8 * segments + 4 * assigned + 12 * crew + SPARE, np.int64)
-    state = np.zeros((segments, STATE_COLUMNS), np.int64)
-    return Trial(
-        w.left.copy(),
-        state,
-        np.zeros(channels, np.int64),
-        heap,
-        who,
-        at,
-        np.zeros((len(w.job), 3)),
-        num,
-        np.zeros(KINDS + REASONS),
-    )
+        at[helper, COMES_SHARE] = luck.comes[t, helper]
+        for stage in range(4):
+            at[helper, EFFORT + stage] = luck.effort[t, helper, stage]
+    for number in range(len(job)):
+        job[number, JOB_LEFT] = job[number, JOB_WHOLE] = luck.job_hours[t, number]
+    for kind in range(5):
+        num[GATHER + kind] = -1
+    num[KEY] = luck.key[t]
+    num[KEEP], num[IN_ORDER] = int(luck.once[t, 3]), int(luck.once[t, 4])
+    num[STOP] = w.stop_at_limit
+    for stage in range(4):
+        for column in range(3):
+            tot[BY_STAGE + 6 * stage + column] = w.stage[stage, column]
+            tot[BY_STAGE + 6 * stage + 3 + column] = luck.stage[t, stage, column]
+    for column in range(3):
+        tot[FAIL + column] = luck.once[t, column]
+    heap = np.empty(8 * len(w.seg) + 4 * w.assigned + 12 * len(who), np.int64)
+    seg, left, chan = w.seg.copy(), w.left.copy(), w.chan.copy()
+    return Trial(seg, left, who, at, w.shift, chan, w.run, job, w.job_skill, w.job_after, heap, num, tot)
+
+
+@step
+def go(z: Trial, helper: int) -> None:
+    """The shift is over: off until the next one in which the helper comes, or for good."""
+    if z.who[helper, STATE] != AWAY:
+        for stage in range(4):
+            z.num[ON_SHIFT + stage] -= z.who[helper, SKILL + stage]
+    z.who[helper, STATE] = AWAY
+    at, last = z.who[helper, SHIFT] + 1, z.who[helper, SHIFT_TO]
+    while at < last and not comes(z, helper, at):
+        at += 1
+    z.who[helper, SHIFT] = at
+    reschedule(z.who, z.at, helper, z.shift[at, START] if at < last else math.inf)
+    while at >= last and z.who[helper, HELD] >= 0:  # never back: others go on
+        code = z.who[helper, HELD]
+        z.who[helper, HELD] = z.seg[code // 4, NEXT + code % 4]
+        put(z, code // 4, code % 4)
+
+
+@step
+def comes(z: Trial, helper: int, shift: int) -> bool:
+    """Is the helper there on the day of a shift?"""
+    day = int(z.shift[shift, DAY_OF])
+    known = z.shift[shift, KNOWN] > 0.0
+    return known or uniform(z.num[KEY], COMES, day * 4096 + helper) < z.at[helper, COMES_SHARE]
+
+
+@step
+def arrive(z: Trial, helper: int) -> None:
+    """A shift begins."""
+    at = z.who[helper, SHIFT]
+    day = int(z.shift[at, DAY_OF])
+    z.at[helper, UNTIL] = z.shift[at, END]
+    z.at[helper, SINCE] = z.shift[at, START]
+    if day != z.who[helper, DAY]:
+        if day != 0:  # day 0 is that of as-of: what was populated on it counts
+            z.at[helper, USED] = 0.0
+        z.who[helper, DAY] = day
+        z.at[helper, DAY_FORM] = normal(z.num[KEY], TODAY, day * 4096 + helper)
+    z.who[helper, STATE] = IDLE
+    for stage in range(4):
+        z.num[ON_SHIFT + stage] += z.who[helper, SKILL + stage]
+
+
+@step
+def stop(z: Trial, log: Log, now: float, helper: int) -> None:
+    """A chunk of work ends, finished or not: count it, and put back what is left."""
+    kind, work, hands = z.who[helper, KIND], z.who[helper, WORK], z.who[helper, TEAM]
+    spent = now - z.at[helper, SINCE]
+    units = spent * z.at[helper, PACE]
+    z.tot[kind] += spent * hands
+    member = helper
+    while member >= 0:
+        write(z, log, now, helper, member, units / hands)
+        z.at[member, PATH + kind] += spent
+        if kind < JOB:
+            z.at[member, PRACTICE + kind] += units / hands
+        if kind == 0:
+            z.at[member, USED] += spent
+        member = z.who[member, MATE_OF]
+    if kind < JOB:
+        stop_stage(z, helper, work, kind, units, hands)
+    elif kind == JOB:
+        stop_job(z, work, units)
+    else:
+        z.at[helper, MENDING] -= units
+        if z.at[helper, MENDING] <= TINY:
+            mended(z, helper)
+
+
+@step
+def stop_stage(z: Trial, helper: int, seg: int, stage: int, units: float, hands: int) -> None:
+    """A segment is put down at a stage."""
+    z.num[ACTIVE + stage] -= hands
+    z.left[seg, stage] -= units
+    if z.left[seg, stage] <= TINY * z.left[seg, WHOLE + stage]:
+        complete(z, helper, seg, stage)
+    elif z.num[KEEP] > 0 and hands == 1:
+        hold(z, helper, seg, stage)
+    else:
+        put(z, seg, stage)
+
+
+@step
+def stop_job(z: Trial, job: int, units: float) -> None:
+    """A job is put down."""
+    z.job[job, JOB_BUSY] = 0.0
+    z.job[job, JOB_LEFT] -= units
+    if z.job[job, JOB_LEFT] <= TINY * z.job[job, JOB_WHOLE]:
+        z.job[job, JOB_LEFT] = 0.0
+        z.num[TODO] -= 1
+        z.num[JOBS_LEFT] -= 1
+        free_jobs(z, job)
+
+
+@step
+def write(z: Trial, log: Log, now: float, leader: int, member: int, units: float) -> None:
+    """A line for one pair of hands, while there is room."""
+    at = z.num[LOGGED]
+    if at < len(log.what):
+        log.what[at, 0], log.what[at, 1], log.what[at, 2] = member, z.who[leader, KIND], z.who[leader, WORK]
+        log.time[at, 0], log.time[at, 1], log.time[at, 2] = z.at[leader, SINCE], now, units
+        z.num[LOGGED] = at + 1
+
+
+@step
+def scatter(z: Trial, now: float, helper: int) -> None:
+    """Somebody who waited for more hands has to go: the others look for other work."""
+    kind, work = z.who[helper, KIND], z.who[helper, WORK]
+    z.num[GATHER + kind] = -1
+    if kind < JOB:
+        z.num[ACTIVE + kind] -= z.seg[work, HANDS + kind]
+        put(z, work, kind)
+    else:
+        z.job[work, JOB_BUSY] = 0.0
+    for number in range(z.num[GATHER_N + kind]):
+        member = z.num[MEMBERS + 8 * kind + number]
+        z.who[member, STATE] = IDLE
+        z.at[member, SINCE] = now
+        if member != helper:
+            look_later(z, member)
+
+
+@step
+def happen(z: Trial, log: Log, now: float, helper: int) -> None:
+    """The next thing that happens happens to this helper."""
+    state = z.who[helper, STATE]
+    if state == BUSY:
+        stop(z, log, now, helper)
+        member = helper
+        while member >= 0:
+            following = z.who[member, MATE_OF]
+            z.who[member, MATE_OF] = -1
+            z.who[member, STATE] = IDLE
+            z.at[member, SINCE] = now
+            follow(z, member, helper)
+            look_later(z, member)
+            member = following
+    elif state == AWAY:
+        arrive(z, helper)
+        look_later(z, helper)
+    else:
+        if state == GATHERING:
+            scatter(z, now, helper)
+        else:
+            z.tot[WAITED + z.who[helper, WHY]] += now - z.at[helper, SINCE]
+        go(z, helper)
 
 
 @step
@@ -136,279 +287,149 @@ def follow(z: Trial, helper: int, source: int) -> None:
 
 
 @step
-def leave(w: Scene, luck: Luck, z: Trial, t: int, helper: int) -> None:
-    """The shift is over: wait for the next one in which the helper comes, or for none."""
-    if z.who[helper, STATE] != AWAY:
-        for stage in range(4):
-            z.num[ON_SHIFT + stage] -= 1 if w.crew[helper, SKILL + stage] else 0
-    z.who[helper, STATE] = AWAY
-    at = z.who[helper, SHIFT] + 1
-    last = w.crew[helper, SHIFT_TO]
-    while at < last and not comes(w, luck, t, helper, at):
-        at += 1
-    z.who[helper, SHIFT] = at
-    if at < last:
-        reschedule(z.who, z.at, helper, w.shift[at, START])
-        return
-    reschedule(z.who, z.at, helper, math.inf)
-    while z.who[helper, HELD] >= 0:  # never back: others go on
-        code = z.who[helper, HELD]
-        z.who[helper, HELD] = z.seg[code // 4, NEXT + code % 4]
-        put(w, z, code // 4, code % 4)
-
-
-@step
-def comes(w: Scene, luck: Luck, t: int, helper: int, shift: int) -> bool:
-    """Is the helper there on the day of a shift?"""
-    if w.shift[shift, KNOWN] > 0.0:
-        return True
-    return uniform(luck.key[t], COMES, w.shift[shift, DAY_OF] * 4096 + helper) < luck.comes[t, helper]
-
-
-@step
-def arrive(w: Scene, z: Trial, helper: int) -> None:
-    """A shift begins."""
-    at = z.who[helper, SHIFT]
-    z.at[helper, UNTIL] = w.shift[at, END]
-    if w.shift[at, DAY_OF] != z.who[helper, DAY]:
-        if w.shift[at, DAY_OF] != 0:  # day 0 is that of as-of: what was populated then counts
-            z.at[helper, USED] = 0.0
-        z.who[helper, DAY] = w.shift[at, DAY_OF]
-    z.who[helper, STATE] = IDLE
-    z.at[helper, SINCE] = w.shift[at, START]
-    for stage in range(4):
-        z.num[ON_SHIFT + stage] += 1 if w.crew[helper, SKILL + stage] else 0
-
-
-@step
-def stop(w: Scene, luck: Luck, z: Trial, log: Log, t: int, now: float, helper: int) -> None:
-    """A chunk of work ends, finished or not: count it, and put back what is left."""
-    kind, work, hands = z.who[helper, KIND], z.who[helper, WORK], z.who[helper, TEAM]
-    spent = now - z.at[helper, SINCE]
-    units = spent * z.at[helper, PACE]
-    z.hours[kind] += spent * hands
-    write(z, log, now, helper, units)
-    member = helper
-    while member >= 0:
-        z.at[member, PATH + kind] += spent
-        if kind < JOB:
-            z.at[member, PRACTICE + kind] += units / hands
-        if kind == 0:
-            z.at[member, USED] += spent
-        member = z.who[member, MATE_OF]
-    if kind < JOB:
-        z.num[ACTIVE + kind] -= hands
-        z.left[work, kind] -= units
-        if z.left[work, kind] <= TINY * w.left[work, kind]:
-            complete(w, luck, z, t, helper, work, kind)
-        elif luck.once[t, KEEP] > 0.0 and hands == 1:
-            hold(z, helper, work, kind)
-        else:
-            put(w, z, work, kind)
-    elif kind == JOB:
-        z.job[work, JOB_BUSY] = False
-        z.job[work, JOB_LEFT] -= units
-        if z.job[work, JOB_LEFT] <= TINY * luck.job_hours[t, work]:
-            z.job[work, JOB_LEFT] = 0.0
-            z.num[TODO] -= 1
-            z.num[JOBS_LEFT] -= 1
-            free_jobs(w, z, work)
-    else:
-        z.at[helper, MENDING] -= units
-        if z.at[helper, MENDING] <= TINY:
-            finish_mending(w, z, helper, work)
-
-
-@step
-def finish_mending(w: Scene, z: Trial, helper: int, work: int) -> None:
-    """Rework after a test, or a fault that was open from the start."""
-    if work >= 0:
-        mended(w, z, helper)
-        return
-    z.at[helper, MENDING] = 0.0
-    z.num[TODO] -= 1
-    passed_fault(w, z)
-
-
-@step
-def write(z: Trial, log: Log, now: float, helper: int, units: float) -> None:
-    """Keep a line for each pair of hands while there is room."""
-    member = helper
-    while member >= 0 and z.num[LOGGED] < len(log.what):
-        at = z.num[LOGGED]
-        log.what[at, 0], log.what[at, 1], log.what[at, 2] = member, z.who[helper, KIND], z.who[helper, WORK]
-        log.time[at, 0], log.time[at, 1], log.time[at, 2] = z.at[helper, SINCE], now, units / z.who[helper, TEAM]
-        z.num[LOGGED] = at + 1
-        member = z.who[member, MATE_OF]
-
-
-@step
-def scatter(w: Scene, z: Trial, helper: int) -> None:
-    """Somebody who waited for more hands has to go: the others look for other work."""
-    kind, work = z.who[helper, KIND], z.who[helper, WORK]
-    hands = w.seg[work, HANDS + kind] if kind < JOB else w.job[work, JOB_HANDS]
-    if z.num[GATHER + kind] != work:
-        return
-    z.num[GATHER + kind] = -1
-    if kind < JOB:
-        z.num[ACTIVE + kind] -= hands
-        put(w, z, work, kind)
-    else:
-        z.job[work, JOB_BUSY] = False
-    for at in range(z.num[GATHER_N + kind]):
-        member = z.num[MEMBERS + 8 * kind + at]
-        z.who[member, STATE] = IDLE
-        nudge(z, member)
-
-
-@step
-def look(w: Scene, luck: Luck, z: Trial, t: int, now: float, helper: int) -> None:
-    """Free and there: work, wait, or go when the shift is over."""
-    if now >= z.at[helper, UNTIL] - TINY:
-        leave(w, luck, z, t, helper)
-    elif not find_work(w, luck, z, t, now, helper):
-        wait(w, z, now, helper)
-
-
-@step
-def call(w: Scene, luck: Luck, z: Trial, t: int, now: float, helper: int, source: int) -> bool:
-    """Somebody who waits looks again, because of what ``source`` just did. True when they found work."""
-    if z.who[helper, STATE] != IDLE or now >= z.at[helper, UNTIL] - TINY:
-        return False
-    why, waited = z.who[helper, WHY], now - z.at[helper, SINCE]
-    if not find_work(w, luck, z, t, now, helper):
-        wait_on(w, z, helper)
-        return False
-    z.hours[KINDS + why] += waited
-    if source != helper and waited > TINY:
-        follow(z, helper, source)
-    return True
-
-
-@step
-def wait_on(w: Scene, z: Trial, helper: int) -> None:
-    """Still nothing: go on waiting since when it was."""
-    since, why = z.at[helper, SINCE], z.who[helper, WHY]
-    wait(w, z, since, helper)
-    z.who[helper, WHY] = why
-
-
-@step
-def call_waiting(w: Scene, luck: Luck, z: Trial, t: int, now: float, source: int) -> None:
-    """Whatever has become open is offered to those who wait, later stages first."""
+def next_looker(z: Trial) -> int:
+    """Who looks for work next: those just freed, those who wait for room, those who wait for what has opened."""
     crew = len(z.who)
-    while z.num[NUDGES] > 0:
-        z.num[NUDGES] -= 1
-        call(w, luck, z, t, now, z.heap[len(z.heap) - 4 * crew - SPARE + z.num[NUDGES]], source)
+    if z.num[LOOKERS] > 0:
+        z.num[LOOKERS] -= 1
+        return z.heap[len(z.heap) - 4 * crew + z.num[LOOKERS]]
     for stage in range(3, -1, -1):
-        while z.num[BLOCKED_N + stage] > 0 and has_room(w, z, stage, 1):
-            helper = pop(z.heap, len(z.heap) - SPARE - (8 - stage) * crew, z.num[BLOCKED_N + stage])
+        if z.num[FAILED] >> stage & 1:
+            continue
+        if z.num[BLOCKED_N + stage] > 0 and has_room(z, stage, 1):
+            helper = pop(z.heap, len(z.heap) - (8 - stage) * crew, z.num[BLOCKED_N + stage])
             z.num[BLOCKED_N + stage] -= 1
-            z.who[helper, IN_BLOCKED + stage] = False
-            call(w, luck, z, t, now, helper, source)
-        while z.num[IDLE_N + stage] > 0 and (z.num[GATHER + stage] >= 0 or first_ready(w, luck, z, t, stage) >= 0):
-            helper = pop(z.heap, len(z.heap) - SPARE - (12 - stage) * crew, z.num[IDLE_N + stage])
+            z.who[helper, IN_BLOCKED + stage] = 0
+            return helper
+        while z.num[IDLE_N + stage] > 0 and (z.num[GATHER + stage] >= 0 or first_ready(z, stage) >= 0):
+            helper = pop(z.heap, len(z.heap) - (12 - stage) * crew, z.num[IDLE_N + stage])
             z.num[IDLE_N + stage] -= 1
-            z.who[helper, IN_IDLE + stage] = False
-            if z.who[helper, STATE] == IDLE and not call(w, luck, z, t, now, helper, source):
-                break
+            z.who[helper, IN_IDLE + stage] = 0
+            if z.who[helper, STATE] == IDLE and not (stage == 0 and at_limit(z, helper)):
+                z.num[FAILED] |= 1 << stage  # until somebody finds work
+                return helper
+    return -1
 
 
 @step
-def event(w: Scene, luck: Luck, z: Trial, log: Log, t: int, now: float, helper: int) -> None:
-    """The next thing that happens happens to this helper."""
-    state = z.who[helper, STATE]
-    if state == BUSY:
-        stop(w, luck, z, log, t, now, helper)
-        if z.num[TODO] == 0:
+def offer(z: Trial, now: float, source: int) -> None:
+    """Whatever is open is offered to those who are free, until nobody takes anything more."""
+    z.num[FAILED] = 0
+    while True:
+        helper = next_looker(z)
+        if helper < 0:
             return
-        member = helper
-        while member >= 0:
-            following = z.who[member, MATE_OF]
-            z.who[member, MATE_OF] = -1
-            z.who[member, STATE] = IDLE
-            follow(z, member, helper)
-            look(w, luck, z, t, now, member)
-            member = following
-    elif state == AWAY:
-        arrive(w, z, helper)
-        look(w, luck, z, t, now, helper)
-    else:
-        if state == GATHERING:
-            scatter(w, z, helper)
-        else:
-            z.hours[KINDS + z.who[helper, WHY]] += now - z.at[helper, SINCE]
-        leave(w, luck, z, t, helper)
-    call_waiting(w, luck, z, t, now, helper)
+        if z.who[helper, STATE] != IDLE:
+            continue
+        if now >= z.at[helper, UNTIL] - TINY:
+            go(z, helper)
+            continue
+        code = choose(z, now, helper)
+        if code < 0:
+            wait(z, now, helper)
+            continue
+        waited = now - z.at[helper, SINCE]
+        if waited > TINY:
+            z.tot[WAITED + z.who[helper, WHY]] += waited
+            follow(z, helper, source)
+        z.num[FAILED] = 0
+        start(z, now, helper, code)
 
 
-@njit(cache=True)
-def missing(w: Scene, luck: Luck, z: Trial, t: int) -> float:
+@step
+def missing(z: Trial) -> float:
     """Person-hours that are left when nobody comes any more; adds them to the hours by kind."""
     total = 0.0
     for stage in range(4):
         if z.num[STAGE_LEFT + stage] == 0:
             continue
-        effort = crew_effort(w, luck, z, t, stage)
-        for seg in range(len(w.seg)):
+        effort = crew_effort(z, stage)
+        for seg in range(len(z.seg)):
             if z.left[seg, stage] > 0.0:
-                size = luck.stage[t, stage, SIGMA] * normal(luck.key[t], PIECE, 4 * seg + stage)
+                size = z.tot[BY_STAGE + 6 * stage + SIGMA] * normal(z.num[KEY], PIECE, 4 * seg + stage)
                 hours = z.left[seg, stage] * effort * math.exp(size)
-                z.hours[stage] += hours
+                z.tot[stage] += hours
                 total += hours
-    for job in range(len(w.job)):
-        z.hours[JOB] += z.job[job, JOB_LEFT]
+    for job in range(len(z.job)):
+        z.tot[JOB] += z.job[job, JOB_LEFT]
         total += z.job[job, JOB_LEFT]
-    mends = z.num[STAGE_LEFT + 3] * luck.once[t, FAIL] + z.num[POOL]
-    hours = mends * math.exp(luck.once[t, MEND_CENTRE] + 0.5 * luck.once[t, MEND_SPREAD] ** 2) + z.at[:, MENDING].sum()
-    z.hours[MEND] += hours
+    mends = z.num[STAGE_LEFT + 3] * z.tot[FAIL] + z.num[POOL]
+    hours = mends * math.exp(z.tot[MEND_CENTRE] + 0.5 * z.tot[MEND_SPREAD] ** 2)
+    for helper in range(len(z.who)):
+        hours += z.at[helper, MENDING]
+    z.tot[MEND] += hours
     return total + hours
 
 
 @step
-def crew_effort(w: Scene, luck: Luck, z: Trial, t: int, stage: int) -> float:
-    """Person-hours per unit of those who can do a stage; of everybody where nobody can."""
+def crew_effort(z: Trial, stage: int) -> float:
+    """Person-hours per unit of those who can do a stage; of everybody where nobody can; of nobody: the belief."""
     total, count, everybody = 0.0, 0, 0.0
-    crew = len(w.crew)
-    for helper in range(crew):
-        log = luck.effort[t, helper, stage]
-        log += luck.stage[t, stage, CURVE] * math.log1p(z.at[helper, PRACTICE + stage] / w.stage[stage, UNIT])
-        everybody += math.exp(log)
-        if w.crew[helper, SKILL + stage]:
-            total += math.exp(log)
+    row = BY_STAGE + 6 * stage
+    for helper in range(len(z.who)):
+        practice = math.log1p(z.at[helper, PRACTICE + stage] / z.tot[row + UNIT])
+        effort = math.exp(z.at[helper, EFFORT + stage] + z.tot[row + CURVE] * practice)
+        everybody += effort
+        if z.who[helper, SKILL + stage]:
+            total += effort
             count += 1
-    return total / count if count else everybody / crew
+    return total / count if count else everybody / max(1, len(z.who))
 
 
-@njit(cache=True)
-def one_trial(w: Scene, luck: Luck, log: Log, t: int, row: np.ndarray) -> int:
-    """Play one trial into a result row; the number of chunks of work logged."""
-    z = new_trial(w)
-    set_stage(w, luck, z, t)
-    for helper in range(len(w.crew)):
-        leave(w, luck, z, t, helper)
-    row[:] = 0.0
-    row[0] = math.inf if z.num[TODO] > 0 else 0.0
+@njit(cache=True, nogil=True)
+def play_some(w: Scene, luck: Luck, log: Log, rows: np.ndarray, begin: int, end: int) -> int:
+    """Play the trials begin…end−1 into their result rows; the number of chunks of work logged in the last."""
+    logged = 0
+    for t in range(begin, end):
+        z = new_trial(w, luck, t)
+        last = run(z, log, rows, t)
+        for kind in range(KINDS):
+            rows[t, 2 + kind] = z.tot[kind]
+            rows[t, 2 + KINDS + kind] = z.at[last, PATH + kind] if last >= 0 else 0.0
+        for why in range(REASONS):
+            rows[t, 2 + 2 * KINDS + why] = z.tot[WAITED + why]
+        logged = z.num[LOGGED]
+    return logged
+
+
+@step
+def run(z: Trial, log: Log, rows: np.ndarray, t: int) -> int:
+    """Play one trial to its end: when it is, what is missing, and who did the last thing (−1: it does not end)."""
+    set_out(z)
+    for helper in range(len(z.who)):
+        go(z, helper)
+    rows[t, 0] = 0.0 if z.num[TODO] == 0 else math.inf
     while z.num[TODO] > 0:
-        helper = z.who[0, QUEUE]
+        helper = z.who[0, QUEUE] if len(z.who) > 0 else -1
+        if helper < 0 or z.at[helper, WHEN] == math.inf:
+            rows[t, 1] = missing(z)
+            return -1
         now = z.at[helper, WHEN]
-        if now == math.inf:
-            row[1] = missing(w, luck, z, t)
-            break
-        event(w, luck, z, log, t, now, helper)
+        happen(z, log, now, helper)
         if z.num[TODO] == 0:
-            row[0] = now
-            row[2 + KINDS : 2 + 2 * KINDS] = z.at[helper, PATH : PATH + KINDS]
-    row[2 : 2 + KINDS] = z.hours[:KINDS]
-    row[2 + 2 * KINDS :] = z.hours[KINDS:]
-    return z.num[LOGGED]
+            rows[t, 0] = now
+            return int(helper)
+        offer(z, now, helper)
+    return -1
 
 
-@njit(cache=True, parallel=True)
-def play(w: Scene, luck: Luck, log: Log) -> np.ndarray:
-    """All trials, one result row each: finish [h after as-of, inf = never], person-hours missing, person-hours by
-    kind, hours by kind on the longest chain of waiting, idle hours by reason."""
-    rows = np.zeros((len(luck.key), ROWS))
-    for t in prange(len(luck.key)):
-        one_trial(w, luck, log, t, rows[t])
+def play(w: Scene, luck: Luck, log: Log | None = None) -> F8:
+    """All trials, shared among the processors, one result row each: finish [h after as-of, inf = never], person-hours
+    missing, person-hours by kind, hours by kind on the longest chain of waiting, idle hours by reason.
+
+    The processors share nothing and chance does not depend on order, so their number does not change a bit.
+    """
+    trials = len(luck.key)
+    rows = np.zeros((trials, RESULTS))
+    if log is not None or trials < 2 * FEWEST:
+        play_some(w, luck, log or no_log(), rows, 0, trials)
+        return rows
+    share = max(FEWEST, -(-trials // (os.cpu_count() or 1)))
+    with ThreadPoolExecutor() as pool:
+        parts = [
+            pool.submit(play_some, w, luck, no_log(), rows, begin, min(begin + share, trials))
+            for begin in range(0, trials, share)
+        ]
+    for part in parts:
+        part.result()
     return rows
