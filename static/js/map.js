@@ -14,6 +14,15 @@ function open(panel) {
   panel.scrollIntoView({ block: "nearest", behavior: still.matches ? "auto" : "smooth" });
 }
 
+/** The piece whose segment the panel shows. */
+function markOpen() {
+  const code = document.querySelector("#piece .piece-code")?.textContent;
+  for (const piece of pieces()) {
+    if (piece.dataset.code === code) piece.setAttribute("aria-current", "true");
+    else piece.removeAttribute("aria-current");
+  }
+}
+
 document.addEventListener("htmx:beforeRequest", (event) => {
   const busy = isDragging() || isChoosing();
   if (busy && event.target.id === "board") event.preventDefault(); // never pull the map away from under a finger
@@ -30,6 +39,7 @@ document.addEventListener("htmx:afterSwap", (event) => {
   keep(last ?? pieces()[0]);
   if (last && target.id !== "piece") last.focus({ preventScroll: true });
   show();
+  markOpen();
 });
 
 if (map) {
