@@ -4,6 +4,7 @@ from django.urls import URLPattern, URLResolver, include, path
 
 from buildlog.views import (
     builds,
+    closing,
     crew,
     devices,
     entries,
@@ -37,6 +38,10 @@ BUILD: list[URLPattern | URLResolver] = [
     path("stints/<uuid:stint>/", stints.correct, name="stint_correct"),
     path("stints/<uuid:stint>/confirm/", stints.confirm, name="stint_confirm"),
     path("entries/", entries.entries, name="entries"),
+    path("close-in/", closing.page, name="closing"),
+    path("close-in/confirm/", closing.confirm, name="closing_confirm"),
+    path("close-in/override/", closing.override, name="closing_override"),
+    path("close-in/withdraw/", closing.withdraw, name="closing_withdraw"),
     path("crew/", crew.page, name="crew"),
     path("crew/add/", crew.add, name="crew_add"),
     path("crew/<int:pk>/", crew.person, name="crew_person"),

@@ -62,12 +62,13 @@ def unfreeze(*, build: Build, by: Person | None, now: datetime) -> Plan:
 
 def _replace_pieces(build: Build, whole: CorePlan) -> None:
     build.segments.all().delete()
+    seams = {ring.number: ring.seam_deg for ring in whole.rings}
     labels = _new_labels(len(whole.segments))
     segments = [
         Segment(
             build=build, ring=piece.ring, piece=piece.piece, code=piece.code, label=label,
-            first_pixel=piece.first_pixel, pixels=piece.pixels, from_deg=piece.from_deg, to_deg=piece.to_deg,
-            closing=piece.closing,
+            first_pixel=piece.first_pixel, pixels=piece.pixels, from_deg=piece.from_deg + seams[piece.ring],
+            to_deg=piece.to_deg + seams[piece.ring], closing=piece.closing,
         )
         for piece, label in zip(whole.segments, labels, strict=True)
     ]  # fmt: skip

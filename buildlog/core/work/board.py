@@ -116,6 +116,13 @@ class Board:
         return sum(cell.faults for cell in self.cells)
 
     @property
+    def before_close_in(self) -> int | None:
+        """Segments still to be tested before the way in may be closed; None when nothing closes it."""
+        if not any(cell.closing for cell in self.cells):
+            return None
+        return sum(not cell.closing and cell.done[-1] < cell.pixels for cell in self.cells)
+
+    @property
     def chosen(self) -> int:
         """Segments that the filter leaves in."""
         return sum(not cell.dim for cell in self.cells)
