@@ -107,10 +107,40 @@ def _ribs(sheet: Unrolled, plan: Plan) -> Iterator[Markup]:
 
 
 def _closing(sheet: Unrolled, plan: Plan) -> Iterator[Markup]:
+    """A doubled outline around everything that closes the way in, as on the other maps."""
     rings: dict[int, list[tuple[int, int]]] = defaultdict(list)
     for piece in plan.segments:
         if piece.closing:
             rings[piece.ring].append((piece.first_pixel - 1, piece.first_pixel + piece.pixels - 1))
-    shut = [_azimuths(plan, ring, *span) for ring, pixels in rings.items() for span in _joined(pixels)]
+    shut = [(ring, *span) for ring, pixels in rings.items() for found in _joined(pixels)
+            for span in spans(*_azimuths(plan, ring, *found)[1:])]  # fmt: skip
     if shut:
-        yield element("path", class_="plan-closing", d="".join(_patches(sheet, shut)), stroke_width=3.0 * sheet.scale)
+        outline = "".join(_around(sheet, block) for block in _blocks(shut))
+        yield element("path", class_="plan-closing", d=outline, stroke_width=9.0 * sheet.scale)
+        yield element("path", class_="plan-closing-in", d=outline, stroke_width=3.0 * sheet.scale)
+
+
+def _blocks(stretches: Iterable[Stretch]) -> list[list[Stretch]]:
+    """Stretches of neighbouring rings that overlap, from the top, as blocks."""
+    blocks: list[list[Stretch]] = []
+    for one in sorted(stretches):
+        above = next((block for block in blocks if _touch(block[-1], one)), None)
+        if above is None:
+            blocks.append([one])
+        else:
+            above.append(one)
+    return blocks
+
+
+def _touch(above: Stretch, below: Stretch) -> bool:
+    return above[0] == below[0] - 1 and above[1] < below[2] and below[1] < above[2]
+
+
+def _around(sheet: Unrolled, block: Iterable[Stretch]) -> str:
+    """The outline of a block: down its left side, up its right one."""
+    left, right = [], []
+    for ring, begin, end in block:
+        for share in (0.0, 1.0):
+            left.append(f"{sheet.x(ring, begin, share):.0f} {sheet.y(ring, share):.0f}")
+            right.append(f"{sheet.x(ring, end, share):.0f} {sheet.y(ring, share):.0f}")
+    return f"M{'L'.join([*left, *reversed(right)])}z"

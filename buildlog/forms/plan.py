@@ -98,7 +98,7 @@ class LookForm(forms.Form):
     look = forms.ChoiceField(
         choices=list(LOOKS.items()), required=False, widget=forms.RadioSelect, label="Table", initial="rings"
     )
-    start = forms.IntegerField(min_value=1, required=False, label="From number")
+    start = forms.IntegerField(min_value=1, required=False, label="From ring or channel")
     turn = forms.IntegerField(
         min_value=0, max_value=360, required=False, label="Turn the ball", initial=0,
         widget=forms.NumberInput(attrs={"type": "range", "min": 0, "max": 345, "step": 15}),
@@ -108,6 +108,11 @@ class LookForm(forms.Form):
         self.is_valid()
         said = getattr(self, "cleaned_data", {})
         return PlanLook(plan, said.get("look") or "rings", said.get("start") or 1)
+
+    def __init__(self, data: Mapping[str, str]) -> None:
+        super().__init__(
+            {"look": "rings", "turn": "0"} | {name: data[name] for name in data if name in self.base_fields}
+        )
 
     @property
     def turn_deg(self) -> float:
@@ -135,6 +140,7 @@ def _written(given: PlanParameters, build: Build) -> dict[str, Any]:
     texts = write_options(given, build.units)
     texts |= {name: _in_per_cent(text) for name, text in texts.items() if LABELS[name].unit == "%" and text}
     limits = " ".join(f"{stage}={number}" for stage, number in build.people_limits.items())
+    texts |= {name: text.removesuffix(".0") for name, text in texts.items()}
     return {**texts, "alternate": bool(texts["alternate"]), "people": limits}
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django import template
 
-from buildlog.core.units import show_length
+from buildlog.core.units import FOOT, IMPERIAL, show_length
 
 register = template.Library()
 
@@ -13,6 +13,14 @@ register = template.Library()
 def measure(metres: float, system: str) -> str:
     """A length in the build's units: 2.6 m, 30 mm; 8 ft 6 in, 1 in."""
     return show_length(metres, system).replace(" ", "\u00a0")
+
+
+@register.filter
+def stretch(metres: float, system: str) -> str:
+    """A long way in whole metres or feet: 590 m, 1,667 ft."""
+    if system == IMPERIAL:
+        return f"{metres / FOOT:,.0f}\u00a0ft"
+    return f"{metres:,.0f}\u00a0m"
 
 
 @register.filter

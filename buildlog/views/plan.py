@@ -39,8 +39,10 @@ def plan(request: HttpRequest) -> HttpResponse:
         return _editor(request, kept, PlanForm(request.build, kept.given))
     look = LookForm(request.GET)
     shown = _shown(compute(kept.given), look) if kept.given else {}
-    template = "plan/_answer.html" if request.htmx else "plan/figures.html"
-    return show(request, template, kept=kept, look=look, active="plan", **shown)
+    if request.htmx:
+        return show(request, "plan/_answer.html", kept=kept, look=look, **shown)
+    numbers = PlanForm(request.build, kept.given) if kept.given else None
+    return show(request, "plan/figures.html", kept=kept, look=look, numbers=numbers, active="plan", **shown)
 
 
 @lead_only
