@@ -33,11 +33,12 @@ document.addEventListener("htmx:beforeSwap", () => {
 document.addEventListener("htmx:afterSwap", (event) => {
   const { target, xhr } = event.detail;
   if (target.id === "give" && xhr.status === 200) clear();
-  if (target.id === "piece") open(document.getElementById("piece"));
+  const asked = !event.detail.requestConfig.elt.matches("[data-refresh]"); // by a person, not by news
+  if (target.id === "piece" && asked) open(document.getElementById("piece"));
   if (target.id === "window") follow();
   const last = held && pieceOf(held);
   keep(last ?? pieces()[0]);
-  if (last && target.id !== "piece") last.focus({ preventScroll: true });
+  if (last && !(target.id === "piece" && asked)) last.focus({ preventScroll: true });
   show();
   markOpen();
 });

@@ -10,6 +10,8 @@ const SAYS = {
   429: "Too many tries. Wait a minute, then try again.",
 };
 
+const GOOD_MS = 8000;
+
 const area = () => document.querySelector("[data-messages]");
 
 /** Show a notice; the same text is not stacked twice. */
@@ -29,7 +31,7 @@ export function say(text, kind = "bad") {
   close.addEventListener("click", () => notice.remove());
   notice.append(words, close);
   area().append(notice);
-  notice.scrollIntoView({ block: "nearest" });
+  if (kind === "good") setTimeout(() => notice.remove(), GOOD_MS); // it only confirms what the page shows anyway
 }
 
 const quiet = (event) => event.detail.elt?.closest?.("[data-quiet]");

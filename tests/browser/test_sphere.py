@@ -59,6 +59,20 @@ def test_a_refused_count_stays_as_it_was_typed(open_map):
     expect(page.get_by_label(re.compile("^Pixels"))).to_have_value("900")
 
 
+def test_a_tick_without_network_shows_at_once_and_arrives_later(barn, open_map):
+    page = open_map("Marek", "?ring=1")
+    piece(page, "R2-1").click()
+    field = page.get_by_label(re.compile("^Pixels"))
+    expect(field).to_be_visible()
+    page.context.set_offline(True)
+    field.fill("7")
+    page.get_by_role("button", name="Mark populated").click()
+    expect(page.locator('#piece [data-stage="populate"]')).to_contain_text("7 of", timeout=1_000)
+    page.context.set_offline(False)
+    expect(piece(page, "R2-1")).to_have_attribute("aria-label", re.compile("7 populated"), timeout=25_000)
+    assert barn.segments.get(code="R2-1").populated == 7
+
+
 def test_two_taps_and_all_between_are_handed_out_and_taken_back(barn, open_map):
     page = open_map(query="?ring=10")
     page.get_by_role("button", name="Choose on the map").click()
