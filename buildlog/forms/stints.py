@@ -40,7 +40,7 @@ class CorrectForm(forms.Form):
         label="Breaks inside", help_text="Minutes.", required=False, min_value=0, max_value=LONGEST_BREAK_MIN
     )
 
-    def __init__(self, stint: Stint, likely_end: datetime | None, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, stint: Stint, likely_end: datetime, *args: Any, **kwargs: Any) -> None:
         self.stint, self.zone = stint, stint.build.zone
         rest = round(stint.rest_s / 60) if stint.ended_at else 0
         given = {"break_min": rest, **_on_the_wall("start", stint.started_at, self.zone)}

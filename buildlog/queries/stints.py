@@ -47,9 +47,11 @@ class StintPage:
         return self.stint.ended_at is not None
 
     @property
-    def likely_end(self) -> datetime | None:
-        """What to suggest as its end: where it is doubted, the last tick."""
-        return self.last_tick if self.in_doubt or not self.over else self.stint.ended_at
+    def likely_end(self) -> datetime:
+        """What to suggest as its end: where it is doubted the last tick, or else the day on which it began."""
+        if self.in_doubt or not self.over:
+            return self.last_tick or self.stint.started_at
+        return self.stint.ended_at
 
 
 def stint_page(build: Build, person: Person, pk: UUID) -> StintPage | None:

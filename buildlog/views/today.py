@@ -28,7 +28,8 @@ from buildlog.views.answers import show
 @crew_only
 @require_safe
 def today(request: HttpRequest) -> HttpResponse:
-    return _show(request, request.GET.get("piece", ""))
+    code, until = request.GET.get("piece", ""), request.GET.get("until", "")
+    return _show(request, "" if _passed(request, code, until) else code)
 
 
 @crew_only
@@ -58,11 +59,17 @@ def _done(request: HttpRequest, kind: str) -> HttpResponse:
     if kind == Kind.NOTE:
         messages.success(request, "The lead will see your note.")
     code, address = request.POST.get("piece", ""), reverse("today", args=[request.build.code])
-    segment = request.build.segments.current().filter(code=code).first()
-    stage = request.POST.get("stage")
-    if segment is None or (kind == Kind.TICK and segment.standing.passed(Stage(stage))):
+    if not code or (kind == Kind.TICK and _passed(request, code, request.POST.get("stage", ""))):
         return redirect(address)
     return redirect(f"{address}?{urlencode({'piece': code})}")
+
+
+def _passed(request: HttpRequest, code: str, stage: str) -> bool:
+    """Was the piece chosen for a stage that all of it has passed by now?"""
+    if not code or stage not in set(Stage):
+        return False
+    segment = request.build.segments.current().filter(code=code).first()
+    return segment is None or segment.standing.passed(Stage(stage))
 
 
 def _show(request: HttpRequest, wanted: str, form: EntryForm | None = None) -> HttpResponse:

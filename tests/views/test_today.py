@@ -176,6 +176,13 @@ def test_a_chosen_piece_stays_at_hand_until_it_is_done(shed, marek):
     assert answer.headers["Location"].endswith("/today/")
 
 
+def test_a_refresh_leaves_a_chosen_piece_that_is_done_meanwhile(shed, helper, marek):
+    assert look(marek, piece="R2-2", until="populate").context["chosen"] == "R2-2"
+    work_through(piece(shed, "R2-2"), Stage.POPULATE, by=helper)
+    assert look(marek, piece="R2-2", until="populate").context["chosen"] == ""
+    assert look(marek, piece="R2-2").context["chosen"] == "R2-2"
+
+
 def test_a_slip_can_be_taken_back_at_once_with_one_button(shed, marek, clock):
     tick(marek, "R1-1", 10)
     entry = shed.entries.get()
@@ -236,7 +243,9 @@ def test_a_job_is_started_and_stopped(shed, marek, clock):
     assert [one.name for one in seen(marek).jobs] == ["Frame"]
     say(marek, "stint-start", stint=uuid.uuid4(), job="Frame")
     clock(1)
-    assert "<strong>Frame</strong> since 10:00: 1 h" in look(marek).text
+    running = seen(marek).day.running
+    assert (running.stint.work, running.worked_h) == ("Frame", 1.0)
+    assert "Stop first, then start to populate" in look(marek).text
 
 
 def test_something_is_wrong_reaches_the_lead(shed, helper, marek):

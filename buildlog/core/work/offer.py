@@ -1,8 +1,9 @@
 """Which pieces a helper is offered next.
 
 Only what may be worked on now (order.py), what the helper can do, what nobody else is at, and where people still fit.
-One's own pieces come first, then the piece just left unfinished, then later stages before earlier ones, then what is
-near the piece last worked on: less walking, fewer ladders moved, and the ball gets finished instead of only begun.
+The piece just left unfinished comes first, then one's own, then later stages before earlier ones, what is begun before
+what is not, then what is near the piece last worked on: less walking, fewer ladders moved, and the ball gets finished
+instead of only begun.
 """
 
 from __future__ import annotations
@@ -122,15 +123,13 @@ def _spares(hand: Hand, stage: Stage) -> bool:
     return stage is Stage.POPULATE and hand.hands_tired
 
 
-def _rank(
-    offer: Offer, hand: Hand, last: Cell | None, rings: int
-) -> tuple[bool, bool, bool, bool, int, float, int, int]:
+def _rank(offer: Offer, hand: Hand, last: Cell | None, rings: int) -> tuple[bool | float, ...]:
     going_on = offer.cell.code == hand.last and (offer.begun or offer.stage is hand.stage)
     later = -order_of(offer.cell.closing).index(offer.stage)
     away = distance(offer.cell, last, rings) if last else 0.0
     return (
-        _spares(hand, offer.stage), not going_on, not offer.assigned, offer.stage is not hand.stage, later, away,
-        offer.cell.ring, offer.cell.piece,
+        _spares(hand, offer.stage), not going_on, not offer.assigned, offer.stage is not hand.stage, later,
+        not offer.begun, away, offer.cell.ring, offer.cell.piece,
     )  # fmt: skip
 
 

@@ -68,6 +68,10 @@ def test_what_is_near_the_last_piece_comes_first():
     ]  # fmt: skip
 
 
+def test_what_is_begun_comes_before_what_is_not():
+    assert offered(cell("R1-1"), cell("R1-2", 3))[0] == "populate R1-2"
+
+
 def test_the_stage_of_the_running_stint_is_kept_up():
     assert offered(cell("R1-1"), cell("R1-2", 40), hand=Hand(ME, stage=P))[0] == "populate R1-1"
 
