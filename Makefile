@@ -6,7 +6,7 @@ MANAGE := $(PY) manage.py
 NEW_ENOUGH := import sys; sys.exit(sys.version_info < (3, 11))
 
 .DEFAULT_GOAL := help
-.PHONY: help setup setup-tests demo run test check bench lock
+.PHONY: help setup setup-tests demo run kernels test check bench lock
 
 help: ## list what make can do here
 	@grep -hE '^[a-z-]+:.*##' Makefile | sed -E 's/:.*## /\t/'
@@ -52,7 +52,12 @@ check: setup-tests ## style, types, settings, forgotten migrations
 	$(MANAGE) check --settings tests.settings --database default --fail-level WARNING
 	$(MANAGE) makemigrations --settings tests.settings --check --dry-run
 
-test: check ## everything: the whole suite on SQLite, then what touches the database on PostgreSQL
+# The trials are compiled once here, or every test process would do it while others wait.
+kernels: setup-tests
+	@DJANGO_SETTINGS_MODULE=tests.settings $(PY) -c "import django; django.setup(); \
+	    from buildlog.core.forecast.warm import warm; warm()"
+
+test: check kernels ## everything: the whole suite on SQLite, then what touches the database on PostgreSQL
 	$(PY) -m pytest -n 2
 	$(PY) tests/postgres.py $(PY) -m pytest -n 2 -m "database and not browser"
 

@@ -15,6 +15,7 @@ from pathlib import Path
 import pytest
 from django.core.management import CommandError
 
+from buildlog.actions.sign_in import first_run_code
 from buildlog.management.commands import serve
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -61,6 +62,7 @@ def test_old_tables_are_refused(monkeypatch):
         serve.refuse_old_tables()
 
 
+@pytest.mark.django_db
 def test_the_address_on_this_network_is_announced(monkeypatch, capsys):
     monkeypatch.setattr(serve, "own_addresses", lambda: ["192.168.1.50", "10.0.0.7"])
     serve.Command().announce("0.0.0.0", 8000)
@@ -69,6 +71,13 @@ def test_the_address_on_this_network_is_announced(monkeypatch, capsys):
     assert "http://10.0.0.7:8000/" in said
 
 
+@pytest.mark.django_db
+def test_who_comes_first_is_told_how_to_make_an_account(capsys):
+    serve.Command().announce("127.0.0.1", 8000)
+    assert first_run_code() in capsys.readouterr().out
+
+
+@pytest.mark.django_db
 def test_a_terminal_that_draws_blocks_gets_a_code_to_scan(monkeypatch, capsys):
     monkeypatch.setattr(serve, "own_addresses", lambda: ["192.168.1.50"])
     monkeypatch.setattr(serve, "terminal_draws_blocks", lambda: True)

@@ -155,8 +155,9 @@ def test_the_missing_hour_gets_a_sentence(shed, helper, clock):
     assert "2026-03-29 02:30 does not exist in Europe/Oslo" in answer.text
 
 
-def test_the_command_closes_what_was_forgotten(shed, helper, capsys):
+def test_the_command_closes_what_was_forgotten(shed, helper, capsys, monkeypatch):
+    monkeypatch.setattr("buildlog.management.commands.tend.refresh", lambda build, now: None)
     start_stint(helper, segment=shed.segments.get(code="R1-1"), at=MONDAY)
-    call_command("close_stints")
+    call_command("tend", "--once")
     assert "1 to be confirmed" in capsys.readouterr().out
     assert shed.stints.get().state == Stint.State.TO_CONFIRM

@@ -18,6 +18,7 @@ from granian import Granian
 from granian.constants import Interfaces
 from granian.log import LogLevels
 
+from buildlog.actions.sign_in import first_run_code
 from buildlog.network import own_addresses
 
 # Two workers of four threads served the most ticks on a two-core laptop.
@@ -57,6 +58,8 @@ class Command(BaseCommand):
             self.stdout.write(f"  {url}")
         if urls and terminal_draws_blocks():
             segno.make(urls[0].upper(), error="m").terminal(compact=True)
+        if code := first_run_code():
+            self.stdout.write(f"Nobody has an account yet. Open /first-run/ there and give this code: {code}")
         self.stdout.write("Stop with Ctrl+C. Plain http: use it only on a network whose users you know.\n")
         self.stdout.flush()
 

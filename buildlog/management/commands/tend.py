@@ -37,7 +37,8 @@ class Command(Asking):
     def _round(self) -> None:
         for build in Build.objects.all():
             try:
-                stints.close_forgotten(build=build, now=timezone.now())
+                if closed := stints.close_forgotten(build=build, now=timezone.now()):
+                    self.stdout.write(f"{build.code}: {closed} to be confirmed.")
                 if build.plans.exists():
                     refresh(build, timezone.now())
             except Refused as refused:
