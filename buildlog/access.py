@@ -73,7 +73,11 @@ def remember_device(response: HttpResponse, build: Build, key: str) -> None:
 
 def device_cookie(build: Build) -> str:
     """A browser can have joined several builds: a cookie for each."""
-    return f"{COOKIE}{build.code}"
+    return cookie_of(build.code)
+
+
+def cookie_of(code: str) -> str:
+    return f"{COOKIE}{code}"
 
 
 def builds_joined(request: HttpRequest) -> list[Build]:
@@ -141,12 +145,12 @@ def device_only(view: View) -> View:
 
     @wraps(view)
     def guarded(request: HttpRequest, code: str, **rest: Any) -> HttpResponse:
-        request.build = get_object_or_404(Build, code=code)
-        key = request.COOKIES.get(device_cookie(request.build), "")
-        request.device = request.build.devices.filter(key_digest=digest(key)).first()
+        key = request.COOKIES.get(cookie_of(code), "")
+        found = Device.objects.select_related("build").filter(key_digest=digest(key), build__code=code)
+        request.device = found.first()
         if request.device is None:
             return JsonResponse({"problem": "This device has not joined the build: let it join first."}, status=401)
-        request.device.build = request.build
+        request.build = request.device.build
         response = view(request, **rest)
         add_never_cache_headers(response)
         return response

@@ -59,23 +59,26 @@ class Letter:
 
 def receive(*, device: Device, batch: Batch, now: datetime) -> list[Answer]:
     """Take every entry of a batch in its order. Those without an answer are to be sent again."""
-    answers = list(_answers(device, batch, now))
-    _note_contact(device, batch, len(answers), now)
+    contact = Contact(device, batch, now)
+    answers = list(_answers(device, batch, now, contact))
+    if not contact.noted:
+        contact.note()
     return answers
 
 
-def _answers(device: Device, batch: Batch, now: datetime) -> Iterator[Answer]:
-    for raw in batch.entries:
+def _answers(device: Device, batch: Batch, now: datetime, contact: Contact) -> Iterator[Answer]:
+    last = len(batch.entries) - 1
+    for number, raw in enumerate(batch.entries):
         try:
-            yield _take(device, raw, batch.sent_at, now)
+            yield _take(device, raw, batch.sent_at, now, contact if number == last else None)
         except (OperationalError, InterfaceError):
             log.exception("The database did not take an entry; it will come again.")
             return  # those behind it may build on it: leave them all on the device
 
 
-def _take(device: Device, raw: object, sent_at: datetime, now: datetime) -> Answer:
+def _take(device: Device, raw: object, sent_at: datetime, now: datetime, contact: Contact | None) -> Answer:
     try:
-        return _decide_once(_open(device, raw, sent_at, now))
+        return _decide_once(_open(device, raw, sent_at, now), contact)
     except Refused as refused:
         return Answer(_id_of(raw), REFUSED, _reason(refused))
     except (OperationalError, InterfaceError):
@@ -92,23 +95,24 @@ def _open(device: Device, raw: object, sent_at: datetime, now: datetime) -> Lett
     return Letter(envelope, device, maker_of(word, device), word, Moment(at, envelope.made_at, now))
 
 
-def _decide_once(letter: Letter) -> Answer:
+def _decide_once(letter: Letter, contact: Contact | None = None) -> Answer:
     try:
-        return _decide(letter)
+        return _decide(letter, contact)
     except IntegrityError:  # the same id arrived through another build at this very moment: now it can be seen
-        return _decide(letter)
+        return _decide(letter, contact)
 
 
 @transaction.atomic
-def _decide(letter: Letter) -> Answer:
+def _decide(letter: Letter, contact: Contact | None) -> Answer:
     lock(letter.device.build)
-    first = Arrival.objects.filter(pk=letter.envelope.id).first()
+    if contact:
+        contact.note()  # with the last entry of a batch: one commit less to wait for
+    first = Arrival.objects.filter(pk=letter.envelope.id).only("fingerprint", "outcome", "reason").first()
     if first is not None:
         return _as_before(first, letter)
     reason, body = "", letter.envelope.data
     try:
-        deed = letter.envelope.deed()
-        _do(deed, letter)
+        _do(letter.envelope.deed(), letter)
     except Refused as refused:
         reason, body = _reason(refused), _readable(letter.envelope)
     _keep(letter, reason, body)
@@ -127,8 +131,7 @@ def _do(deed: Deed, letter: Letter) -> None:
     envelope = letter.envelope
     maker = Maker(letter.device.build, letter.person, letter.device, envelope.id, envelope.kind, letter.moment)
     try:
-        with transaction.atomic():
-            perform(deed, maker)
+        perform(deed, maker)  # each act is atomic: what it refuses leaves nothing behind
     except (IntegrityError, DataError) as wrong:
         log.warning("An entry does not fit the tables: %s", wrong)
         raise Refused(Problem("This id is in use elsewhere, or a value is out of range: enter it again.")) from wrong
@@ -163,17 +166,26 @@ def _id_of(raw: object) -> str:
     return found[:64] if isinstance(found, str) else ""
 
 
-def _note_contact(device: Device, batch: Batch, answered: int, now: datetime) -> None:
-    """What the lead sees of this device: when, how far, how much is still on it, how far off its clock is."""
-    waiting = max(0, batch.waiting - answered)
-    oldest = batch.oldest_made_at if waiting else None
-    Device.objects.filter(pk=device.pk).update(
-        last_seen_at=now,
-        last_sequence=Greatest("last_sequence", Value(_highest(batch))),
-        waiting=min(waiting, MOST_WAITING),
-        oldest_waiting_at=oldest and happened_at(now, batch.sent_at, oldest, device.enrolled_at),
-        clock_offset_s=(batch.sent_at - now).total_seconds(),
-    )
+@dataclass(slots=True)
+class Contact:
+    """What the lead sees of a device: when it was there, how far, how much it still holds, how far off its clock is."""
+
+    device: Device
+    batch: Batch
+    now: datetime
+    noted: bool = False
+
+    def note(self) -> None:
+        waiting = max(0, self.batch.waiting - len(self.batch.entries))
+        oldest = self.batch.oldest_made_at if waiting else None
+        Device.objects.filter(pk=self.device.pk).update(
+            last_seen_at=self.now,
+            last_sequence=Greatest("last_sequence", Value(_highest(self.batch))),
+            waiting=min(waiting, MOST_WAITING),
+            oldest_waiting_at=oldest and happened_at(self.now, self.batch.sent_at, oldest, self.device.enrolled_at),
+            clock_offset_s=(self.batch.sent_at - self.now).total_seconds(),
+        )
+        self.noted = True
 
 
 def _highest(batch: Batch) -> int:

@@ -8,6 +8,8 @@ from datetime import datetime, timedelta
 from functools import singledispatch
 from uuid import UUID
 
+from django.db import transaction
+
 from buildlog.actions import notes, stints, ticks
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.work import deeds
@@ -32,7 +34,7 @@ class Maker:
 
 @singledispatch
 def perform(deed: deeds.Deed, maker: Maker) -> None:
-    """Do what the entry says. Raises Refused when the rules do not allow it; then nothing was done."""
+    """Do what the entry says, whole or not at all. Raises Refused when the rules do not allow it."""
     raise TypeError(f"{deed!r} is no deed")
 
 
@@ -58,6 +60,7 @@ def _(deed: deeds.NoteLeft, maker: Maker) -> None:
 
 
 @perform.register
+@transaction.atomic
 def _(deed: deeds.StintStart, maker: Maker) -> None:
     people = [maker.person, *_companions(maker, deed.companions)]
     stints.close_forgotten(build=maker.build, now=maker.moment.at)
@@ -68,6 +71,7 @@ def _(deed: deeds.StintStart, maker: Maker) -> None:
 
 
 @perform.register
+@transaction.atomic
 def _(deed: deeds.StintMark, maker: Maker) -> None:
     stint = _own_stint(maker, deed.stint)
     MARKS[maker.kind](stint, maker)

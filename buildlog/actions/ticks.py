@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
-from django.db import transaction
+from django.db import connection, transaction
 from django.db.models import F
 
 from buildlog.core.errors import Problem, Refused
@@ -41,9 +41,11 @@ def lock(build: Build) -> None:
     """Queue behind everyone who writes to this build's ledger.
 
     The rules look beyond one segment (the chain before it, the way in), so one row for the whole build is held. The
-    key itself is not, or rows that only point at the build would have to wait as well.
+    key itself is not, or rows that only point at the build would have to wait as well. SQLite has no such lock and
+    needs none: a transaction that will write keeps all other writers out from its first statement.
     """
-    Build.objects.select_for_update(no_key=True).get(pk=build.pk)
+    if connection.features.has_select_for_update:
+        Build.objects.select_for_update(no_key=True).values_list("pk").get(pk=build.pk)
 
 
 @transaction.atomic

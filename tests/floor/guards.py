@@ -1,0 +1,58 @@
+"""The guards of the server side, each taken away on purpose."""
+
+from __future__ import annotations
+
+import time
+import uuid
+from contextlib import nullcontext
+from dataclasses import replace
+from types import SimpleNamespace
+
+from buildlog.actions import arrivals, ticks
+from buildlog.models import Segment
+
+
+def without_id() -> None:
+    """An entry that comes again is taken for a new one."""
+    decide = arrivals._decide
+
+    def forgetful(letter, contact):
+        fresh = replace(letter, envelope=replace(letter.envelope, id=uuid.uuid4()))
+        return replace(decide(fresh, contact), id=str(letter.envelope.id))
+
+    arrivals._decide = forgetful
+
+
+def without_one_transaction() -> None:
+    """Every statement is committed by itself, and the server can be killed between any two."""
+    append = ticks._append
+
+    def slowly(*args, **kwargs):
+        entry = append(*args, **kwargs)
+        time.sleep(0.02)
+        return entry
+
+    ticks._append = slowly
+    ticks.lock = arrivals.lock = lambda build: None
+    ticks.tick = ticks.tick.__wrapped__
+    ticks.undo = ticks.undo.__wrapped__
+    arrivals._decide = arrivals._decide.__wrapped__
+    arrivals.transaction = SimpleNamespace(atomic=nullcontext)
+
+
+def without_lock() -> None:
+    """Sums are read, added up here and written back, with nobody waiting for anybody."""
+
+    def naive(build, actor, segment, stage, pixels, *rest, **more):
+        seen = Segment.objects.get(pk=segment.pk)
+        time.sleep(0.002)
+        result = append(build, actor, segment, stage, pixels, *rest, **more)
+        Segment.objects.filter(pk=segment.pk).update(**{stage.done: getattr(seen, stage.done) + pixels})
+        return result
+
+    append = ticks._append
+    ticks._append = naive
+    ticks.lock = arrivals.lock = lambda build: None
+
+
+TAKEN_AWAY = {"id": without_id, "transaction": without_one_transaction, "lock": without_lock}

@@ -1,0 +1,79 @@
+"""A server group that is killed and started anew within milliseconds: `python -m tests.floor.server PORT`.
+
+This process loads the app once and never serves. For each line on its input it forks a group of its own: a leader
+that listens on the port and two workers of four threads; the number of that group goes to its output. Killing the
+group kills all of it at once, whatever it was doing.
+"""
+
+from __future__ import annotations
+
+import os
+import signal
+import sys
+import threading
+from wsgiref.simple_server import WSGIRequestHandler, WSGIServer
+
+WORKERS, THREADS = 2, 4
+
+
+class Silent(WSGIRequestHandler):
+    def log_message(self, *args) -> None:
+        pass
+
+
+class Quiet(WSGIServer):
+    request_queue_size = 128
+
+    def handle_error(self, request, client_address) -> None:
+        pass  # a tablet that went away in the middle
+
+
+def load():
+    os.environ["DJANGO_SETTINGS_MODULE"] = "tests.floor.server_settings"
+    from django.core.wsgi import get_wsgi_application
+
+    application = get_wsgi_application()
+    import tests.floor.server_urls  # noqa: F401  so that no worker has to
+
+    if guard := os.environ.get("WITHOUT_GUARD"):
+        from tests.floor.guards import TAKEN_AWAY
+
+        TAKEN_AWAY[guard]()
+    return application
+
+
+def start_group(port: int, application) -> int:
+    leader = os.fork()
+    if leader:
+        return leader
+    os.setsid()
+    signal.signal(signal.SIGCHLD, signal.SIG_DFL)
+    server = Quiet(("127.0.0.1", port), Silent)
+    server.set_app(application)
+    for _ in range(WORKERS):
+        if os.fork() == 0:
+            serve(server)
+    signal.pause()
+    os._exit(0)
+
+
+def serve(server: WSGIServer) -> None:
+    def one() -> None:
+        while True:
+            server._handle_request_noblock()
+
+    for _ in range(THREADS):
+        threading.Thread(target=one, daemon=True).start()
+    signal.pause()
+
+
+def main(port: int) -> None:
+    signal.signal(signal.SIGCHLD, signal.SIG_IGN)  # nobody waits for those that were killed
+    application = load()
+    print("loaded", flush=True)
+    for _ in sys.stdin:
+        print(start_group(port, application), flush=True)
+
+
+if __name__ == "__main__":
+    main(int(sys.argv[1]))
