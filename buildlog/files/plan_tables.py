@@ -8,9 +8,11 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from buildlog.core.plan.chains import channel_table
+from buildlog.core.plan.cutting import cut_list
 from buildlog.core.plan.notches import notches
 from buildlog.core.plan.place import pixel_table
 from buildlog.core.plan.plan import Plan
+from buildlog.core.plan.power import power_of
 from buildlog.files.out import Cell, Table
 
 RING_COLUMNS = (
@@ -26,6 +28,11 @@ PIXEL_COLUMNS = (
     "channel", "channel_pixel", "segment", "segment_pixel", "ring", "ring_pixel", "x_mm", "y_mm", "z_mm",
     "azimuth_deg", "polar_deg", "height_mm",
 )  # fmt: skip
+CUT_COLUMNS = ("length", "from", "length_mm", "order", "piece", "holes", "piece_mm", "left_holes")
+POWER_COLUMNS = (
+    "channel", "pixels", "peak_a", "injection", "at_pixel", "injection_a", "worst_v", "feed_awg", "feed_mm2",
+)  # fmt: skip
+CUT_SECONDS = 5.0
 NOTCH_COLUMNS = (
     "rib", "ring", "azimuth_deg", "polar_deg", "height_mm", "arc_mm", "from_ring_above_mm", "seam",
 )  # fmt: skip
@@ -107,10 +114,39 @@ def notch_table(plan: Plan) -> Table:
     return Table(NOTCH_COLUMNS, rows)
 
 
+def cuts(plan: Plan) -> Table:
+    """A row a piece, length by length in the order to cut. Raises Refused when no roll length is given."""
+    return Table(CUT_COLUMNS, _pieces(plan))
+
+
+def _pieces(plan: Plan) -> Iterator[tuple[Cell, ...]]:
+    found = cut_list(plan, CUT_SECONDS)
+    for number, one in enumerate(found.lengths, start=1):
+        for place, piece in enumerate(one.pieces, start=1):
+            whole = ("roll" if one.roll else "offcut", _mm(one.holes * found.pitch_m))
+            yield (
+                number, *whole, place, piece.code, piece.holes, _mm(piece.holes * found.pitch_m), one.left_holes,
+            )  # fmt: skip
+
+
+def power(plan: Plan) -> Table:
+    """A row an injection, channel by channel, at the peak."""
+    return Table(POWER_COLUMNS, _feeds(plan))
+
+
+def _feeds(plan: Plan) -> Iterator[tuple[Cell, ...]]:
+    for channel, chain in zip(plan.channels, power_of(plan).chains, strict=True):
+        for number, (pixel, amps) in enumerate(zip(chain.feeds, chain.feed_amps, strict=True), start=1):
+            feed = (number, pixel, round(amps, 3), round(chain.worst_volts, 3), chain.feed_awg, chain.feed_mm2)
+            yield (channel.number, channel.pixels, round(chain.amps, 3), *feed)
+
+
 PLAN_TABLES: dict[str, Callable[[Plan], Table]] = {
     "rings": rings,
     "segments": segments,
     "channels": channels,
     "pixels": pixels,
     "notches": notch_table,
+    "cuts": cuts,
+    "power": power,
 }

@@ -104,15 +104,23 @@ class LookForm(forms.Form):
         widget=forms.NumberInput(attrs={"type": "range", "min": 0, "max": 345, "step": 15}),
     )  # fmt: skip
 
-    def wanted(self, plan: Plan) -> PlanLook:
+    def wanted(self, plan: Plan, **beside: Any) -> PlanLook:
+        """The look at the plan; ``beside`` is what PlanLook takes to compare it with."""
         self.is_valid()
         said = getattr(self, "cleaned_data", {})
-        return PlanLook(plan, said.get("look") or "rings", said.get("start") or 1)
+        return PlanLook(plan, said.get("look") or "rings", said.get("start") or 1, **beside)
 
-    def __init__(self, data: Mapping[str, str]) -> None:
+    def __init__(self, data: Mapping[str, str], typing: bool = True) -> None:
+        """``typing`` says that there is a form to type into, so that two plans can be compared."""
         super().__init__(
             {"look": "rings", "turn": "0"} | {name: data[name] for name in data if name in self.base_fields}
         )
+        self.fields["look"].choices = [(key, word) for key, word in LOOKS.items() if typing or key != "beside"]
+
+    @property
+    def table(self) -> str:
+        self.is_valid()
+        return str(getattr(self, "cleaned_data", {}).get("look") or "rings")
 
     @property
     def turn_deg(self) -> float:
@@ -130,6 +138,8 @@ def _field(option: Option) -> forms.Field:
     if option.choices:
         words = CHOICES[option.name]
         choices = [(choice, words.get(choice, choice)) for choice in option.choices]
+        if option.name == "channel_cut":  # compared side by side, so all three are in sight
+            return forms.ChoiceField(choices=choices, widget=forms.RadioSelect, **what)
         return forms.ChoiceField(choices=choices, widget=forms.Select(attrs=attrs), **what)
     attrs |= {"autocomplete": "off", "spellcheck": "false"}
     return forms.CharField(max_length=MOST_TEXT, widget=forms.TextInput(attrs=attrs), **what)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from buildlog.core.plan.parameters import MeasuredRing, PlanParameters
+from buildlog.core.work.ledger import shown
 from buildlog.models import Build, Plan
 
 
@@ -43,3 +44,9 @@ def kept_plan(build: Build) -> KeptPlan:
     line = build.records.filter(verb="freeze plan").select_related("by").first()
     logged = build.entries.exists() or build.stints.exists()
     return KeptPlan(row.read(), row.revision, row.frozen_at, str(line.by) if line and line.by else "", logged)
+
+
+def mounted_of(build: Build) -> dict[str, int]:
+    """How many pixels of each segment are mounted (one query)."""
+    rows = build.segments.current().values_list("code", "mounted", "pixels")
+    return {code: shown(mounted, pixels) for code, mounted, pixels in rows}

@@ -10,9 +10,11 @@ register = template.Library()
 
 
 @register.filter
-def measure(metres: float, system: str) -> str:
-    """A length in the build's units: 2.6 m, 30 mm; 8 ft 6 in, 1 in."""
-    return show_length(metres, system).replace(" ", "\u00a0")
+def measure(metres: float | None, system: str) -> str:
+    """A length in the build's units: 2.6 m, 30 mm; 8 ft 6 in, 1 in; – for none."""
+    if metres is None:
+        return "–"
+    return show_length(metres, system).replace(" ", "\u00a0").replace("-", "−")
 
 
 @register.filter
@@ -21,6 +23,15 @@ def stretch(metres: float, system: str) -> str:
     if system == IMPERIAL:
         return f"{metres / FOOT:,.0f}\u00a0ft"
     return f"{metres:,.0f}\u00a0m"
+
+
+@register.filter
+def figure(value: float | None, unit: str) -> str:
+    """A figure with its unit, as short as it makes sense: 1,024, 3.5 m, –."""
+    if value is None:
+        return "–"
+    text = f"{value:,.0f}" if abs(value) >= 100 or value == int(value) else f"{value:.3g}"
+    return f"{text}\u00a0{unit}".strip().replace("-", "−")
 
 
 @register.filter

@@ -16,6 +16,7 @@ from buildlog.access import lead_only, member_only
 from buildlog.actions import builds, plans
 from buildlog.core.errors import Refused
 from buildlog.core.plan.plan import Plan, compute
+from buildlog.core.work.stages import Stage
 from buildlog.drawings.plan_map import plan_map
 from buildlog.drawings.side import from_the_side
 from buildlog.files import kinds
@@ -24,7 +25,7 @@ from buildlog.files.plan_tables import PLAN_TABLES
 from buildlog.forms.load import FileForm
 from buildlog.forms.plan import LookForm, PlanForm, without_ball
 from buildlog.forms.refusals import show_refusal
-from buildlog.queries.plan import KeptPlan, kept_plan
+from buildlog.queries.plan import KeptPlan, kept_plan, mounted_of
 from buildlog.views.answers import show
 
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
@@ -37,8 +38,8 @@ def plan(request: HttpRequest) -> HttpResponse:
     kept = kept_plan(request.build)
     if request.person.is_lead and not kept.frozen:
         return _editor(request, kept, PlanForm(request.build, kept.given))
-    look = LookForm(request.GET)
-    shown = _shown(compute(kept.given), look) if kept.given else {}
+    look = LookForm(request.GET, typing=False)
+    shown = _shown(request, kept, compute(kept.given), look) if kept.given else {}
     if request.htmx:
         return show(request, "plan/_answer.html", kept=kept, look=look, **shown)
     numbers = PlanForm(request.build, kept.given) if kept.given else None
@@ -52,7 +53,7 @@ def plan_preview(request: HttpRequest) -> HttpResponse:
     kept = kept_plan(request.build)
     form, look = PlanForm(request.build, kept.given, request.POST), LookForm(request.POST)
     made = form.shown()
-    response = show(request, "plan/_answer.html", kept=kept, form=form, look=look, **_shown(made, look))
+    response = show(request, "plan/_answer.html", kept=kept, form=form, look=look, **_shown(request, kept, made, look))
     return response if made else reswap(response, "none")
 
 
@@ -140,20 +141,30 @@ def _editor(
 ) -> HttpResponse:
     look = LookForm(request.POST or request.GET)
     file = context.pop("file", None) or FileForm()
-    shown = _shown(form.shown(), look)
+    shown = _shown(request, kept, form.shown(), look)
     response = show(request, "plan/page.html", kept=kept, form=form, look=look, file=file, active="plan",
                     **shown, **context)  # fmt: skip
     response.status_code = status or response.status_code
     return response
 
 
-def _shown(made: Plan | None, look: LookForm) -> dict[str, Any]:
+def _shown(request: HttpRequest, kept: KeptPlan, made: Plan | None, look: LookForm) -> dict[str, Any]:
     """What templates need of a plan: its look and both drawings."""
     if made is None:
         return {}
-    sight = look.wanted(made)
+    sight = look.wanted(made, **_beside(request, kept, look.table))
     side = from_the_side(sight.belts, ribs_deg=sight.ribs_deg, turn_deg=look.turn_deg)
     return {"sight": sight, "map": plan_map(made), "side": side}
+
+
+def _beside(request: HttpRequest, kept: KeptPlan, table: str) -> dict[str, Any]:
+    """What the table asked for compares the plan with."""
+    if table == "beside" and kept.given:
+        rates = {Stage(stage): rate for stage, rate in request.build.standard_rates.items()}
+        return {"other": compute(kept.given), "rates": rates}
+    if table == "weight" and kept.frozen:
+        return {"mounted": mounted_of(request.build)}
+    return {}
 
 
 def _with_table(request: HttpRequest, kept: KeptPlan, content: bytes) -> PlanForm:

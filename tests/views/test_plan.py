@@ -13,9 +13,10 @@ from django.utils.html import escape
 from buildlog.actions import builds, plans
 from buildlog.core.plan.options import OPTIONS, read_options
 from buildlog.core.plan.plan import compute
+from buildlog.core.work.stages import Stage
 from buildlog.forms.plan_groups import GROUPS, LABELS
 from buildlog.models import Plan
-from tests.people import MONDAY, ZONE, account, begin_build, start_stint
+from tests.people import MONDAY, ZONE, account, begin_build, join_crew, start_stint, work_through
 
 HTMX = {"HTTP_HX_REQUEST": "true"}
 DATA = Path(__file__).parent.parent / "data"
@@ -262,7 +263,6 @@ def test_helpers_and_viewers_read_the_plan(shed, helper, viewer, sign_in):
 
 
 def test_a_helper_reads_a_draft_and_cannot_change_it(draft, ada, helper, sign_in):
-    from tests.people import join_crew
 
     marek = sign_in(join_crew(draft, "Marek"))
     assert "the lead may still change it" in text(marek.get(address("plan")))
@@ -332,3 +332,54 @@ def test_what_is_typed_is_escaped(ada):
 def test_a_stranger_finds_no_plan(draft, sign_in):
     pia = begin_build("LOFT", account("Pia")).people.get()
     assert sign_in(pia).get(address("plan")).status_code == 302
+
+
+# ---- looked at more closely ------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("look", "fields", "words"),
+    [
+        ("notches", {"ribs": "12"}, "Every one of the 12 ribs"),
+        ("notches", {}, "give the number of ribs"),
+        ("cuts", {"roll": "5m"}, "no list does with fewer"),
+        ("cuts", {}, "Give the length of a roll"),
+        ("cuts", {"roll": "1m"}, "longer than"),
+        ("power", {}, "A licensed electrician decides"),
+        ("weight", {"frame_kg": "80"}, "Centre of mass"),
+        ("beside", {}, "Keep a draft first"),
+    ],
+)
+def test_each_table_is_there_or_says_what_it_needs(ada, look, fields, words):
+    answer = send(ada, "plan_preview", htmx=True, look=look, **fields)
+    assert answer.status_code == 200
+    assert words in text(answer)
+
+
+def test_the_three_ways_of_cutting_channels_stand_where_one_chooses(ada):
+    answer = text(send(ada, "plan_preview", htmx=True, capacity="120"))
+    ways = {
+        way: answer.split(f'<span id="way-{way}"')[1].split("</span>")[0] for way in ("anywhere", "joints", "rings")
+    }
+    assert "segments shared" in ways["anywhere"]
+    assert "0 segments shared" in ways["joints"]
+    assert "capacity" in ways["rings"]  # the widest ring holds 157 pixels
+
+
+def test_two_plans_stand_side_by_side(draft, ada):
+    page = text(send(ada, "plan_preview", htmx=True, look="beside", pitch="50mm", ribs="12"))
+    kept = compute(read_options(BALL | {"ribs": "12"})).totals.pixels
+    typed = compute(read_options(BALL | {"ribs": "12", "pitch": "50mm"})).totals.pixels
+    assert f"{kept:,}" in page
+    assert f"−{kept - typed:,}" in page
+
+
+def test_a_breaker_that_would_trip_is_a_caution_while_one_types(ada):
+    page = text(send(ada, "plan_preview", htmx=True, mains_volts="120", breaker_amps="20"))
+    assert "more than the 16 A that a 20 A breaker carries continuously" in page
+
+
+def test_weight_as_it_stands_comes_from_what_is_mounted(shed, lead, helper, sign_in):
+    work_through(shed.segments.get(code="R3-1"), Stage.MOUNT, by=helper)
+    page = text(sign_in(lead).get(f"{address('plan', code='SHED')}?look=weight"))
+    assert "As it stands now" in page
