@@ -75,4 +75,5 @@ def devices_of(build: Build, now: datetime) -> tuple[list[DeviceRow], list[Devic
         for device in devices
         if device.revoked_at is None
     ]
+    rows.sort(key=lambda row: (not row.needs_a_look, row.device.name))
     return rows, [device for device in devices if device.revoked_at is not None]

@@ -15,8 +15,9 @@ from buildlog.core.work.cell import Cell
 from buildlog.core.work.detail import Detail, Step
 from buildlog.core.work.offer import Hand, Offer, Room, offers, ready_stages, waiting
 from buildlog.core.work.stages import STAGES, Stage
-from buildlog.models import Build, Job, LedgerEntry, Person, Plan, StintMember
+from buildlog.models import Build, Job, LedgerEntry, Note, Person, Plan, StintMember
 from buildlog.queries.day import PersonDay, day_of
+from buildlog.queries.notes import LeadDesk, lead_desk, open_notes
 from buildlog.queries.segments import detail_of, find_segment
 from buildlog.queries.sphere import board_of
 
@@ -32,6 +33,7 @@ class Piece:
     stage: Stage | None
     hands: int = 1
     ribs: int | None = None
+    notes: tuple[Note, ...] = ()
 
     @property
     def cell(self) -> Cell:
@@ -77,6 +79,7 @@ class Today:
     found: tuple[Offer, ...]
     jobs: tuple[Job, ...]
     mates: tuple[Person, ...]
+    desk: LeadDesk | None = None  # for a lead
     full: tuple[Stage, ...] = ()  # stages at which nobody fits in any more
 
     @property
@@ -116,7 +119,7 @@ def today_of(build: Build, person: Person, now: datetime, wanted: str = "") -> T
     """What Today says; ``wanted`` is the code of a piece that the person chose or scanned.
 
     Whatever the size of the build: the board (5 queries), the day (3), others at work (2), plan, jobs, mates, and the
-    piece at hand (5 and one for each of its runs; three more where it closes the way in).
+    piece at hand (6 and one for each of its runs; three more where it closes the way in).
     """
     board, day = board_of(build), day_of(build, person, now)
     room = _room(build, person)
@@ -130,6 +133,7 @@ def today_of(build: Build, person: Person, now: datetime, wanted: str = "") -> T
         found=found,
         jobs=tuple(_jobs(build, person)),
         mates=tuple(build.people.working().exclude(pk=person.pk).exclude(stint_members__open=True)),
+        desk=lead_desk(build) if person.is_lead else None,
         full=tuple(stage for stage in STAGES if room.full(stage)),
     )
 
@@ -173,7 +177,9 @@ def _piece(build: Build, board: Board, code: str, room: Room) -> Piece | None:
     if cell is None or segment is None:
         return None
     stage = next(iter(ready_stages(cell)), None)
-    return Piece(detail_of(build, segment), stage, room.needed(stage) if stage else 1, board.ribs)
+    return Piece(
+        detail_of(build, segment), stage, room.needed(stage) if stage else 1, board.ribs, open_notes(build, code)
+    )
 
 
 def _jobs(build: Build, person: Person) -> list[Job]:

@@ -348,11 +348,40 @@ def test_today_takes_as_many_queries_for_one_piece_as_for_all(
     shed, helper, other_helper, marek, django_assert_num_queries
 ):
     # session, build, person, device; board 5; day 2; others; plan, jobs, mates;
-    # piece: itself, run, chain, rings, notes, plan
-    with django_assert_num_queries(21):
+    # piece: itself, run, chain, rings, notes, plan, words of the notes
+    with django_assert_num_queries(22):
         look(marek)
     work_through(piece(shed, "R4-1"), Stage.WIRE, by=other_helper)
     stint = start_stint(other_helper, segment=piece(shed, "R1-2"))
     tick(client_of(other_helper), "R1-2", 3, stint=stint.pk)
-    with django_assert_num_queries(22):  # and where the others ticked
+    with django_assert_num_queries(23):  # and where the others ticked
         look(marek)
+
+
+# ---- what waits for the lead ----------------------------------------------------------------
+
+
+@pytest.fixture
+def torn(shed, helper, marek):
+    say(marek, "note", segment="R1-1", says="The strap is torn.")
+    return Note.objects.get()
+
+
+def test_the_lead_sees_the_notes_and_the_stints_in_doubt(shed, lead, other_helper, torn):
+    stint = start_stint(other_helper, segment=piece(shed, "R1-2"))
+    Stint.objects.filter(pk=stint.pk).update(state=Stint.State.TO_CONFIRM, ended_at=hours_after(1))
+    text = look(client_of(lead)).text
+    assert "The strap is torn." in text and "1 stint to be confirmed" in text
+
+
+def test_a_note_stands_on_its_piece_until_the_lead_has_dealt_with_it(shed, lead, marek, torn):
+    assert "The strap is torn." in look(marek, piece="R1-1").text
+    client_of(lead).post(reverse("note_settle", args=["SHED", torn.pk]))
+    assert "The strap is torn." not in look(marek, piece="R1-1").text
+    torn.refresh_from_db()
+    assert torn.settled_by == lead
+
+
+def test_a_helper_has_no_lead_s_desk_and_settles_nothing(shed, helper, marek, torn):
+    assert look(marek).context["today"].desk is None
+    assert marek.post(reverse("note_settle", args=["SHED", torn.pk])).status_code == 403
