@@ -128,6 +128,9 @@ def test_odd_names_go_in_as_they_are(yard, tmp_path):
         (("forecast", "--build", "NY", "--as-of", "soon"), "write it like"),
         (("forecast", "--build", "NY", "--trials", "many"), "not a number"),
         (("audit", "--build", "NO"), "no build"),
+        (("locate", "--build", "NY", "--channel", "99", "--pixel", "1"), "channels go from 1 to 27"),
+        (("locate", "--build", "NY", "--segment", "R1-1", "--pixel", "29"), "pixels 1 to 28"),
+        (("locate", "--build", "NY", "--pixel", "1"), "either --channel or --segment"),
         (("plan", "--diameter", "big", "--pitch", "30mm"), "not a length"),
         (("plan", "--pitch", "30mm", "--rings-count", "10"), "diameter"),
         (("plan", "--rings", MESSY / "rings-bad.csv"), "row 3, pixels"),
@@ -146,6 +149,13 @@ def test_a_plan_in_json_adds_up_like_the_table():
     assert (answer["totals"]["pixels"], answer["totals"]["segments"]) == (13370, 160)
     assert sum(channel["pixels"] for channel in answer["channels"]) == 13370
     assert answer["build"] is None and not Build.objects.exists()
+
+
+def test_a_pixel_is_found_from_its_channel_and_from_its_segment(yard):
+    by_channel = json.loads(run("locate", "--build", "NY", "--channel", 12, "--pixel", 345, "--json"))
+    line = ("locate", "--build", "NY", "--segment", by_channel["segment"], "--pixel", by_channel["pixel"], "--json")
+    assert json.loads(run(*line)) == by_channel
+    assert by_channel["segment"] in run("locate", "--build", "NY", "--channel", 12, "--pixel", 345)
 
 
 def test_a_draft_takes_a_new_ring_table_and_a_frozen_plan_does_not(yard):
