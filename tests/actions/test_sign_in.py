@@ -1,9 +1,11 @@
 """The first account, PINs and their locks."""
 
+from concurrent.futures import ThreadPoolExecutor
 from datetime import timedelta
 
 import pytest
 from django.contrib.auth import get_user_model
+from django.db import connection
 
 from buildlog.actions import crew, sign_in
 from buildlog.core.errors import Refused
@@ -144,3 +146,21 @@ def test_a_pin_does_not_open_another_build(helper, pin, outsider):
     strange = give_device(outsider.build)[0]
     with pytest.raises(Refused, match="does not sign in"):
         sign_in.try_pin(person=helper, device=strange, pin=pin, now=MONDAY)
+
+
+@pytest.mark.django_db(transaction=True)
+def test_many_tries_at_once_do_not_slip_past_the_limit(helper, pin, tablet):
+    """Eight at the same moment: one is looked at, the others have to wait their second."""
+
+    def guess(number: int) -> str:
+        try:
+            sign_in.try_pin(person=helper, device=tablet, pin=f"{number:06d}", now=MONDAY)
+        except Refused as refused:
+            return str(refused)
+        finally:
+            connection.close()
+        return "in"
+
+    with ThreadPoolExecutor(8) as pool:
+        said = list(pool.map(guess, [n for n in range(9) if f"{n:06d}" != pin][:8]))
+    assert sum("Wait" in one for one in said) == 7 and helper.pin_tries.count() == 1
