@@ -9,9 +9,10 @@ from typing import Any
 
 from django.db import transaction
 
-from buildlog.actions import loads
+from buildlog.actions import loads, supplies
 from buildlog.core.work.rows import Reading
 from buildlog.files import kinds
+from buildlog.files.stock import stock
 from buildlog.models import Build, Person
 
 
@@ -46,6 +47,9 @@ KINDS: dict[str, Kind] = {
         "name, stage (or job), start, end, break_min, segment, pixels",
         lambda content, build: kinds.stints(content, build.zone),
         loads.load_stints,
+    ),
+    "stock": Kind(
+        "stock lines", "item, quantity, length_mm, note", lambda content, build: stock(content), supplies.load_stock
     ),
     "jobs": Kind(
         "jobs",

@@ -21,6 +21,7 @@ from buildlog.views import (
     sign_in,
     sphere,
     stints,
+    supplies,
     today,
 )
 
@@ -52,6 +53,7 @@ BUILD: list[URLPattern | URLResolver] = [
     path("crew/<int:pk>/weekly/", crew.pattern_add, name="crew_pattern_add"),
     path("crew/<int:pk>/weekly/<int:pattern>/drop/", crew.pattern_drop, name="crew_pattern_drop"),
     path("crew/<int:pk>/pin/", crew.pin, name="crew_pin"),
+    path("crew/<int:pk>/account/", crew.account, name="crew_account"),
     path("crew/<int:pk>/leave/", crew.leave, name="crew_leave"),
     path("load/<slug:kind>/", loads.page, name="load"),
     path("forecast/", forecast.page, name="forecast"),
@@ -68,6 +70,8 @@ BUILD: list[URLPattern | URLResolver] = [
     path("plan/freeze/", plan.plan_freeze, name="plan_freeze"),
     path("plan/unfreeze/", plan.plan_unfreeze, name="plan_unfreeze"),
     path("plan/tables/<slug:kind>.<slug:end>", plan.plan_table, name="plan_table"),
+    path("supplies/", supplies.supplies, name="supplies"),
+    path("supplies/supplies.<slug:end>", supplies.supplies_table, name="supplies_table"),
     path("settings/", builds.build_settings, name="build_settings"),
     path("print/", prints.page, name="print"),
     path("print/labels/", prints.labels, name="print_labels"),

@@ -13,6 +13,7 @@ from buildlog.core.plan.notches import notches
 from buildlog.core.plan.place import pixel_table
 from buildlog.core.plan.plan import Plan
 from buildlog.core.plan.power import power_of
+from buildlog.core.plan.stock import Store
 from buildlog.files.out import Cell, Table
 
 RING_COLUMNS = (
@@ -139,6 +140,21 @@ def _feeds(plan: Plan) -> Iterator[tuple[Cell, ...]]:
         for number, (pixel, amps) in enumerate(zip(chain.feeds, chain.feed_amps, strict=True), start=1):
             feed = (number, pixel, round(amps, 3), round(chain.worst_volts, 3), chain.feed_awg, chain.feed_mm2)
             yield (channel.number, channel.pixels, round(chain.amps, 3), *feed)
+
+
+SUPPLY_COLUMNS = ("item", "unit", "need", "spares", "have", "still_to_get", "price", "cost")
+
+
+def supply_table(store: Store) -> Table:
+    """A row an item to buy."""
+    rows = (
+        (
+            item.what, item.unit, round(item.need, 2), round(item.spares, 2), round(item.have, 2), round(item.get, 2),
+            item.price, round(item.cost, 2),
+        )
+        for item in store.items
+    )  # fmt: skip
+    return Table(SUPPLY_COLUMNS, rows)
 
 
 PLAN_TABLES: dict[str, Callable[[Plan], Table]] = {

@@ -6,6 +6,7 @@ from buildlog.models.faults import Note
 from buildlog.models.outlook import Claim, Outlook
 from buildlog.models.people import Person, Shift, WeeklyPattern
 from buildlog.models.plan import Plan, Run, Segment
+from buildlog.models.supplies import Holding
 from buildlog.models.work import CloseIn, Job, LedgerEntry, Stint, StintMember
 
 __all__ = [
@@ -14,6 +15,7 @@ __all__ = [
     "Claim",
     "CloseIn",
     "Device",
+    "Holding",
     "Job",
     "JoinCode",
     "LedgerEntry",

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, StreamingHttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme
@@ -19,6 +20,19 @@ def show(request: HttpRequest, template: str, **context: Any) -> HttpResponse:
     status = 422 if request.method == "POST" and form is not None and not form.is_valid() else 200
     at_hand = {"build": getattr(request, "build", None), "person": getattr(request, "person", None)}
     return render(request, template, at_hand | {"outbox": outbox_of(request)} | context, status=status)
+
+
+FILE_TYPES = {
+    "csv": "text/csv; charset=utf-8",
+    "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+}
+
+
+def as_file(content: bytes | Iterable[bytes], name: str) -> StreamingHttpResponse | HttpResponse:
+    """A table to keep; one that comes in pieces is sent in pieces."""
+    answer = HttpResponse if isinstance(content, bytes) else StreamingHttpResponse
+    headers = {"Content-Disposition": f'attachment; filename="{name}"'}
+    return answer(content, content_type=FILE_TYPES[name.rpartition(".")[2]], headers=headers)
 
 
 def way_on(request: HttpRequest, default: str) -> str:

@@ -6,7 +6,7 @@ from typing import Any
 
 from django.contrib import messages
 from django.db import transaction
-from django.http import Http404, HttpRequest, HttpResponse, StreamingHttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
@@ -26,9 +26,7 @@ from buildlog.forms.load import FileForm
 from buildlog.forms.plan import LookForm, PlanForm, without_ball
 from buildlog.forms.refusals import show_refusal
 from buildlog.queries.plan import KeptPlan, kept_plan, mounted_of
-from buildlog.views.answers import show
-
-XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+from buildlog.views.answers import as_file, show
 
 
 @member_only
@@ -125,15 +123,11 @@ def plan_table(request: HttpRequest, kind: str, end: str) -> HttpResponse:
         raise Http404("There is no such table.")
     try:
         table = PLAN_TABLES[kind](compute(kept.given))
-        if end == "csv":
-            response = StreamingHttpResponse(csv_pieces(table), content_type="text/csv; charset=utf-8")
-        else:
-            response = HttpResponse(as_xlsx(table), content_type=XLSX)
+        content = as_xlsx(table) if end == "xlsx" else csv_pieces(table)
     except Refused as refused:
         messages.error(request, refused.problems[0].what)
         return redirect("plan", request.build.code)
-    response["Content-Disposition"] = f'attachment; filename="{request.build.code}-{kind}.{end}"'
-    return response
+    return as_file(content, f"{request.build.code}-{kind}.{end}")
 
 
 def _editor(

@@ -6,21 +6,25 @@ from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any
 
+from django.utils import timezone
+
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.plan.plan import compute
 from buildlog.files.out import Table, as_csv, as_xlsx
-from buildlog.files.plan_tables import PLAN_TABLES
+from buildlog.files.plan_tables import PLAN_TABLES, supply_table
 from buildlog.management.asking import Asking, build_called
 from buildlog.models import Build, Plan
+from buildlog.queries.supplies import store_of
 
+KINDS = (*PLAN_TABLES, "supplies")
 WRITERS = {".csv": as_csv, ".xlsx": as_xlsx}
 
 
 class Command(Asking):
-    help = "Write a table of a build: rings, segments, channels, pixels or notches, as CSV or XLSX."
+    help = f"Write a table of a build as CSV or XLSX: {', '.join(KINDS)}."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        parser.add_argument("kind", choices=sorted(PLAN_TABLES), metavar="KIND", help=", ".join(PLAN_TABLES))
+        parser.add_argument("kind", choices=KINDS, metavar="KIND", help=", ".join(KINDS))
         parser.add_argument("--build", required=True, metavar="CODE", help="the build's code")
         parser.add_argument("--out", required=True, type=Path, metavar="FILE", help="FILE.csv or FILE.xlsx")
 
@@ -37,6 +41,8 @@ class Command(Asking):
 
 
 def _table(kind: str, build: Build) -> Table:
+    if kind == "supplies" and (store := store_of(build, timezone.now())):
+        return supply_table(store)
     plan = Plan.objects.filter(build=build).first()
     if plan is None:
         raise Refused(Problem(f"Build {build.code} has no plan yet: make one first.", "--build"))

@@ -1,0 +1,36 @@
+"""A stock table: item, quantity, length_mm, note."""
+
+from __future__ import annotations
+
+from buildlog.core import cells
+from buildlog.core.errors import Problem
+from buildlog.core.plan.stock import Holding, item_key
+from buildlog.core.work.rows import Reading
+from buildlog.files.kinds import Cells
+from buildlog.files.sheet import read
+
+
+def stock(content: bytes) -> Reading[Holding]:
+    """item, quantity, length_mm, note → what lies in the store; one row an item and length."""
+    sheet = read(content, required=("item", "quantity"), known=("item", "quantity", "length_mm", "note"))
+    problems: list[Problem] = []
+    rows: dict[tuple[str, float | None], Holding] = {}
+    for line in sheet.rows:
+        each = Cells(line, problems)
+        made = Holding(
+            item=item_key(each.need("item", lambda text: _short(text, 60), "")),
+            quantity=each.need("quantity", lambda text: cells.decimal(text, 0, 1e9), 0.0),
+            length_mm=each.take("length_mm", lambda text: cells.decimal(text, 1, 1e7), None),
+            note=each.take("note", lambda text: _short(text, 120), ""),
+            row=line.number,
+        )
+        first = rows.setdefault((made.item, made.length_mm), made)
+        if first is not made and each.fine:
+            each.refuse("item", f"{made.item} is there twice: row {first.row} has it already.")
+    return Reading(tuple(rows.values()), tuple(problems), sheet.remarks)
+
+
+def _short(text: str, most: int) -> str:
+    if len(text) > most:
+        raise ValueError(f"{text[:20]!r}… has {len(text)} characters: at most {most} fit.")
+    return text

@@ -1,0 +1,64 @@
+"""The store of a build on one day, in a fixed number of queries."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+from django.db.models import Min, Q, Sum
+
+from buildlog.core.errors import Refused
+from buildlog.core.plan.cutting import CutList, cut_list
+from buildlog.core.plan.plan import Plan as CorePlan
+from buildlog.core.plan.plan import compute
+from buildlog.core.plan.power import power_of
+from buildlog.core.plan.stock import Holding, Pace, Store, quantities, stocked
+from buildlog.core.plan.supplies import Failures, supplies_of
+from buildlog.core.work.ledger import Kind, shown
+from buildlog.core.work.stages import Stage
+from buildlog.models import Build, Plan
+
+LATELY_DAYS = 14
+CUT_SECONDS = 2.0
+
+
+def store_of(build: Build, now: datetime) -> Store | None:
+    """What the build takes, has and still needs (four queries: plan, stock, segments, ledger); None without a plan."""
+    plan = Plan.objects.filter(build=build).first()
+    if plan is None:
+        return None
+    holdings = tuple(row.read() for row in build.holdings.all())
+    seen, pace = _so_far(build, now)
+    made = compute(stocked(plan.read(), holdings))
+    items = supplies_of(made, power_of(made), _cuts(made), have=_have(made, holdings), seen=seen)
+    if any(item.key == "roll" for item in items):  # strap is bought by the roll, then, not by the metre
+        items = tuple(item for item in items if item.key != "strap")
+    return Store(items, holdings, seen, pace, made.pitch_m, now.astimezone(build.zone).date())
+
+
+def _have(made: CorePlan, holdings: tuple[Holding, ...]) -> dict[str, float]:
+    """Rolls of another length count as offcuts and not as rolls."""
+    rolls = made.parameters.stock.rolls
+    return quantities(holdings) | ({} if rolls is None else {"roll": float(rolls)})
+
+
+def _cuts(made: CorePlan) -> CutList | None:
+    """Where a roll is given and long enough."""
+    try:
+        return cut_list(made, seconds=CUT_SECONDS)
+    except Refused:
+        return None
+
+
+def _so_far(build: Build, now: datetime) -> tuple[Failures, Pace]:
+    """Pixels tested, replaced (reopened for populating again) and populated, and how many a day lately."""
+    rows = list(build.segments.current().values_list("populated", "tested", "pixels"))
+    populated, tested = sum(shown(row[0], row[2]) for row in rows), sum(shown(row[1], row[2]) for row in rows)
+    since = now - timedelta(days=LATELY_DAYS)
+    of_populate = build.entries.filter(stage=Stage.POPULATE)
+    found = of_populate.aggregate(
+        first=Min("at"), lately=Sum("pixels", filter=Q(at__gte=since)),
+        replaced=Sum("pixels", filter=Q(kind=Kind.REOPEN)),
+    )  # fmt: skip
+    days = LATELY_DAYS if found["first"] is None else min(LATELY_DAYS, max(1, (now - found["first"]).days + 1))
+    replaced = min(-(found["replaced"] or 0), tested)
+    return Failures(tested, replaced), Pace(populated, max(0, found["lately"] or 0) / days)
