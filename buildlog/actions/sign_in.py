@@ -57,6 +57,24 @@ def first_account(*, code: str, username: str, password: str, now: datetime) -> 
     return user
 
 
+@transaction.atomic
+def give_account(*, person: Person, username: str, password: str, by: Person, now: datetime) -> User:
+    """Let a lead of the crew sign in with a password of their own."""
+    username = username.strip()
+    if not person.is_lead:
+        raise Refused(Problem(f"{person} is no lead: helpers and viewers come in with a PIN.", "username"))
+    if person.user_id is not None:
+        raise Refused(Problem(f"{person} has an account already: {person.user.username}.", "username"))
+    if get_user_model().objects.filter(username__iexact=username).exists():
+        raise Refused(Problem(f"There is an account {username!r} already: choose another name.", "username"))
+    _refuse_bad_password(username, password)
+    user = get_user_model().objects.create_user(username=username, password=password)
+    person.user = user
+    person.save(update_fields=["user"])
+    record(build=person.build, by=by, at=now, verb="give account", says=f"{by} gave {person} an account.")
+    return user
+
+
 def _refuse_bad_password(username: str, password: str) -> None:
     try:
         validate_password(password, User(username=username))

@@ -51,3 +51,12 @@ class PatternForm(forms.Form):
     last_day = forms.DateField(
         widget=forms.DateInput(attrs={"type": "date"}), required=False, label="Last day", help_text="Empty: no end."
     )
+
+
+class AccountForm(forms.Form):
+    """A lead's own sign-in."""
+
+    username = forms.CharField(max_length=150, label="Name to sign in with")
+    password = forms.CharField(
+        max_length=200, widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}), label="Password"
+    )

@@ -8,13 +8,14 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
+from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_POST
 
 from buildlog.access import lead_only, member_only
 from buildlog.actions import crew, sign_in
 from buildlog.core import cells
 from buildlog.core.errors import Refused
-from buildlog.forms.crew import PatternForm, PersonForm, ShiftForm
+from buildlog.forms.crew import AccountForm, PatternForm, PersonForm, ShiftForm
 from buildlog.forms.refusals import show_refusal
 from buildlog.models import Person, Shift, WeeklyPattern
 from buildlog.queries.crew import crew_page
@@ -102,6 +103,22 @@ def pin(request: HttpRequest, pk: int) -> HttpResponse:
 
 @lead_only
 @require_POST
+@sensitive_post_parameters("password")
+def account(request: HttpRequest, pk: int) -> HttpResponse:
+    who = get_object_or_404(request.build.people.active(), pk=pk)
+    form = AccountForm(request.POST)
+    if form.is_valid():
+        try:
+            sign_in.give_account(person=who, by=request.person, now=timezone.now(), **form.cleaned_data)
+            messages.success(request, f"{who} can sign in with a password now.")
+            return redirect("crew_person", request.build.code, pk)
+        except Refused as refused:
+            show_refusal(form, refused)
+    return _person_page(request, who, account_form=form, status_form=form)
+
+
+@lead_only
+@require_POST
 def leave(request: HttpRequest, pk: int) -> HttpResponse:
     who = get_object_or_404(request.build.people, pk=pk)
     try:
@@ -132,6 +149,7 @@ def _person_page(request: HttpRequest, who: Person, status_form: Any = None, **f
         "form": PersonForm(request.build, initial=_said(who)),
         "shift_form": ShiftForm(),
         "pattern_form": PatternForm(),
+        "account_form": AccountForm(),
     }
     coming = who.shifts.filter(ends_at__gte=timezone.now())[:60]
     response = show(

@@ -69,6 +69,21 @@ def test_the_only_lead_cannot_leave(shed, at_lead, lead):
     assert lead.left_at is None and "only lead" in answer.content.decode()
 
 
+def test_a_second_lead_gets_an_account_of_their_own(shed, at_lead, django_user_model):
+    una = shed.people.create(name="Una", role="lead")
+    url = reverse("crew_account", args=["SHED", una.pk])
+    assert at_lead.post(url, {"username": "Una", "password": "1234"}).status_code == 422
+    assert at_lead.post(url, {"username": "ilse", "password": "barn-owl-4711"}).status_code == 422
+    at_lead.post(url, {"username": "Una", "password": "barn-owl-4711"})
+    una.refresh_from_db()
+    assert una.user.check_password("barn-owl-4711") and not una.user.is_superuser
+
+
+def test_a_helper_gets_no_account(shed, at_lead, helper, django_user_model):
+    at_lead.post(reverse("crew_account", args=["SHED", helper.pk]), {"username": "M", "password": "barn-owl-4711"})
+    assert not django_user_model.objects.filter(username="M").exists()
+
+
 def test_an_empty_crew_says_what_to_do_next(shed, at_lead):
     assert "No helpers yet" in at_lead.get(reverse("crew", args=["SHED"])).content.decode()
 
