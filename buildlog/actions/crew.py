@@ -43,6 +43,8 @@ def put(
         raise Refused(Problem(f"There is a {name} in the crew already: add a letter to tell them apart.", "name"))
     person = person or same_name or Person(build=build)
     known = person.pk is not None
+    if known and person.is_lead and role != Person.Role.LEAD:
+        _refuse_last_lead(person)
     person.name, person.role, person.skills = name, role, list(skills)
     person.initials = initials.strip() or initials_of(name)
     person.populate_limit_h, person.left_at = populate_limit_h, None
@@ -55,19 +57,18 @@ def put(
 @transaction.atomic
 def leave(*, person: Person, by: Person, now: datetime) -> Person:
     """Somebody leaves the crew: what they did stays, their segments are free again, their sign-ins end."""
-    if (
-        person.user_id is not None
-        and not person.build.people.active()
-        .filter(role=Person.Role.LEAD, user__isnull=False)
-        .exclude(pk=person.pk)
-        .exists()
-    ):
-        raise Refused(Problem(f"{person} is the only lead: give the build another lead first."))
+    _refuse_last_lead(person)
     person.segments.update(assigned_to=None)
     person.left_at, person.pin, person.pin_version = now, "", person.pin_version + 1
     person.save(update_fields=["left_at", "pin", "pin_version"])
     record(build=person.build, by=by, at=now, verb="person leaves", says=f"{person} left the crew.")
     return person
+
+
+def _refuse_last_lead(person: Person) -> None:
+    leads = person.build.people.active().filter(role=Person.Role.LEAD, user__isnull=False)
+    if person.user_id is not None and not leads.exclude(pk=person.pk).exists():
+        raise Refused(Problem(f"{person} is the only lead: give the build another lead with an account first.", "role"))
 
 
 @transaction.atomic

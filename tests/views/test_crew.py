@@ -69,6 +69,12 @@ def test_the_only_lead_cannot_leave(shed, at_lead, lead):
     assert lead.left_at is None and "only lead" in answer.content.decode()
 
 
+def test_the_only_lead_cannot_become_a_helper(shed, at_lead, lead):
+    answer = at_lead.post(reverse("crew_person", args=["SHED", lead.pk]), {**PERSON, "name": "Ilse"})
+    lead.refresh_from_db()
+    assert lead.is_lead and "only lead" in answer.content.decode()
+
+
 def test_a_second_lead_gets_an_account_of_their_own(shed, at_lead, django_user_model):
     una = shed.people.create(name="Una", role="lead")
     url = reverse("crew_account", args=["SHED", una.pk])
