@@ -7,6 +7,7 @@ meet the same luck, and the result does not depend on how many processors share 
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 
@@ -16,7 +17,7 @@ PIECE, TODAY, COMES, FAILS, MENDS = 1, 2, 3, 4, 5
 
 
 @step
-def mixed(key: int, purpose: int, number: int) -> np.uint64:
+def mixed(key: int, purpose: int, number: int) -> Any:
     """64 well-mixed bits (the finaliser of splitmix64; Steele, Lea & Flood 2014)."""
     z = np.uint64(key) + np.uint64(0x9E3779B97F4A7C15) * (
         np.uint64(number) * np.uint64(8) + np.uint64(purpose) + np.uint64(1)

@@ -21,7 +21,9 @@ ODD_SIGMAS = 2.5  # farther than this from what was expected counts less and is 
 class Effort:
     """What one spell of work on one segment took: units, person-hours, who, the practice they had before it.
 
-    ``clipped`` is the person-hours up to the end of the shift, for a stint that ran past it.
+    ``size`` is the log of the whole segment's units against a usual one; ``worked`` the hours at work on that day
+    before it (mean of the helpers); ``clipped`` the person-hours up to the end of the shift, for a stint that ran
+    past it.
     """
 
     stage: int
@@ -30,6 +32,8 @@ class Effort:
     units: float
     hours: float
     practice: tuple[float, ...]
+    size: float
+    worked: float
     clipped: float | None
     segment: str
     start: float
@@ -53,6 +57,7 @@ def evidence_of(world: World) -> Evidence:
     practice = np.zeros((crew, 4))
     counted = np.zeros((crew, 4), dtype=np.int64)
     hours: dict[str, float] = defaultdict(float)
+    today = [(0, 0.0)] * crew  # day, hours at work on it so far
     efforts: list[Effort] = []
     rework: list[float] = []
     doubtful = 0
@@ -60,6 +65,7 @@ def evidence_of(world: World) -> Evidence:
         stage = stage_index(stint.work)
         spent = likely_hours(stint, world.helpers)
         hours[_kind(stint, stage)] += stint.person_hours if spent is None else spent
+        worked = _worked(stint, today, world, spent)
         if stage is None:
             continue
         if stint.pixels == 0:
@@ -67,13 +73,25 @@ def evidence_of(world: World) -> Evidence:
             continue
         units = _units(stint, stage, world)
         if _usable(stint):
-            efforts.append(_effort(stint, stage, units, spent, practice, world))
+            efforts.append(_effort(stint, stage, units, spent, practice, worked, world))
         else:
             doubtful += 1
         for helper in stint.helpers:
             practice[helper, stage] += units / len(stint.helpers)
             counted[helper, stage] += 1
     return Evidence(tuple(_joined(efforts)), practice, counted, dict(hours), tuple(rework), _left_out(doubtful))
+
+
+def _worked(stint: Stint, today: list[tuple[int, float]], world: World, spent: float | None) -> float:
+    """Hours at work on this day before the stint, mean of its helpers; counts the stint for the next one."""
+    total = 0.0
+    hours = (stint.person_hours if spent is None else spent) / len(stint.helpers)
+    for helper in stint.helpers:
+        day = day_of(stint.start, world.helpers[helper])
+        before = today[helper][1] if today[helper][0] == day else 0.0
+        today[helper] = (day, before + hours)
+        total += before
+    return total / len(stint.helpers)
 
 
 def _kind(stint: Stint, stage: int | None) -> str:
@@ -105,10 +123,16 @@ def _units(stint: Stint, stage: int, world: World) -> float:
     return stint.pixels * runs / max(1, world.pixels)
 
 
-def _effort(stint: Stint, stage: int, units: float, spent: float | None, practice: Array, world: World) -> Effort:
+def _effort(
+    stint: Stint, stage: int, units: float, spent: float | None, practice: Array, worked: float, world: World
+) -> Effort:
     before = tuple(float(practice[helper, stage]) for helper in stint.helpers)
     day = day_of(stint.start, world.helpers[stint.helpers[0]])
-    return Effort(stage, stint.helpers, day, units, stint.person_hours, before, spent, stint.segment, stint.start)
+    place = world.place.get(stint.segment)
+    size = 0.0 if place is None else world.pieces[place].size(stage, world.usual_pixels)
+    return Effort(
+        stage, stint.helpers, day, units, stint.person_hours, before, size, worked, spent, stint.segment, stint.start
+    )
 
 
 def day_of(moment: float, helper: Helper) -> int:

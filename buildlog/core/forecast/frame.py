@@ -3,16 +3,28 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
 from buildlog.core.forecast.calendar import coming, known_days, local_day
+from buildlog.core.forecast.crew import Crew, together
 from buildlog.core.forecast.evidence import Evidence, evidence_of
 from buildlog.core.forecast.habits import Habits, habits_of
-from buildlog.core.forecast.rates import PRACTICE_UNIT, SMALL_UNITS, Posterior, Prior, learn, observe
+from buildlog.core.forecast.rates import (
+    FIXED,
+    GROWTH_MEAN,
+    GROWTH_SD,
+    PRACTICE_UNIT,
+    SMALL_UNITS,
+    Posterior,
+    Prior,
+    learn,
+    observe,
+)
 from buildlog.core.forecast.shares import Rework, Share, attendance, failed_tests, rework_hours
 from buildlog.core.forecast.tables import (
     AFTER,
@@ -48,11 +60,16 @@ from buildlog.core.forecast.tables import (
     TEAM,
     USED,
     WHO_COLUMNS,
+    WORKED,
     Luck,
     Scene,
 )
 from buildlog.core.forecast.world import Job, Shift, World
-from buildlog.core.work.stages import STAGES, stage_after, stage_before
+from buildlog.core.work.stages import STAGES, Stage, stage_after, stage_before
+
+# What no log can tell: how far the rest of the build differs from what was seen (rings that are harder, rates that
+# drift), as spreads of the log of effort, of all stages at once and of each. Set on invented builds: tests/bench.
+SHARED_ERROR, STAGE_ERROR = 0.06, 0.05
 
 
 @dataclass(frozen=True)
@@ -77,6 +94,11 @@ class Learned:
         return tuple(found)
 
     @cached_property
+    def crew(self) -> Crew:
+        """The stages taken together."""
+        return together(self.stages, len(self.world.helpers))
+
+    @cached_property
     def comes(self) -> tuple[Share, ...]:
         return attendance(self.world)
 
@@ -98,6 +120,8 @@ def prior_of(world: World, stage: int) -> Prior:
     return Prior(
         mean=-math.log(world.standard.rate(stage)),
         spread=world.standard.spread,
+        growth_mean=GROWTH_MEAN[stage],
+        growth_sd=GROWTH_SD[stage],
         practice_unit=PRACTICE_UNIT[stage],
         small_units=SMALL_UNITS[stage],
     )
@@ -112,10 +136,11 @@ def scene_of(world: World, learned: Learned, stop_at_limit: bool = False) -> Sce
     job, job_after = _jobs(world)
     shifts = [coming(helper, world.as_of) for helper in world.helpers]
     room = _starts(_counts(assigned, len(skill)))
+    size = [[piece.size(stage, world.usual_pixels) for stage in range(4)] for piece in world.pieces]
     left = _table([[piece.left(stage) for stage in range(4)] for piece in world.pieces], np.float64)
     return Scene(
         seg=_segments(world, assigned, of_from),
-        left=np.hstack([left, left]),
+        left=np.hstack([left, left, _table(size, np.float64)]),
         who=_who(skill, _starts([len(own) for own in shifts]), room),
         at=_at(world, learned),
         shift=_shifts(world, shifts),
@@ -165,7 +190,8 @@ def _who(skill: B1, shift_from: I8, room: I8) -> I8:
 def _at(world: World, learned: Learned) -> F8:
     table = np.zeros((len(world.helpers), AT_COLUMNS))
     table[:, LIMIT] = [_limit(helper.populate_limit_h) for helper in world.helpers]
-    table[:, USED] = populated_on(world, local_day(world.as_of, world.time_zone))
+    table[:, USED] = worked_on(world, local_day(world.as_of, world.time_zone), STAGES[0].value)
+    table[:, WORKED] = worked_on(world, local_day(world.as_of, world.time_zone), None)
     table[:, PRACTICE : PRACTICE + 4] = learned.evidence.practice[: len(table)]
     return table
 
@@ -188,7 +214,7 @@ def _limit(hours: float | int | None) -> float:
     return math.inf if hours is None else hours
 
 
-def _neighbour(step, stage: int, closing: bool) -> int:
+def _neighbour(step: Callable[[Stage, bool], Stage | None], stage: int, closing: bool) -> int:
     found = step(STAGES[stage], closing)
     return -1 if found is None else STAGES.index(found)
 
@@ -201,8 +227,9 @@ def _chains(world: World) -> tuple[I8, I8, I8]:
     """Channels as stretches of the chain, the chain with the channels by segment, and where these begin."""
     runs = sorted((run.channel, run.place, number) for number, piece in enumerate(world.pieces) for run in piece.runs)
     channels = sorted({channel for channel, _, _ in runs})
+    counts = Counter(channel for channel, _, _ in runs)
     rank = {channel: number for number, channel in enumerate(channels)}
-    chain_from = _starts(np.bincount([rank[c] for c, _, _ in runs], minlength=len(channels)) if runs else [])
+    chain_from = _starts([counts[channel] for channel in channels])
     chan = np.array([chain_from[:-1], chain_from[1:], chain_from[:-1]]).T.copy()
     chain = [number for _, _, number in runs]
     of_channel = [rank[run.channel] for piece in world.pieces for run in piece.runs]
@@ -234,11 +261,11 @@ def _owners(world: World) -> I8:
     return table
 
 
-def populated_on(world: World, day: int) -> F8:
-    """Hours each helper has populated on a local day so far."""
+def worked_on(world: World, day: int, work: str | None) -> F8:
+    """Hours each helper has worked (at one stage, or in all) on a local day so far."""
     hours = np.zeros(len(world.helpers))
     for stint in world.stints:
-        if stint.work == STAGES[0].value and local_day(stint.start, world.time_zone) == day:
+        if work in (None, stint.work) and local_day(stint.start, world.time_zone) == day:
             hours[list(stint.helpers)] += stint.person_hours / len(stint.helpers)
     return hours
 
@@ -268,12 +295,14 @@ def luck_of(world: World, learned: Learned, trials: int, seed: int) -> Luck:
     """Everything that is drawn once a trial."""
     rng = np.random.default_rng(seed)
     crew = len(world.helpers)
-    effort, stages = np.zeros((trials, crew, 4)), np.zeros((trials, 4, 3))
+    effort, stages = np.zeros((trials, crew, 4)), np.zeros((trials, 4, 5))
     key = rng.integers(1, 2**62, size=trials)
+    drawn = learned.crew.draw(trials, rng)
+    unknown = SHARED_ERROR * rng.standard_normal((trials, 1)) + STAGE_ERROR * rng.standard_normal((trials, 4))
     for stage, posterior in enumerate(learned.stages):
-        drawn, spreads = posterior.draw(trials, rng)
-        effort[:, :, stage] = drawn[:, :1] + drawn[:, 2:]
-        stages[:, stage] = np.stack([drawn[:, 1], spreads[:, 0], spreads[:, 2]], axis=1)
+        spreads = posterior.draw(trials, rng)[1]
+        effort[:, :, stage] = drawn[:, stage, :1] + drawn[:, stage, FIXED:] + unknown[:, stage, None]
+        stages[:, stage, :3], stages[:, stage, 3:] = drawn[:, stage, 1:FIXED], spreads[:, ::2]
     comes = [belief.draw(trials, rng) for belief in learned.comes]
     fails = learned.fails.draw(trials, rng) * world.rework
     once = [
@@ -312,11 +341,11 @@ def draw_jobs(jobs: Sequence[Job], trials: int, rng: np.random.Generator) -> F8:
 def calm_luck(world: World, learned: Learned) -> Luck:
     """One trial with noise off: everybody comes, rates at their means, no test fails, jobs take their mean."""
     crew = len(world.helpers)
-    effort, stages = np.zeros((1, crew, 4)), np.zeros((1, 4, 3))
+    effort, stages = np.zeros((1, crew, 4)), np.zeros((1, 4, 5))
     for stage, posterior in enumerate(learned.stages):
-        mean, (sigma, _, omega) = posterior.mean, posterior.spread
-        effort[0, :, stage] = mean[0] + mean[2:] + 0.5 * (sigma**2 + omega**2)
-        stages[0, stage, 0] = mean[1]
+        mean, (sigma, _, omega) = learned.crew.mean[stage], posterior.spread
+        effort[0, :, stage] = mean[0] + mean[FIXED:] + 0.5 * (sigma**2 + omega**2)
+        stages[0, stage, :3] = mean[1:FIXED]
     hours = [0.0 if job.done else max((job.low + 4 * job.likely + job.high) / 6, 1e-6) for job in world.jobs]
     return Luck(
         key=np.array([1]),

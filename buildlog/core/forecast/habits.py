@@ -117,7 +117,7 @@ class _Replay:
                 return
 
     def _open(self, places: np.ndarray, stage: int, now: float) -> np.ndarray:
-        return self.when[places, self.before[places, stage]] <= now + FEW
+        return np.asarray(self.when[places, self.before[places, stage]] <= now + FEW)
 
     def _left_alone(self, stage: int, now: float) -> bool:
         waiting = np.flatnonzero(~self.begun[:, stage])

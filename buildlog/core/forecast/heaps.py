@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from buildlog.core.forecast.compiled import step
-from buildlog.core.forecast.tables import PLACE, QUEUE, WHEN
+from buildlog.core.forecast.tables import F8, I8, PLACE, QUEUE, WHEN
 
 
 @step
-def push(heap: np.ndarray, base: int, count: int, value: int) -> None:
+def push(heap: I8, base: int, count: int, value: int) -> None:
     """Add a number to the heap of ``count`` numbers that begins at ``base``; the caller counts."""
     at = count
     while at > 0:
@@ -22,7 +20,7 @@ def push(heap: np.ndarray, base: int, count: int, value: int) -> None:
 
 
 @step
-def pop(heap: np.ndarray, base: int, count: int) -> int:
+def pop(heap: I8, base: int, count: int) -> int:
     """Take the smallest of ``count`` numbers; the caller counts."""
     first = heap[base]
     count -= 1
@@ -39,11 +37,11 @@ def pop(heap: np.ndarray, base: int, count: int) -> int:
         heap[base + at] = heap[base + low]
         at = low
     heap[base + at] = value
-    return first
+    return int(first)
 
 
 @step
-def reschedule(who: np.ndarray, at: np.ndarray, helper: int, moment: float) -> None:
+def reschedule(who: I8, at: F8, helper: int, moment: float) -> None:
     """Give a helper another time for the next event (ties: the earlier one of the crew first)."""
     at[helper, WHEN] = moment
     here = who[helper, PLACE]

@@ -66,7 +66,7 @@ def look_later(z: Trial, helper: int) -> None:
 def own_base(z: Trial, helper: int, stage: int) -> int:
     """Where the heap of a helper's own segments at a stage begins."""
     begin, end = z.who[helper, ROOM], z.who[helper, ROOM_TO]
-    return 8 * len(z.seg) + 4 * begin + stage * (end - begin)
+    return int(8 * len(z.seg) + 4 * begin + stage * (end - begin))
 
 
 @step
@@ -207,7 +207,7 @@ def mended(z: Trial, helper: int) -> None:
 @step
 def kept(z: Trial, seg: int, stage: int) -> bool:
     """Does a begun segment wait for whoever began it?"""
-    return z.num[KEEP] > 0 and z.seg[seg, OWNER + stage] >= 0 and z.seg[seg, HANDS + stage] == 1
+    return bool(z.num[KEEP] > 0 and z.seg[seg, OWNER + stage] >= 0 and z.seg[seg, HANDS + stage] == 1)
 
 
 @step
@@ -237,10 +237,8 @@ def open_jobs(z: Trial) -> None:
             z.num[JOBS_LEFT] += 1
         for at in range(int(z.job[job, JOB_FROM]), int(z.job[job, JOB_TO])):
             name = z.job_after[at]
-            if name < len(z.job):
-                waits = z.job[name, JOB_LEFT] > 0.0
-            else:
-                waits = z.num[STAGE_LEFT + name - len(z.job)] > 0
+            is_job = name < len(z.job)
+            waits = z.job[name, JOB_LEFT] > 0.0 if is_job else z.num[STAGE_LEFT + name - len(z.job)] > 0
             z.job[job, JOB_WAIT] += 1.0 if waits else 0.0
 
 

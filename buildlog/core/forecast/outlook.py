@@ -173,7 +173,7 @@ class Outlook:
         """Trials × helpers: units per person-hour at a stage with today's practice."""
         practice = np.log1p(self.learned.evidence.practice[: len(self.world.helpers), stage] / PRACTICE_UNIT[stage])
         log = self.luck.effort[:, :, stage] + self.luck.stage[:, stage, 0, None] * practice
-        size = (self.luck.stage[:, stage, 1:] ** 2).sum(axis=1)
+        size = (self.luck.stage[:, stage, 3:] ** 2).sum(axis=1)
         return np.asarray(np.exp(-log - 0.5 * size[:, None]))
 
 

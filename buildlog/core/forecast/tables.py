@@ -43,7 +43,7 @@ class Luck(NamedTuple):
 
     key: I8
     effort: F8  # T×H×4 log effort before practice
-    stage: F8  # T×4×(curve, sigma, omega)
+    stage: F8  # T×4×(curve, growth, tiring, sigma, omega)
     comes: F8  # T×H
     once: F8  # T×(share of tests that fail, centre and spread of mending, begun work kept, in order)
     job_hours: F8  # T×J
@@ -53,7 +53,7 @@ class Trial(NamedTuple):
     """The state of one trial."""
 
     seg: I8  # S×SEG_COLUMNS
-    left: F8  # S×(left by stage, whole by stage)
+    left: F8  # S×(left, whole, size by stage)
     who: I8  # H×WHO_COLUMNS
     at: F8  # H×AT_COLUMNS
     shift: F8
@@ -83,7 +83,7 @@ def no_log(room: int = 0) -> Log:
 BEFORE, AFTER, HANDS, OWNER, ASSIGNED = 0, 4, 8, 12, 16
 CLOSING, FAULTS, OF_FROM, OF_TO = 20, 21, 22, 23
 BEGUN, NEXT, REACHED, SEG_COLUMNS = 24, 28, 32, 33
-WHOLE = 4
+WHOLE, SIZE = 4, 8  # size: log of the units against a usual segment
 FROM, TO, REACH = 0, 1, 2
 CHAIN, OF_CHANNEL = 0, 1
 
@@ -93,8 +93,20 @@ STATE, SHIFT, DAY, HELD, MEND_AT, QUEUE, PLACE, WORK, KIND, TEAM, MATE_OF, WHY =
 OWN_N, IN_IDLE, IN_BLOCKED, WHO_COLUMNS = 20, 24, 28, 32
 
 # at
-LIMIT, USED, PRACTICE, UNTIL, MENDING, WHEN, SINCE, PACE, DAY_FORM, COMES_SHARE = 0, 1, 2, 6, 7, 8, 9, 10, 11, 12
-PATH, EFFORT, AT_COLUMNS = 13, 19, 23
+LIMIT, USED, PRACTICE, UNTIL, MENDING, WHEN, SINCE, PACE, DAY_FORM, COMES_SHARE, WORKED = (
+    0,
+    1,
+    2,
+    6,
+    7,
+    8,
+    9,
+    10,
+    11,
+    12,
+    13,
+)
+PATH, EFFORT, AT_COLUMNS = 14, 20, 24
 
 START, END, DAY_OF, KNOWN = 0, 1, 2, 3
 JOB_HANDS, JOB_FROM, JOB_TO, JOB_LEFT, JOB_WHOLE, JOB_WAIT, JOB_BUSY, JOB_COLUMNS = range(8)
@@ -104,8 +116,8 @@ TODO, OPEN, LOOKERS, POOL, LOGGED, JOBS_LEFT, KEY, KEEP, IN_ORDER, STOP, FAILED 
 READY_N, IDLE_N, BLOCKED_N, HEAD, ACTIVE, ON_SHIFT, STAGE_LEFT = 11, 19, 23, 27, 31, 35, 39  # READY_N: 8
 GATHER, GATHER_N, MEMBERS, COUNTERS = 43, 48, 53, 93  # MEMBERS + 8·kind
 
-# tot: person-hours by kind, idle hours by reason, then six a stage, then three
-WAITED, BY_STAGE, FAIL, MEND_CENTRE, MEND_SPREAD, TOTALS = 6, 12, 36, 37, 38, 39
-UNIT, SMALL, PEOPLE, CURVE, SIGMA, OMEGA = range(6)
+# tot: person-hours by kind, idle hours by reason, then ROW a stage, then three
+WAITED, BY_STAGE, ROW, FAIL, MEND_CENTRE, MEND_SPREAD, TOTALS = 6, 12, 8, 44, 45, 46, 47
+UNIT, SMALL, PEOPLE, CURVE, GROWTH, TIRING, SIGMA, OMEGA = range(8)
 
 TINY = 1e-9

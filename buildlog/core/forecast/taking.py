@@ -23,6 +23,7 @@ from buildlog.core.forecast.tables import (
     GATHER,
     GATHER_N,
     GATHERING,
+    GROWTH,
     HANDS,
     HEAD,
     HELD,
@@ -56,19 +57,23 @@ from buildlog.core.forecast.tables import (
     POOL,
     PRACTICE,
     READY_N,
+    ROW,
     SIGMA,
     SINCE,
+    SIZE,
     SKILL,
     SMALL,
     STATE,
     STOP,
     TEAM,
+    TIRING,
     UNIT,
     UNTIL,
     USED,
     WHOLE,
     WHY,
     WORK,
+    WORKED,
     Trial,
 )
 
@@ -76,32 +81,34 @@ from buildlog.core.forecast.tables import (
 @step
 def speed(z: Trial, helper: int, stage: int) -> float:
     """Units per hour of one helper at a stage, with the practice they have by now, on this day."""
-    row = BY_STAGE + 6 * stage
+    row = BY_STAGE + ROW * stage
     practice = math.log1p(z.at[helper, PRACTICE + stage] / z.tot[row + UNIT])
     log = z.at[helper, EFFORT + stage] + z.tot[row + CURVE] * practice + z.tot[row + OMEGA] * z.at[helper, DAY_FORM]
+    log += z.tot[row + TIRING] * z.at[helper, WORKED]
     return math.exp(-log)
 
 
 @step
-def noise(z: Trial, seg: int, stage: int) -> float:
-    """How much harder than usual a segment turns out at a stage."""
-    row = BY_STAGE + 6 * stage
-    if z.tot[row + SIGMA] <= 0.0:
-        return 1.0
-    size = z.tot[row + SIGMA] * math.sqrt(1.0 + z.tot[row + SMALL] / z.left[seg, WHOLE + stage])
-    return math.exp(size * normal(z.num[KEY], PIECE, 4 * seg + stage))
+def hardness(z: Trial, seg: int, stage: int) -> float:
+    """How much harder than usual a segment turns out at a stage: for its size, and by chance."""
+    row = BY_STAGE + ROW * stage
+    log = z.tot[row + GROWTH] * z.left[seg, SIZE + stage]
+    if z.tot[row + SIGMA] > 0.0:
+        spread = z.tot[row + SIGMA] * math.sqrt(1.0 + z.tot[row + SMALL] / z.left[seg, WHOLE + stage])
+        log += spread * normal(z.num[KEY], PIECE, 4 * seg + stage)
+    return math.exp(log)
 
 
 @step
 def has_room(z: Trial, stage: int, hands: int) -> bool:
     """Do so many more people fit at a stage?"""
-    return z.num[ACTIVE + stage] + hands <= z.tot[BY_STAGE + 6 * stage + PEOPLE]
+    return bool(z.num[ACTIVE + stage] + hands <= z.tot[BY_STAGE + ROW * stage + PEOPLE])
 
 
 @step
 def at_limit(z: Trial, helper: int) -> bool:
     """Has the helper populated as long as their hands bear today?"""
-    return z.at[helper, USED] >= z.at[helper, LIMIT]
+    return bool(z.at[helper, USED] >= z.at[helper, LIMIT])
 
 
 @step
@@ -124,7 +131,7 @@ def held_one(z: Trial, helper: int) -> int:
         block(z, helper, stage)
         return -1
     z.who[helper, HELD] = z.seg[seg, NEXT + stage]
-    return stage + 8 * seg
+    return int(stage + 8 * seg)
 
 
 @step
@@ -160,7 +167,7 @@ def enough_for(z: Trial, now: float, job: int) -> bool:
     for helper in range(len(z.who)):
         if z.who[helper, STATE] > 0 and z.at[helper, UNTIL] > now and z.job_skill[job, helper]:
             there += 1
-    return there >= z.job[job, JOB_HANDS]
+    return bool(there >= z.job[job, JOB_HANDS])
 
 
 @step
@@ -179,7 +186,7 @@ def own_one(z: Trial, helper: int, stage: int) -> int:
         return -1
     pop(z.heap, base, count)
     z.who[helper, OWN_N + stage] = count - 1
-    return stage + 8 * seg
+    return int(stage + 8 * seg)
 
 
 @step
@@ -208,7 +215,7 @@ def head_of(z: Trial, stage: int) -> int:
     ):
         at += 1
     z.num[HEAD + stage] = at
-    return at
+    return int(at)
 
 
 @step
@@ -237,7 +244,7 @@ def choose(z: Trial, now: float, helper: int) -> int:
     while code < 0 and stage >= 0:
         if z.who[helper, SKILL + stage] and not (stage == 0 and at_limit(z, helper)):
             if z.num[GATHER + stage] >= 0:
-                return stage + 8 * z.num[GATHER + stage]
+                return int(stage + 8 * z.num[GATHER + stage])
             code = own_one(z, helper, stage)
             if code < 0:
                 code = anybodys(z, stage)
@@ -285,7 +292,7 @@ def begin(z: Trial, now: float, helper: int, kind: int, work: int) -> None:
             reschedule(z.who, z.at, member, math.inf)
         member = z.who[member, MATE_OF]
     if kind < JOB:
-        pace /= noise(z, work, kind)
+        pace /= hardness(z, work, kind)
         left = z.left[work, kind]
         z.num[ACTIVE + kind] += hands
         z.seg[work, BEGUN + kind] = 1

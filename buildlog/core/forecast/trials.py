@@ -11,10 +11,9 @@ import os
 from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
-from numba import njit
 
-from buildlog.core.forecast.chance import COMES, PIECE, TODAY, normal, uniform
-from buildlog.core.forecast.compiled import step
+from buildlog.core.forecast.chance import COMES, TODAY, normal, uniform
+from buildlog.core.forecast.compiled import step, whole
 from buildlog.core.forecast.heaps import pop, reschedule
 from buildlog.core.forecast.opening import complete, free_jobs, hold, look_later, mended, put, set_out
 from buildlog.core.forecast.tables import (
@@ -71,9 +70,9 @@ from buildlog.core.forecast.tables import (
     PRACTICE,
     QUEUE,
     REASONS,
+    ROW,
     SHIFT,
     SHIFT_TO,
-    SIGMA,
     SINCE,
     SKILL,
     STAGE_LEFT,
@@ -92,19 +91,20 @@ from buildlog.core.forecast.tables import (
     WHOLE,
     WHY,
     WORK,
+    WORKED,
     Log,
     Luck,
     Scene,
     Trial,
     no_log,
 )
-from buildlog.core.forecast.taking import at_limit, choose, first_ready, has_room, start, wait
+from buildlog.core.forecast.taking import at_limit, choose, first_ready, hardness, has_room, start, wait
 
 FEWEST = 32  # trials that are worth a thread of their own
 RESULTS = 2 + 2 * KINDS + REASONS  # finish, missing, KINDS hours, KINDS of the longest chain, waits by reason
 
 
-@njit(cache=True)
+@whole
 def new_trial(w: Scene, luck: Luck, t: int) -> Trial:
     """The state of trial t before anything is open."""
     who, at, job, num, tot = w.who.copy(), w.at.copy(), w.job.copy(), np.zeros(COUNTERS, np.int64), np.zeros(TOTALS)
@@ -122,8 +122,9 @@ def new_trial(w: Scene, luck: Luck, t: int) -> Trial:
     num[STOP] = w.stop_at_limit
     for stage in range(4):
         for column in range(3):
-            tot[BY_STAGE + 6 * stage + column] = w.stage[stage, column]
-            tot[BY_STAGE + 6 * stage + 3 + column] = luck.stage[t, stage, column]
+            tot[BY_STAGE + ROW * stage + column] = w.stage[stage, column]
+        for column in range(5):
+            tot[BY_STAGE + ROW * stage + 3 + column] = luck.stage[t, stage, column]
     for column in range(3):
         tot[FAIL + column] = luck.once[t, column]
     heap = np.empty(8 * len(w.seg) + 4 * w.assigned + 12 * len(who), np.int64)
@@ -154,7 +155,7 @@ def comes(z: Trial, helper: int, shift: int) -> bool:
     """Is the helper there on the day of a shift?"""
     day = int(z.shift[shift, DAY_OF])
     known = z.shift[shift, KNOWN] > 0.0
-    return known or uniform(z.num[KEY], COMES, day * 4096 + helper) < z.at[helper, COMES_SHARE]
+    return known or bool(uniform(z.num[KEY], COMES, day * 4096 + helper) < z.at[helper, COMES_SHARE])
 
 
 @step
@@ -167,6 +168,7 @@ def arrive(z: Trial, helper: int) -> None:
     if day != z.who[helper, DAY]:
         if day != 0:  # day 0 is that of as-of: what was populated on it counts
             z.at[helper, USED] = 0.0
+            z.at[helper, WORKED] = 0.0
         z.who[helper, DAY] = day
         z.at[helper, DAY_FORM] = normal(z.num[KEY], TODAY, day * 4096 + helper)
     z.who[helper, STATE] = IDLE
@@ -185,6 +187,7 @@ def stop(z: Trial, log: Log, now: float, helper: int) -> None:
     while member >= 0:
         write(z, log, now, helper, member, units / hands)
         z.at[member, PATH + kind] += spent
+        z.at[member, WORKED] += spent
         if kind < JOB:
             z.at[member, PRACTICE + kind] += units / hands
         if kind == 0:
@@ -292,7 +295,7 @@ def next_looker(z: Trial) -> int:
     crew = len(z.who)
     if z.num[LOOKERS] > 0:
         z.num[LOOKERS] -= 1
-        return z.heap[len(z.heap) - 4 * crew + z.num[LOOKERS]]
+        return int(z.heap[len(z.heap) - 4 * crew + z.num[LOOKERS]])
     for stage in range(3, -1, -1):
         if z.num[FAILED] >> stage & 1:
             continue
@@ -346,8 +349,7 @@ def missing(z: Trial) -> float:
         effort = crew_effort(z, stage)
         for seg in range(len(z.seg)):
             if z.left[seg, stage] > 0.0:
-                size = z.tot[BY_STAGE + 6 * stage + SIGMA] * normal(z.num[KEY], PIECE, 4 * seg + stage)
-                hours = z.left[seg, stage] * effort * math.exp(size)
+                hours = z.left[seg, stage] * effort * hardness(z, seg, stage)
                 z.tot[stage] += hours
                 total += hours
     for job in range(len(z.job)):
@@ -358,14 +360,14 @@ def missing(z: Trial) -> float:
     for helper in range(len(z.who)):
         hours += z.at[helper, MENDING]
     z.tot[MEND] += hours
-    return total + hours
+    return float(total + hours)
 
 
 @step
 def crew_effort(z: Trial, stage: int) -> float:
     """Person-hours per unit of those who can do a stage; of everybody where nobody can; of nobody: the belief."""
     total, count, everybody = 0.0, 0, 0.0
-    row = BY_STAGE + 6 * stage
+    row = BY_STAGE + ROW * stage
     for helper in range(len(z.who)):
         practice = math.log1p(z.at[helper, PRACTICE + stage] / z.tot[row + UNIT])
         effort = math.exp(z.at[helper, EFFORT + stage] + z.tot[row + CURVE] * practice)
@@ -376,8 +378,8 @@ def crew_effort(z: Trial, stage: int) -> float:
     return total / count if count else everybody / max(1, len(z.who))
 
 
-@njit(cache=True, nogil=True)
-def play_some(w: Scene, luck: Luck, log: Log, rows: np.ndarray, begin: int, end: int) -> int:
+@whole
+def play_some(w: Scene, luck: Luck, log: Log, rows: F8, begin: int, end: int) -> int:
     """Play the trials begin…end−1 into their result rows; the number of chunks of work logged in the last."""
     logged = 0
     for t in range(begin, end):
@@ -393,7 +395,7 @@ def play_some(w: Scene, luck: Luck, log: Log, rows: np.ndarray, begin: int, end:
 
 
 @step
-def run(z: Trial, log: Log, rows: np.ndarray, t: int) -> int:
+def run(z: Trial, log: Log, rows: F8, t: int) -> int:
     """Play one trial to its end: when it is, what is missing, and who did the last thing (−1: it does not end)."""
     set_out(z)
     for helper in range(len(z.who)):

@@ -60,6 +60,10 @@ class Piece:
         """All units of work of the piece at a stage: pixels to populate or mount, runs to wire or test."""
         return float(self.pixels if stage < 2 else max(1, len(self.runs)))
 
+    def size(self, stage: int, usual: float) -> float:
+        """Log of the units against a usual segment: of so many pixels, on one channel."""
+        return math.log(self.units(stage) / (usual if stage < 2 else 1.0))
+
     def left(self, stage: int) -> float:
         """Units of work left at a stage."""
         share = 1.0 - min(self.done[stage], self.pixels) / self.pixels
@@ -166,6 +170,12 @@ class World:
     def place(self) -> dict[str, int]:
         """Where each segment code stands among the pieces."""
         return {piece.code: number for number, piece in enumerate(self.pieces)}
+
+    @cached_property
+    def usual_pixels(self) -> float:
+        """Pixels of a usual segment (geometric mean)."""
+        logs = [math.log(piece.pixels) for piece in self.pieces]
+        return math.exp(sum(logs) / len(logs)) if logs else 1.0
 
     @property
     def pixels(self) -> int:
