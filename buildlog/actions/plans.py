@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import secrets
+from collections.abc import Mapping, Sequence
 from datetime import datetime
+from typing import Any
 
 from django.db import transaction
 
@@ -11,6 +13,7 @@ from buildlog.actions.records import record
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.plan.parameters import PlanParameters
 from buildlog.core.plan.plan import Plan as CorePlan
+from buildlog.core.plan.plan import Segment as Piece
 from buildlog.core.plan.plan import compute
 from buildlog.models import Build, Person, Plan, Run, Segment
 
@@ -62,21 +65,34 @@ def unfreeze(*, build: Build, by: Person | None, now: datetime) -> Plan:
 
 def _replace_pieces(build: Build, whole: CorePlan) -> None:
     build.segments.all().delete()
-    seams = {ring.number: ring.seam_deg for ring in whole.rings}
-    labels = _new_labels(len(whole.segments))
-    segments = [
-        Segment(
-            build=build, ring=piece.ring, piece=piece.piece, code=piece.code, label=label,
-            first_pixel=piece.first_pixel, pixels=piece.pixels, from_deg=piece.from_deg + seams[piece.ring],
-            to_deg=piece.to_deg + seams[piece.ring], closing=piece.closing,
-        )
-        for piece, label in zip(whole.segments, labels, strict=True)
-    ]  # fmt: skip
-    by_code = {row.code: row for row in Segment.objects.bulk_create(segments, batch_size=500)}
+    make_runs(make_segments(build, whole, whole.segments), whole)
+
+
+def make_segments(build: Build, whole: CorePlan, pieces: Sequence[Piece]) -> dict[str, Segment]:
+    """Rows for these pieces of a plan, each with a label of its own, by code."""
+    labels = _new_labels(len(pieces))
+    rows = [
+        Segment(build=build, ring=piece.ring, piece=piece.piece, code=piece.code, label=label, **place(piece, whole))
+        for piece, label in zip(pieces, labels, strict=True)
+    ]
+    return {row.code: row for row in Segment.objects.bulk_create(rows, batch_size=500)}
+
+
+def place(piece: Piece, whole: CorePlan) -> dict[str, Any]:
+    """Where a piece of a plan lies and how long it is, as its row holds it."""
+    seam = whole.rings[piece.ring - 1].seam_deg
+    return {
+        "first_pixel": piece.first_pixel, "pixels": piece.pixels, "closing": piece.closing,
+        "from_deg": piece.from_deg + seam, "to_deg": piece.to_deg + seam,
+    }  # fmt: skip
+
+
+def make_runs(rows: Mapping[str, Segment], whole: CorePlan) -> None:
+    """The runs of every channel, on these rows."""
     Run.objects.bulk_create(
         (
             Run(
-                segment=by_code[run.segment], channel=channel.number, position=position, first=run.first,
+                segment=rows[run.segment], channel=channel.number, position=position, first=run.first,
                 last=run.last, reversed=run.reversed,
             )
             for channel in whole.channels

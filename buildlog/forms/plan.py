@@ -73,6 +73,11 @@ class PlanForm(forms.Form):
             yield group, [self[name] for name in group.names], [self[name] for name in group.more]
 
     @property
+    def typed(self) -> list[tuple[str, str]]:
+        """What was typed, field by field, to carry on to another page."""
+        return [(name, str(self.data[name])) for name in self.fields if self.data.get(name)]
+
+    @property
     def wrong(self) -> list[forms.BoundField]:
         """Fields that have to be put right."""
         return [self[name] for name in self.errors if name in self.fields]

@@ -41,7 +41,7 @@ def kept_plan(build: Build) -> KeptPlan:
         return KeptPlan()
     if not row.frozen:
         return KeptPlan(row.read(), row.revision)
-    line = build.records.filter(verb="freeze plan").select_related("by").first()
+    line = build.records.filter(verb__in=("freeze plan", "revise plan")).select_related("by").first()
     logged = build.entries.exists() or build.stints.exists()
     return KeptPlan(row.read(), row.revision, row.frozen_at, str(line.by) if line and line.by else "", logged)
 

@@ -17,7 +17,7 @@ from buildlog.views.outbox import outbox_of
 def show(request: HttpRequest, template: str, **context: Any) -> HttpResponse:
     """The template with the build and the person at hand. A form that was sent and stayed invalid answers 422."""
     form = context.get("form")
-    status = 422 if request.method == "POST" and form is not None and not form.is_valid() else 200
+    status = 422 if request.method == "POST" and form is not None and form.is_bound and not form.is_valid() else 200
     at_hand = {"build": getattr(request, "build", None), "person": getattr(request, "person", None)}
     return render(request, template, at_hand | {"outbox": outbox_of(request)} | context, status=status)
 

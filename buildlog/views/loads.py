@@ -13,7 +13,8 @@ from buildlog.forms.load import FileForm
 from buildlog.loading import KINDS, load
 from buildlog.views.answers import show
 
-SCREENS = {"crew": "crew", "availability": "crew", "stints": "hours", "jobs": "jobs", "stock": "supplies"}  # rings are the plan's own
+# Rings are the plan's own.
+SCREENS = {"crew": "crew", "availability": "crew", "stints": "hours", "jobs": "jobs", "stock": "supplies"}
 
 
 @lead_only

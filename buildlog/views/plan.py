@@ -37,7 +37,7 @@ def plan(request: HttpRequest) -> HttpResponse:
     if request.person.is_lead and not kept.frozen:
         return _editor(request, kept, PlanForm(request.build, kept.given))
     look = LookForm(request.GET, typing=False)
-    shown = _shown(request, kept, compute(kept.given), look) if kept.given else {}
+    shown = shown_of(request, kept, compute(kept.given), look) if kept.given else {}
     if request.htmx:
         return show(request, "plan/_answer.html", kept=kept, look=look, **shown)
     numbers = PlanForm(request.build, kept.given) if kept.given else None
@@ -51,7 +51,9 @@ def plan_preview(request: HttpRequest) -> HttpResponse:
     kept = kept_plan(request.build)
     form, look = PlanForm(request.build, kept.given, request.POST), LookForm(request.POST)
     made = form.shown()
-    response = show(request, "plan/_answer.html", kept=kept, form=form, look=look, **_shown(request, kept, made, look))
+    response = show(
+        request, "plan/_answer.html", kept=kept, form=form, look=look, **shown_of(request, kept, made, look)
+    )
     return response if made else reswap(response, "none")
 
 
@@ -135,14 +137,14 @@ def _editor(
 ) -> HttpResponse:
     look = LookForm(request.POST or request.GET)
     file = context.pop("file", None) or FileForm()
-    shown = _shown(request, kept, form.shown(), look)
+    shown = shown_of(request, kept, form.shown(), look)
     response = show(request, "plan/page.html", kept=kept, form=form, look=look, file=file, active="plan",
                     **shown, **context)  # fmt: skip
     response.status_code = status or response.status_code
     return response
 
 
-def _shown(request: HttpRequest, kept: KeptPlan, made: Plan | None, look: LookForm) -> dict[str, Any]:
+def shown_of(request: HttpRequest, kept: KeptPlan, made: Plan | None, look: LookForm) -> dict[str, Any]:
     """What templates need of a plan: its look and both drawings."""
     if made is None:
         return {}

@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cached_property
 
 from buildlog.core.plan.parts import Segment
 from buildlog.core.plan.plan import Plan
@@ -59,12 +60,17 @@ class Change:
         return (*keep, *((Decision.MOVE,) if self.moves_to else ()), Decision.REDO)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Revision:
     """Two plans and what lies between them."""
 
     changes: tuple[Change, ...]
     rewired: tuple[str, ...]  # segments that stay as strap, but not on the same channels
+
+    @cached_property
+    def by_code(self) -> dict[str, Change]:
+        """Changes by the code of their segment."""
+        return {change.code: change for change in self.changes}
 
     def of(self, fate: Fate) -> tuple[Change, ...]:
         return tuple(change for change in self.changes if change.fate is fate)
