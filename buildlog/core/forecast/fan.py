@@ -11,8 +11,8 @@ from buildlog.core.forecast.calendar import last_known
 from buildlog.core.forecast.evidence import Array
 from buildlog.core.forecast.frame import scene_of
 from buildlog.core.forecast.outlook import Outlook
+from buildlog.core.forecast.playing import RESULTS, play_some
 from buildlog.core.forecast.tables import JOB, Log, no_log
-from buildlog.core.forecast.trials import RESULTS, play_some
 
 TRIALS = 400  # whose course is followed; the finish itself comes from all of them
 CUTS = (10, 25, 50, 75, 90)

@@ -15,9 +15,9 @@ from buildlog.core.errors import Problem, Refused
 from buildlog.core.forecast.calendar import iso, last_known
 from buildlog.core.forecast.evidence import Array
 from buildlog.core.forecast.frame import Learned, luck_of, scene_of
+from buildlog.core.forecast.playing import play
 from buildlog.core.forecast.rates import PRACTICE_UNIT
 from buildlog.core.forecast.tables import KINDS, Luck
-from buildlog.core.forecast.trials import play
 from buildlog.core.forecast.warn import warnings_of
 from buildlog.core.forecast.world import World, moment_of
 from buildlog.core.work.stages import STAGES

@@ -7,8 +7,6 @@ the next one. Nothing here knows dates: hours after as-of only.
 from __future__ import annotations
 
 import math
-import os
-from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 
@@ -69,7 +67,6 @@ from buildlog.core.forecast.tables import (
     POOL,
     PRACTICE,
     QUEUE,
-    REASONS,
     ROW,
     SHIFT,
     SHIFT_TO,
@@ -96,12 +93,8 @@ from buildlog.core.forecast.tables import (
     Luck,
     Scene,
     Trial,
-    no_log,
 )
 from buildlog.core.forecast.taking import at_limit, choose, first_ready, hardness, has_room, start, wait
-
-FEWEST = 32  # trials that are worth a thread of their own
-RESULTS = 2 + 2 * KINDS + REASONS  # finish, missing, KINDS hours, KINDS of the longest chain, waits by reason
 
 
 @whole
@@ -378,22 +371,6 @@ def crew_effort(z: Trial, stage: int) -> float:
     return total / count if count else everybody / max(1, len(z.who))
 
 
-@whole
-def play_some(w: Scene, luck: Luck, log: Log, rows: F8, begin: int, end: int) -> int:
-    """Play the trials begin…end−1 into their result rows; the number of chunks of work logged in the last."""
-    logged = 0
-    for t in range(begin, end):
-        z = new_trial(w, luck, t)
-        last = run(z, log, rows, t)
-        for kind in range(KINDS):
-            rows[t, 2 + kind] = z.tot[kind]
-            rows[t, 2 + KINDS + kind] = z.at[last, PATH + kind] if last >= 0 else 0.0
-        for why in range(REASONS):
-            rows[t, 2 + 2 * KINDS + why] = z.tot[WAITED + why]
-        logged = z.num[LOGGED]
-    return logged
-
-
 @step
 def run(z: Trial, log: Log, rows: F8, t: int) -> int:
     """Play one trial to its end: when it is, what is missing, and who did the last thing (−1: it does not end)."""
@@ -413,25 +390,3 @@ def run(z: Trial, log: Log, rows: F8, t: int) -> int:
             return int(helper)
         offer(z, now, helper)
     return -1
-
-
-def play(w: Scene, luck: Luck, log: Log | None = None) -> F8:
-    """All trials, shared among the processors, one result row each: finish [h after as-of, inf = never], person-hours
-    missing, person-hours by kind, hours by kind on the longest chain of waiting, idle hours by reason.
-
-    The processors share nothing and chance does not depend on order, so their number does not change a bit.
-    """
-    trials = len(luck.key)
-    rows = np.zeros((trials, RESULTS))
-    if log is not None or trials < 2 * FEWEST:
-        play_some(w, luck, log or no_log(), rows, 0, trials)
-        return rows
-    share = max(FEWEST, -(-trials // (os.cpu_count() or 1)))
-    with ThreadPoolExecutor() as pool:
-        parts = [
-            pool.submit(play_some, w, luck, no_log(), rows, begin, min(begin + share, trials))
-            for begin in range(0, trials, share)
-        ]
-    for part in parts:
-        part.result()
-    return rows
