@@ -25,6 +25,7 @@ from buildlog.core.work.rows import Reading, ShiftRow, StintRow
 from buildlog.core.work.stages import Stage
 from buildlog.models import Build, Person
 
+FIRST_DAY = -19  # of work on the ball; what is done of the jobs was done before
 HANDED_OUT = 5  # helpers who have pieces of their own
 FOLDER = Path(settings.BASE_DIR) / "fixtures" / "demo"
 
@@ -46,7 +47,7 @@ def load(*, lead: User, now: datetime) -> Build:
     parameters = read_options(said["options"])
     plans.save(build=build, parameters=parameters, by=boss, now=now)
     plans.freeze(build=build, by=boss, now=now)
-    _jobs(build, said["jobs"], boss, now)
+    _jobs(build, said["jobs"], boss, _moment(day_0, FIRST_DAY - 1, "18:00", build.zone))
     people = {person["name"]: crew.put(build=build, by=boss, now=now, **person) for person in said["people"]}
     loads.load_availability(build=build, reading=Reading(tuple(_shifts(day_0, build.zone))), by=boss, now=now)
     loads.load_stints(build=build, reading=Reading(tuple(_stints(day_0, build.zone))), by=boss, now=now)
@@ -57,11 +58,11 @@ def load(*, lead: User, now: datetime) -> Build:
     return build
 
 
-def _jobs(build: Build, said: list[dict[str, Any]], by: Person, now: datetime) -> None:
+def _jobs(build: Build, said: list[dict[str, Any]], by: Person, at: datetime) -> None:
     for each in said:
         job = jobs.put(build=build, name=each["name"], hours=tuple(each["hours"]), hands=each["hands"])
         jobs.wait(build=build, name=job.name, after=each.get("after", []))
-        jobs.set_done(job=job, done=each.get("done", False), by=by, now=now)
+        jobs.set_done(job=job, done=each.get("done", False), by=by, now=at)
 
 
 def _shifts(day_0: date, zone: ZoneInfo) -> Iterator[ShiftRow]:

@@ -9,11 +9,12 @@ import hashlib
 import json
 import time
 from dataclasses import asdict, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from buildlog.actions import outlooks
 from buildlog.core.forecast.world import World
 from buildlog.models import Build, Outlook
+from buildlog.queries.progress import days_worked, jobs_done, ticks_by_day
 from buildlog.queries.world import world_of
 
 TRIALS, SEED = 2000, 1
@@ -38,12 +39,33 @@ def refresh(build: Build, now: datetime) -> Outlook | None:
     newest = build.outlooks.newest_first().first()
     if newest is not None and newest.follows_from == digest:
         return None
+    return _compute(build, world, digest, as_of=now, now=now)
+
+
+def look_back(build: Build, now: datetime) -> Outlook | None:
+    """The forecast of the latest working day that has none, made afterwards with what was on file that evening.
+
+    So there is a record of forecasts also for a build whose first weeks were loaded from a table. None when no day
+    lacks one. Past shifts count as they stand now: what was promised then and taken back since is not on file.
+    """
+    kept = set(build.outlooks.values_list("day", flat=True))
+    days = {day for day in days_worked(build, now) if day not in kept}
+    if not days:
+        return None
+    evening = datetime.combine(max(days) + timedelta(days=1), datetime.min.time(), build.zone) - timedelta(minutes=1)
+    world = world_of(build, evening)
+    return _compute(build, world, follows_from(world), as_of=evening, now=now)
+
+
+def _compute(build: Build, world: World, digest: str, *, as_of: datetime, now: datetime) -> Outlook | None:
     with outlooks.claimed(build, now) as mine:
         if not mine:
             return None
-        from buildlog.core.forecast.outlook import outlook  # brings numba, which every page would wait for at start
+        from buildlog.core.forecast.keep import beside  # these bring numba, which every page would wait for at start
+        from buildlog.core.forecast.outlook import outlook
 
         begun = time.perf_counter()
-        report = outlook(world, trials=TRIALS, seed=SEED).as_json()
+        seen = outlook(world, trials=TRIALS, seed=SEED)
+        report = seen.as_json() | beside(seen, ticks_by_day(build, as_of), jobs_done(build, as_of))
         took = time.perf_counter() - begun
-        return outlooks.keep(build=build, report=report, as_of=now, follows_from=digest, took_s=took)
+        return outlooks.keep(build=build, report=report, as_of=as_of, follows_from=digest, took_s=took)

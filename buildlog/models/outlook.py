@@ -12,7 +12,10 @@ from buildlog.models.build import Build
 
 class OutlookQuerySet(models.QuerySet["Outlook"]):
     def newest_first(self) -> OutlookQuerySet:
-        return self.order_by("-made_at")
+        return self.order_by("-as_of")
+
+    def oldest_first(self) -> OutlookQuerySet:
+        return self.order_by("as_of")
 
     def before(self, day: date) -> OutlookQuerySet:
         return self.filter(day__lt=day)

@@ -1,0 +1,46 @@
+"""The drawings of the Forecast screen, each for a narrow screen and for a wide one."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from zoneinfo import ZoneInfo
+
+from buildlog.core.forecast.kept import Kept
+from buildlog.core.forecast.report import Report
+from buildlog.drawings.fan_chart import fan_chart
+from buildlog.drawings.hours_chart import hours_chart
+from buildlog.drawings.odds_chart import odds_chart, past_chart
+from buildlog.drawings.picture import Picture, as_svg
+from buildlog.drawings.svg import Markup, join
+
+NARROW = (340.0, 330.0)
+WIDE = (820.0, 400.0)
+HALF = (520.0, 320.0)
+
+
+@dataclass(frozen=True)
+class Charts:
+    """SVG text, or "" where there is nothing to draw."""
+
+    fan: Markup
+    odds: Markup
+    hours: Markup
+    past: Markup
+
+
+def charts_of(kept: Sequence[Kept], zone: ZoneInfo) -> Charts:
+    """All drawings of the newest of these forecasts, and of how they followed one another (oldest first)."""
+    now = kept[-1]
+    rows = Report(now.said).left
+    return Charts(
+        fan=_both(lambda width, height: fan_chart(now, zone, width, height), WIDE),
+        odds=_both(lambda width, height: odds_chart(now, zone, width, height), HALF),
+        hours=_both(lambda width, _: hours_chart(rows, width), HALF),
+        past=_both(lambda width, height: past_chart(kept, zone, width, height), WIDE),
+    )
+
+
+def _both(draw: Callable[[float, float], Picture | None], wide: tuple[float, float]) -> Markup:
+    pictures = ((draw(*NARROW), "narrow"), (draw(*wide), "wide"))
+    return join(as_svg(picture, only) for picture, only in pictures if picture is not None)

@@ -1,0 +1,140 @@
+"""How much of the work is done by when: as it was up to today, and from there the fan of what is to come."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime, time
+from itertools import pairwise
+from zoneinfo import ZoneInfo
+
+from buildlog.core.forecast.kept import Kept, Point
+from buildlog.drawings.axes import Frame, day_axis, day_name, days, share_axis
+from buildlog.drawings.picture import FONT, Area, Dot, Line, Picture, Shape, Words, text_width
+
+BANDS = ((10, 90, "band-wide"), (25, 75, "band-near"))
+ROW = FONT + 5
+SURE = (50, 80)
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A moment named above the plot."""
+
+    moment: datetime
+    text: str
+    kind: str
+    down_to: float  # the share at which its line ends
+
+
+def fan_chart(kept: Kept, zone: ZoneInfo, width: float, height: float) -> Picture | None:
+    """The drawing of one kept forecast; None for a forecast that kept neither what was done nor what is to come."""
+    if not kept.done:
+        return None
+    begin, end = _span(kept)
+    marks = sorted(_marks(kept, zone, begin, end), key=lambda mark: mark.moment)
+    frame = Frame(
+        left=46, top=12 + ROW * len(marks), right=width - 12, bottom=height - 28, x_from=days(begin), x_to=days(end)
+    )
+    shapes = (
+        *day_axis(frame, begin, end, zone),
+        *share_axis(frame),
+        *_bands(frame, kept),
+        *_past(frame, kept, zone),
+        *_ready(frame, kept, end),
+        *_named(frame, marks),
+        *_today(frame, kept),
+    )
+    return Picture("fan", width, height, "Share of the work done, by day", _says(kept, zone), shapes)
+
+
+def _span(kept: Kept) -> tuple[datetime, datetime]:
+    """From the first work to the last moment of the fan; never nothing."""
+    begin = kept.done[0][0]
+    end = kept.fan.at[-1] if kept.fan else kept.as_of
+    if days(end) - days(begin) < 1:
+        end = datetime.fromtimestamp(begin.timestamp() + 86400, begin.tzinfo)
+    return begin, end
+
+
+def _marks(kept: Kept, zone: ZoneInfo, begin: datetime, end: datetime) -> Iterator[Mark]:
+    ready = dict(kept.odds) if kept.fan else {}
+    for sure in SURE:
+        if sure in ready:
+            yield Mark(ready[sure], f"{sure} % sure: {day_name(ready[sure], zone)}", "sure", 1.0)
+    if kept.target and begin <= kept.target <= end:
+        yield Mark(kept.target, f"target: {day_name(kept.target, zone)}", "target", 0.0)
+
+
+def _bands(frame: Frame, kept: Kept) -> Iterator[Shape]:
+    if kept.fan is None:
+        return
+    at = [days(moment) for moment in kept.fan.at]
+    for low, high, kind in BANDS:
+        under = [frame.point(x, y) for x, y in zip(at, kept.fan.shares[low], strict=True)]
+        over = [frame.point(x, y) for x, y in zip(at, kept.fan.shares[high], strict=True)]
+        yield Area((*under, *reversed(over)), kind)
+    yield Line(tuple(frame.point(x, y) for x, y in zip(at, kept.fan.shares[50], strict=True)), "middle")
+
+
+def _past(frame: Frame, kept: Kept, zone: ZoneInfo) -> Iterator[Shape]:
+    line = tuple(frame.point(days(moment), share) for moment, share in stepped(kept.done, zone))
+    yield Area((*line, (line[-1][0], frame.bottom), (line[0][0], frame.bottom)), "done-area")
+    yield Line(line, "done")
+
+
+def stepped(done: Sequence[Point], zone: ZoneInfo) -> Iterator[Point]:
+    """The days of work with the days between them flat: nothing rises before the day on which it was done begins."""
+    yield done[0]
+    for (before, share), (moment, more) in pairwise(done):
+        dawn = datetime.combine(moment.astimezone(zone).date(), time(), zone)
+        if dawn > before and more != share:
+            yield dawn, share
+        yield moment, more
+
+
+def _ready(frame: Frame, kept: Kept, end: datetime) -> Iterator[Shape]:
+    """Along the line of 100 %: between which moments it is ready."""
+    ready = dict(kept.odds)
+    if kept.fan is None or 10 not in ready:
+        return
+    begin, last = frame.x(days(ready[10])), frame.x(days(ready.get(90, end)))
+    y = frame.y(1.0)
+    yield Line(((begin, y), (last, y)), "ready-span")
+    for sure in SURE:
+        if sure in ready:
+            yield Dot(frame.x(days(ready[sure])), y, "ready-dot", 4.5)
+
+
+def _named(frame: Frame, marks: Sequence[Mark]) -> Iterator[Shape]:
+    """Names above the plot, one row each. They stand to the left of their line and the leftmost is the lowest, so
+    that no line runs through a name; to the right, and the other way round, where the left has no room.
+    """
+    to_left = all(frame.x(days(mark.moment)) - text_width(mark.text) > 4 for mark in marks)
+    for row, mark in enumerate(marks if to_left else reversed(marks)):
+        x, y = frame.x(days(mark.moment)), frame.top - 8 - ROW * row
+        yield Line(((x, y - FONT + 3), (x, frame.y(mark.down_to))), mark.kind)
+        yield Words(x - 5 if to_left else x + 5, y, mark.text, f"{mark.kind}-label", "end" if to_left else "start")
+
+
+def _today(frame: Frame, kept: Kept) -> Iterator[Shape]:
+    x, y = frame.point(days(kept.as_of), kept.share_done)
+    text = f"today: {100 * kept.share_done:.0f} % done"
+    room = x - frame.left > text_width(text) + 10
+    yield Line(((x, frame.bottom), (x, y)), "today")
+    yield Dot(x, y, "today-dot", 5)
+    yield Words(
+        x - 9 if room else x + 9, y - 8 if room else y + FONT + 8, text, "today-label", "end" if room else "start"
+    )
+
+
+def _says(kept: Kept, zone: ZoneInfo) -> str:
+    text = f"{100 * kept.share_done:.0f} % of the work is done on {day_name(kept.as_of, zone)}."
+    ready = dict(kept.odds)
+    if kept.fan and ready:
+        text += " Ready: " + ", ".join(
+            f"{sure} % sure by {day_name(ready[sure], zone)}" for sure in (10, 50, 80, 90) if sure in ready
+        ) + "."  # fmt: skip
+    if kept.target:
+        text += f" The target is {day_name(kept.target, zone)}."
+    return text

@@ -1,0 +1,133 @@
+"""How sure it is to be ready by each day, and how what was said of the finish moved from day to day."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime, timedelta
+from itertools import groupby
+from zoneinfo import ZoneInfo
+
+from buildlog.core.forecast.kept import Kept
+from buildlog.drawings.axes import Frame, day_axis, day_name, day_ticks, days, share_axis
+from buildlog.drawings.picture import FONT, Area, Dot, Line, Picture, Shape, Words, text_width
+
+NAMED = (10, 50, 80, 90)
+
+
+def odds_chart(kept: Kept, zone: ZoneInfo, width: float, height: float) -> Picture | None:
+    """The rising curve of the odds; None while fewer than two of them lie within the known availability."""
+    if len(kept.odds) < 2:
+        return None
+    moments = [moment for _, moment in kept.odds] + ([kept.target] if kept.target else [])
+    begin, end = min(moments), max(moments)
+    pad = max(timedelta(hours=12), (end - begin) * 0.08)
+    begin, end = begin - pad, end + pad
+    frame = Frame(46, 30, width - 12, height - 28, days(begin), days(end))
+    shapes = (
+        *day_axis(frame, begin, end, zone),
+        *share_axis(frame),
+        *_curve(frame, kept),
+        *_target(frame, kept, zone),
+        *_named(frame, kept, zone),
+    )
+    return Picture("odds", width, height, "How sure it is to be ready by each day", _says(kept, zone), shapes)
+
+
+def _curve(frame: Frame, kept: Kept) -> Iterator[Shape]:
+    line = tuple(frame.point(days(moment), sure / 100) for sure, moment in kept.odds)
+    yield Area((*line, (line[-1][0], frame.bottom), (line[0][0], frame.bottom)), "odds-area")
+    yield Line(line, "odds")
+
+
+def _named(frame: Frame, kept: Kept, zone: ZoneInfo) -> Iterator[Shape]:
+    """The upper left of a rising curve is empty: there the names stand; at the left edge to the right of their dot."""
+    ready = dict(kept.odds)
+    for sure in NAMED:
+        if sure not in ready:
+            continue
+        x, y = frame.point(days(ready[sure]), sure / 100)
+        text = f"{sure} %: {day_name(ready[sure], zone)}"
+        left = x - 8 - text_width(text) > frame.left
+        yield Dot(x, y, "odds-dot", 6 if sure == 80 else 4)
+        yield Words(x - 9 if left else x + 9, y + (-3 if left else FONT), text, "label", "end" if left else "start")
+
+
+def _target(frame: Frame, kept: Kept, zone: ZoneInfo) -> Iterator[Shape]:
+    if kept.target is None or kept.target_chance is None:
+        return
+    x = frame.x(days(kept.target))
+    text = f"target {day_name(kept.target, zone)}: {100 * kept.target_chance:.0f} %"
+    left = x - text_width(text) > 4
+    yield Line(((x, 8), (x, frame.bottom)), "target")
+    yield Words(x - 5 if left else x + 5, 18, text, "target-label", "end" if left else "start")
+
+
+def _says(kept: Kept, zone: ZoneInfo) -> str:
+    ready = dict(kept.odds)
+    named = "; ".join(f"{sure} %: {day_name(ready[sure], zone)}" for sure in NAMED if sure in ready)
+    return f"Ready by, so sure: {named}."
+
+
+# ---- what was said from day to day ----------------------------------------------------------
+
+
+def past_chart(kept: Sequence[Kept], zone: ZoneInfo, width: float, height: float) -> Picture | None:
+    """For each day's forecast the span in which it saw the finish; None with fewer than two that saw one."""
+    seen = [one for one in kept if {10, 50, 90} <= set(dict(one.odds))]
+    if len(seen) < 2:
+        return None
+    ready = kept[-1].ready_at
+    target = kept[-1].target
+    finishes = [dict(one.odds)[percent] for one in seen for percent in (10, 90)]
+    finishes += [moment for moment in (ready, target) if moment]
+    begin, end = seen[0].as_of, max(seen[-1].as_of, seen[0].as_of + timedelta(days=2))
+    low, high = min(finishes) - timedelta(days=1), max(finishes) + timedelta(days=1)
+    frame = Frame(
+        text_width("Mon 28 Dec") + 10, 14, width - 12, height - 28, days(begin), days(end), days(low), days(high)
+    )
+    shapes = (
+        *day_axis(frame, begin, end, zone),
+        *_finish_axis(frame, low, high, zone),
+        *_spans(frame, kept),
+        *_level(frame, target, "target", "target"),
+        *_level(frame, ready, "came", "ready"),
+    )
+    says = f"{len(seen)} forecasts. The first saw the finish {_span(seen[0], zone)}, the last {_span(seen[-1], zone)}."
+    if ready:
+        says += f" It was ready on {day_name(ready, zone)}."
+    return Picture("past", width, height, "The finish as each day's forecast saw it", says, shapes)
+
+
+def _span(one: Kept, zone: ZoneInfo) -> str:
+    ready = dict(one.odds)
+    return f"between {day_name(ready[10], zone)} and {day_name(ready[90], zone)}"
+
+
+def _finish_axis(frame: Frame, low: datetime, high: datetime, zone: ZoneInfo) -> Iterator[Shape]:
+    for moment in day_ticks(low, high, zone, max(2, int((frame.bottom - frame.top) / (2.4 * FONT)))):
+        y = frame.y(days(moment))
+        yield Line(((frame.left, y), (frame.right, y)), "grid")
+        yield Words(frame.left - 6, y + FONT / 3, day_name(moment, zone), "tick", "end")
+
+
+def _spans(frame: Frame, kept: Sequence[Kept]) -> Iterator[Shape]:
+    """Bands over neighbouring forecasts that saw a finish; a dot for each."""
+    for sees, group in groupby(kept, key=lambda one: {10, 50, 90} <= set(dict(one.odds))):
+        if not sees:
+            continue
+        some = [(days(one.as_of), dict(one.odds)) for one in group]
+        under = [frame.point(x, days(odds[10])) for x, odds in some]
+        over = [frame.point(x, days(odds[90])) for x, odds in some]
+        middle = tuple(frame.point(x, days(odds[50])) for x, odds in some)
+        if len(some) == 1:
+            yield Line((under[0], over[0]), "span")
+        yield Area((*under, *reversed(over)), "band-wide")
+        yield Line(middle, "middle")
+        yield from (Dot(x, y, "past-dot", 3) for x, y in middle)
+
+
+def _level(frame: Frame, moment: datetime | None, kind: str, text: str) -> Iterator[Shape]:
+    if moment is not None:
+        y = frame.y(days(moment))
+        yield Line(((frame.left, y), (frame.right, y)), kind)
+        yield Words(frame.right - 4, y - 5, text, f"{kind}-label", "end")
