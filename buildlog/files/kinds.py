@@ -6,10 +6,10 @@ from collections.abc import Callable, Iterable
 from typing import TypeVar
 from zoneinfo import ZoneInfo
 
+from buildlog.core import cells
 from buildlog.core.errors import Problem
 from buildlog.core.plan.parameters import MeasuredRing
 from buildlog.core.work.rows import CrewRow, JobRow, PatternRow, Reading, ShiftRow, StintRow
-from buildlog.core import cells
 from buildlog.files.sheet import Row, Sheet, read
 
 T = TypeVar("T")

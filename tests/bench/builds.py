@@ -20,7 +20,7 @@ from buildlog.core.forecast.world import Helper, Piece, Run, Shift, Stint, World
 from buildlog.core.work.stages import STAGES
 
 SATURDAY = 493_800.0  # 2026-05-02 00:00 UTC
-NAMES = "Ada Bo Cleo Dag Eli Fay Gus Hal Ivy Jon Kit Lou".split()
+NAMES = ["Ada", "Bo", "Cleo", "Dag", "Eli", "Fay", "Gus", "Hal", "Ivy", "Jon", "Kit", "Lou"]
 DAY = 24.0
 
 
