@@ -17,6 +17,7 @@ MAY = {"member": set(ROLES), "crew": {"helper", "lead"}, "lead": {"lead"}}
 # What stands for each kind of argument; the row it names need not exist, because access is asked first.
 ARGUMENTS = {
     "code": "SHED", "segment": "R1-1", "kind": "crew", "label": "ABCDE", "pk": 1, "shift": 1, "pattern": 1, "record": 1,
+    "end": "csv",
     "stint": uuid.UUID(int=1), "device": uuid.UUID(int=1), "note": uuid.UUID(int=1), "entry": uuid.UUID(int=1),
 }  # fmt: skip
 

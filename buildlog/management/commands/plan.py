@@ -12,9 +12,11 @@ from django.utils import timezone
 
 from buildlog.actions import builds, plans
 from buildlog.core.errors import Refused
+from buildlog.core.plan.cutting import cut_list
 from buildlog.core.plan.options import OPTIONS, Option, read_options
 from buildlog.core.plan.parameters import MeasuredRing
 from buildlog.core.plan.plan import Plan, PlanParameters, compute
+from buildlog.core.plan.whole import whole_json
 from buildlog.core.units import show_length
 from buildlog.files import kinds
 from buildlog.management.asking import Asking, content_of
@@ -85,7 +87,8 @@ def _keep(code: str, parameters: PlanParameters, given: dict[str, Any]) -> None:
 
 
 def _as_json(plan: Plan, code: str | None) -> str:
-    return json.dumps(plan.as_json(code), ensure_ascii=False, allow_nan=False)
+    cutting = cut_list(plan) if plan.parameters.stock.roll_m else None
+    return json.dumps(whole_json(plan, code, cutting), ensure_ascii=False, allow_nan=False)
 
 
 def _as_text(plan: Plan, code: str | None) -> str:
