@@ -20,6 +20,7 @@ from django.db.models.functions import Greatest
 from buildlog.actions.actors import Word, maker_of, read_token, refuse_barred
 from buildlog.actions.deeds import Maker, perform
 from buildlog.actions.ticks import Moment, lock
+from buildlog.actions.turn import writers_turn
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.work.deeds import Deed
 from buildlog.core.work.envelope import LARGEST_NUMBER, Batch, Envelope, happened_at
@@ -97,7 +98,8 @@ def _open(device: Device, raw: object, sent_at: datetime, now: datetime) -> Lett
 
 def _decide_once(letter: Letter, contact: Contact | None = None) -> Answer:
     try:
-        return _decide(letter, contact)
+        with writers_turn():
+            return _decide(letter, contact)
     except IntegrityError:  # the same id arrived through another build at this very moment: now it can be seen
         return _decide(letter, contact)
 

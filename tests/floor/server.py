@@ -11,6 +11,7 @@ import os
 import signal
 import sys
 import threading
+import time
 from wsgiref.simple_server import WSGIRequestHandler, WSGIServer
 
 WORKERS, THREADS = 2, 4
@@ -43,18 +44,29 @@ def load():
 
 
 def start_group(port: int, application) -> int:
-    leader = os.fork()
+    parent, leader = os.getpid(), os.fork()
     if leader:
         return leader
     os.setsid()
     signal.signal(signal.SIGCHLD, signal.SIG_DFL)
-    server = Quiet(("127.0.0.1", port), Silent)
+    server = listen(port)
     server.set_app(application)
     for _ in range(WORKERS):
         if os.fork() == 0:
             serve(server)
-    signal.pause()
-    os._exit(0)
+    while os.getppid() == parent:
+        time.sleep(0.2)
+    os.killpg(0, signal.SIGKILL)  # the tests are gone: leave nothing behind
+
+
+def listen(port: int) -> WSGIServer:
+    """The port may still be held for a moment by those that were just killed."""
+    for _ in range(500):
+        try:
+            return Quiet(("127.0.0.1", port), Silent)
+        except OSError:
+            time.sleep(0.01)
+    os._exit(1)
 
 
 def serve(server: WSGIServer) -> None:

@@ -1,0 +1,37 @@
+"""One writer at a time, in a queue. SQLite lets only one in anyway, but those who wait look again at longer and longer
+intervals: with many at once the unlucky wait for seconds. A lock passes the turn on at once.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Iterator
+from contextlib import AbstractContextManager, contextmanager, nullcontext
+from pathlib import Path
+
+from django.db import connection
+
+try:
+    import fcntl
+except ImportError:  # Windows: the workers of one process still queue
+    fcntl = None
+
+_THREADS = threading.Lock()
+
+
+def writers_turn() -> AbstractContextManager[None]:
+    """Enter when it is this writer's turn; on a database server, which queues by itself, at once."""
+    if connection.vendor != "sqlite" or connection.in_atomic_block:
+        return nullcontext()
+    return _queue(Path(f"{connection.settings_dict['NAME']}-turn"))
+
+
+@contextmanager
+def _queue(path: Path) -> Iterator[None]:
+    with _THREADS:
+        if fcntl is None:
+            yield
+            return
+        with path.open("a") as held:  # closing it lets go of the lock, and so does a process that is killed
+            fcntl.flock(held, fcntl.LOCK_EX)
+            yield
