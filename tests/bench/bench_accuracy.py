@@ -6,15 +6,18 @@ python -m tests.bench.bench_accuracy [stories] [trials]
 from __future__ import annotations
 
 import sys
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
 from buildlog.core.forecast.outlook import outlook
 from buildlog.core.forecast.plain import plain_estimates
+from tests.bench import Figure
 from tests.bench.builds import Story, story
 
 SHARES = (0.15, 0.35, 0.60, 0.85)
+STORIES, TRIALS = 48, 1000
 
 
 @dataclass(frozen=True)
@@ -91,12 +94,27 @@ def table(cases: list[Case]) -> None:
         )
 
 
-def main(stories: int = 40, trials: int = 1000) -> list[Case]:
+def cases(stories: int, trials: int) -> list[Case]:
     told = (story(number) for number in range(stories))
-    cases = [case for one in told for share in SHARES if (case := judge(one, share, trials))]
-    table(cases)
-    return cases
+    return [case for one in told for share in SHARES if (case := judge(one, share, trials))]
+
+
+def figures() -> Iterator[Figure]:
+    """Aims: inside 75–88 %, ratios at most 0.70 and 0.35."""
+    found = cases(STORIES, TRIALS)
+    errors = [
+        float(np.mean([abs(said - case.hours) for case, said in zip(found, column, strict=True)]))
+        for column in zip(*((case.likely, case.by_stage, case.overall) for case in found), strict=True)
+    ]
+    yield Figure(
+        f"true finish inside 10–90, {len(found)} forecasts", np.mean([c.finish_inside for c in found]), "share"
+    )
+    yield Figure("true person-hours left inside 10–90", np.mean([c.hours_inside for c in found]), "share")
+    yield Figure("mean pinball loss of the finish", np.mean([c.finish_loss for c in found]), "days")
+    yield Figure("mean pinball loss of person-hours left", np.mean([c.hours_loss for c in found]), "h")
+    yield Figure("error of person-hours left, against by stage", errors[0] / errors[1], "ratio")
+    yield Figure("error of person-hours left, against overall", errors[0] / errors[2], "ratio")
 
 
 if __name__ == "__main__":
-    main(*(int(word) for word in sys.argv[1:]))
+    table(cases(*(int(word) for word in sys.argv[1:] or (STORIES, TRIALS))))

@@ -13,7 +13,7 @@ import numpy as np
 
 from buildlog.core.forecast.compiled import step
 
-PIECE, TODAY, COMES, FAILS, MENDS = 1, 2, 3, 4, 5
+PIECE, TODAY, COMES, FAILS, MENDS, EVERYBODY = 1, 2, 3, 4, 5, 6
 
 
 @step

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from scipy.special import ndtri
 
 from buildlog.core.forecast.calendar import coming, known_days, local_day
 from buildlog.core.forecast.crew import Crew, together
@@ -25,7 +26,7 @@ from buildlog.core.forecast.rates import (
     learn,
     observe,
 )
-from buildlog.core.forecast.shares import Rework, Share, attendance, failed_tests, rework_hours
+from buildlog.core.forecast.shares import LEAVES, Coming, Rework, Share, attendance, failed_tests, rework_hours
 from buildlog.core.forecast.tables import (
     AFTER,
     ASSIGNED,
@@ -99,7 +100,7 @@ class Learned:
         return together(self.stages, len(self.world.helpers))
 
     @cached_property
-    def comes(self) -> tuple[Share, ...]:
+    def comes(self) -> tuple[Coming, ...]:
         return attendance(self.world)
 
     @cached_property
@@ -303,7 +304,7 @@ def luck_of(world: World, learned: Learned, trials: int, seed: int) -> Luck:
         spreads = posterior.draw(trials, rng)[1]
         effort[:, :, stage] = drawn[:, stage, :1] + drawn[:, stage, FIXED:] + unknown[:, stage, None]
         stages[:, stage, :3], stages[:, stage, 3:] = drawn[:, stage, 1:FIXED], spreads[:, ::2]
-    comes = [belief.draw(trials, rng) for belief in learned.comes]
+    comes = [ndtri(belief.comes.draw(trials, rng)) for belief in learned.comes]
     fails = learned.fails.draw(trials, rng) * world.rework
     once = [
         fails,
@@ -317,9 +318,17 @@ def luck_of(world: World, learned: Learned, trials: int, seed: int) -> Luck:
         effort=effort,
         stage=stages,
         comes=np.array(comes).reshape(crew, trials).T.copy(),
+        leaves=_leaving(world, learned, trials, rng),
         once=np.array(once, dtype=np.float64).T.copy(),
         job_hours=draw_jobs(world.jobs, trials, rng),
     )
+
+
+def _leaving(world: World, learned: Learned, trials: int, rng: np.random.Generator) -> F8:
+    """Trials × helpers: how many more days each will come before they leave for good (0 = gone already)."""
+    more = rng.geometric(LEAVES, size=(trials, len(world.helpers))).astype(np.float64)
+    gone = np.array([belief.gone for belief in learned.comes])
+    return np.where(rng.random(more.shape) < gone, 0.0, more)
 
 
 def draw_jobs(jobs: Sequence[Job], trials: int, rng: np.random.Generator) -> F8:
@@ -351,7 +360,8 @@ def calm_luck(world: World, learned: Learned) -> Luck:
         key=np.array([1]),
         effort=effort,
         stage=stages,
-        comes=np.ones((1, crew)),
+        comes=np.full((1, crew), np.inf),
+        leaves=np.full((1, crew), np.inf),
         once=np.array([[0.0, learned.rework.centre, 0.0, float(learned.habits.keep > 0.5), 0.0]]),
         job_hours=np.array([hours]).reshape(1, len(world.jobs)),
     )

@@ -16,6 +16,8 @@ from buildlog.core.forecast.world import Stint, World, stage_index
 from buildlog.core.work.stages import STAGES, stage_before
 
 SHOWN, SLIP = 0.95, 0.30  # a crew with the habit shows it so often; one without looks like it by accident
+WEAK = 0.3  # how much going on with one's own after a pause counts, when all came back at once
+KEEPS, IN_ORDER = 0.65, 0.6  # before anything is seen
 FEW = 1e-9
 
 
@@ -33,12 +35,15 @@ def habits_of(world: World) -> Habits:
     for stint in sorted(world.stints, key=lambda stint: (stint.start, stint.end, stint.helpers)):
         log.take(stint)
     log.close()
-    return Habits(chance_of(log.kept, log.passed_on), chance_of(log.waited, log.jumped))
+    kept = log.kept + WEAK * log.went_on
+    return Habits(chance_of(KEEPS, kept, log.passed_on), chance_of(IN_ORDER, log.waited, log.jumped))
 
 
-def chance_of(shown: int, broken: int) -> float:
-    """The chance of a habit, even before anything is seen, from occasions on which it was shown or broken."""
-    log_odds = shown * math.log(SHOWN / SLIP) + broken * math.log((1 - SHOWN) / (1 - SLIP))
+def chance_of(before: float, shown: float, broken: float) -> float:
+    """The chance of a habit, from what was believed before and the occasions on which it was shown or broken."""
+    log_odds = (
+        math.log(before / (1 - before)) + shown * math.log(SHOWN / SLIP) + broken * math.log((1 - SHOWN) / (1 - SLIP))
+    )
     return 1.0 / (1.0 + math.exp(-max(-40.0, min(40.0, log_odds))))
 
 
@@ -48,6 +53,7 @@ class _Replay:
 
     world: World
     kept: int = 0
+    went_on: int = 0
     passed_on: int = 0
     waited: int = 0
     jumped: int = 0
@@ -89,8 +95,10 @@ class _Replay:
     def _went_on(self, before: Stint, stint: Stint, stage: int) -> None:
         if before.helpers != stint.helpers:
             self.passed_on += 1
+        elif self._others(before, stage, stint.start):
+            self.kept += 1
         else:
-            self.kept += self._others(before, stage, stint.start)
+            self.went_on += len(self.world.helpers) > 1
 
     def _others(self, before: Stint, stage: int, until: float) -> bool:
         """Has somebody else, with the skill, begun something no later in the order instead?"""

@@ -11,9 +11,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from buildlog.core.forecast.evidence import Array, Evidence, day_of
-from buildlog.core.forecast.world import World
+from buildlog.core.forecast.world import Shift, World
+from buildlog.core.work.stages import STAGES
 
-COMES = (9.0, 1.0)  # before anything is seen: nine of ten who said so come
+COMES = (5.0, 0.9)  # before anything is seen: about six of seven who said so come
+TOGETHER = 0.2  # how much of coming or not is the day's doing (weather, traffic), the same for everybody
+LEAVES = 0.004  # the chance, each promised day, that somebody will not come again
 FAILS = (0.6, 19.4)  # three tests in a hundred fail
 REPLACED = (0.5, 199.5)
 CREW_WEIGHT = 6.0  # how many days of a helper's own the crew's share is worth
@@ -40,12 +43,33 @@ def share(prior: tuple[float, float], hits: float, misses: float) -> Share:
     return Share(prior[0] + hits, prior[1] + misses)
 
 
-def attendance(world: World) -> tuple[Share, ...]:
-    """For each helper, the share of days they said they would come on which they do (pooled over the crew)."""
-    seen = [_days(world, number) for number in range(len(world.helpers))]
-    crew = share(COMES, sum(came for came, _ in seen), sum(missed for _, missed in seen)).mean
+@dataclass(frozen=True, slots=True)
+class Coming:
+    """Belief about one helper: the share of promised days on which they come, and whether they have left for good."""
+
+    comes: Share
+    gone: float
+
+
+def attendance(world: World) -> tuple[Coming, ...]:
+    """For each helper, from the promised days that are over (pooled over the crew)."""
+    days = [promised_days(world, number) for number in range(len(world.helpers))]
+    crew = share(COMES, sum(sum(own) for own in days), sum(len(own) - sum(own) for own in days)).mean
+    return tuple(_coming(own, crew) for own in days)
+
+
+def _coming(days: list[bool], crew: float) -> Coming:
+    """A row of missed days at the end is either chance or the end."""
+    missed = len(days) - max((number + 1 for number, came in enumerate(days) if came), default=0)
+    seen = days[: len(days) - missed]
     prior = (CREW_WEIGHT * crew, CREW_WEIGHT * (1 - crew))
-    return tuple(share(prior, came, missed) for came, missed in seen)
+    stays = share(prior, sum(seen), len(seen) - sum(seen))
+    by_chance = 1.0
+    for number in range(missed):
+        by_chance *= (stays.b + number) / (stays.a + stays.b + number)
+    left = 1.0 - (1.0 - LEAVES) ** missed
+    gone = left / (left + (1.0 - left) * by_chance) if missed else 0.0
+    return Coming(share(prior, sum(days), len(days) - sum(days)), gone)
 
 
 def worked_days(world: World, number: int) -> frozenset[int]:
@@ -54,15 +78,41 @@ def worked_days(world: World, number: int) -> frozenset[int]:
     return frozenset(day_of(stint.start, helper) for stint in world.stints if number in stint.helpers)
 
 
-def _days(world: World, number: int) -> tuple[int, int]:
-    """Days that are over and were promised: how many of them the helper came, how many not."""
-    worked = worked_days(world, number)
-    promised = {shift.day for shift in world.helpers[number].shifts if shift.end <= world.as_of}
-    promised -= {shift.day for shift in world.helpers[number].shifts if shift.end > world.as_of}
+def promised_days(world: World, number: int) -> list[bool]:
+    """The promised days that are over, in order: did the helper come? Days without work for them are left out."""
+    helper, worked = world.helpers[number], worked_days(world, number)
     begun = min((stint.start for stint in world.stints), default=math.inf)
-    before = {shift.day for shift in world.helpers[number].shifts if shift.end <= begun}
-    promised -= before  # the log had not begun
-    return len(promised & worked), len(promised - worked)
+    ahead = {shift.day for shift in helper.shifts if shift.end > world.as_of}
+    spells: dict[int, list[Shift]] = {}
+    for shift in helper.shifts:
+        if begun < shift.end <= world.as_of and shift.day not in ahead:
+            spells.setdefault(shift.day, []).append(shift)
+    firsts = _firsts(world)
+    days = sorted(day for day in spells if day in worked or _had_work(world, number, spells[day], firsts))
+    return [day in worked for day in days]
+
+
+def _firsts(world: World) -> dict[tuple[str, str], tuple[float, int]]:
+    """When each segment was begun at each stage, and by whom."""
+    found: dict[tuple[str, str], tuple[float, int]] = {}
+    for stint in world.stints:
+        key = (stint.work, stint.segment)
+        if stint.pixels and stint.segment and stint.start < found.get(key, (math.inf, 0))[0]:
+            found[key] = (stint.start, stint.helpers[0])
+    return found
+
+
+def _had_work(world: World, number: int, spells: list[Shift], firsts: dict[tuple[str, str], tuple[float, int]]) -> bool:
+    """Was there something that anybody might begin, or that somebody else did begin, in these spells?"""
+    helper, first = world.helpers[number], STAGES[0].value
+    begin, end = spells[0].start, spells[-1].end
+    if first in helper.skills:
+        begun = sum(when < end for (work, _), (when, _) in firsts.items() if work == first)
+        if begun < len(world.pieces):
+            return True
+    return any(
+        begin <= when < end and who != number and work in helper.skills for (work, _), (when, who) in firsts.items()
+    )
 
 
 def failed_tests(world: World, evidence: Evidence) -> Share:

@@ -44,7 +44,8 @@ class Luck(NamedTuple):
     key: I8
     effort: F8  # T×H×4 log effort before practice
     stage: F8  # T×4×(curve, growth, tiring, sigma, omega)
-    comes: F8  # T×H
+    comes: F8  # T×H normal score below which a day is one on which they come
+    leaves: F8  # T×H promised days before they leave for good
     once: F8  # T×(share of tests that fail, centre and spread of mending, begun work kept, in order)
     job_hours: F8  # T×J
 
@@ -93,20 +94,8 @@ STATE, SHIFT, DAY, HELD, MEND_AT, QUEUE, PLACE, WORK, KIND, TEAM, MATE_OF, WHY =
 OWN_N, IN_IDLE, IN_BLOCKED, WHO_COLUMNS = 20, 24, 28, 32
 
 # at
-LIMIT, USED, PRACTICE, UNTIL, MENDING, WHEN, SINCE, PACE, DAY_FORM, COMES_SHARE, WORKED = (
-    0,
-    1,
-    2,
-    6,
-    7,
-    8,
-    9,
-    10,
-    11,
-    12,
-    13,
-)
-PATH, EFFORT, AT_COLUMNS = 14, 20, 24
+LIMIT, USED, PRACTICE, PATH, EFFORT, AT_COLUMNS = 0, 1, 2, 6, 12, 25
+UNTIL, MENDING, WHEN, SINCE, PACE, DAY_FORM, COMES_SCORE, WORKED, STAYS = range(16, 25)
 
 START, END, DAY_OF, KNOWN = 0, 1, 2, 3
 JOB_HANDS, JOB_FROM, JOB_TO, JOB_LEFT, JOB_WHOLE, JOB_WAIT, JOB_BUSY, JOB_COLUMNS = range(8)

@@ -10,17 +10,18 @@ import math
 
 import numpy as np
 
-from buildlog.core.forecast.chance import COMES, TODAY, normal, uniform
+from buildlog.core.forecast.chance import COMES, EVERYBODY, TODAY, normal
 from buildlog.core.forecast.compiled import step, whole
 from buildlog.core.forecast.heaps import pop, reschedule
 from buildlog.core.forecast.opening import complete, free_jobs, hold, look_later, mended, put, set_out
+from buildlog.core.forecast.shares import TOGETHER
 from buildlog.core.forecast.tables import (
     ACTIVE,
     AWAY,
     BLOCKED_N,
     BUSY,
     BY_STAGE,
-    COMES_SHARE,
+    COMES_SCORE,
     COUNTERS,
     CURVE,
     DAY,
@@ -69,12 +70,14 @@ from buildlog.core.forecast.tables import (
     QUEUE,
     ROW,
     SHIFT,
+    SHIFT_FROM,
     SHIFT_TO,
     SINCE,
     SKILL,
     STAGE_LEFT,
     START,
     STATE,
+    STAYS,
     STOP,
     TEAM,
     TINY,
@@ -96,6 +99,8 @@ from buildlog.core.forecast.tables import (
 )
 from buildlog.core.forecast.taking import at_limit, choose, first_ready, hardness, has_room, start, wait
 
+OWN_PART, DAY_PART = math.sqrt(1.0 - TOGETHER), math.sqrt(TOGETHER)
+
 
 @whole
 def new_trial(w: Scene, luck: Luck, t: int) -> Trial:
@@ -103,7 +108,8 @@ def new_trial(w: Scene, luck: Luck, t: int) -> Trial:
     who, at, job, num, tot = w.who.copy(), w.at.copy(), w.job.copy(), np.zeros(COUNTERS, np.int64), np.zeros(TOTALS)
     for helper in range(len(who)):
         who[helper, QUEUE] = who[helper, PLACE] = helper
-        at[helper, COMES_SHARE] = luck.comes[t, helper]
+        at[helper, COMES_SCORE] = luck.comes[t, helper]
+        at[helper, STAYS] = luck.leaves[t, helper]
         for stage in range(4):
             at[helper, EFFORT + stage] = luck.effort[t, helper, stage]
     for number in range(len(job)):
@@ -145,10 +151,16 @@ def go(z: Trial, helper: int) -> None:
 
 @step
 def comes(z: Trial, helper: int, shift: int) -> bool:
-    """Is the helper there on the day of a shift?"""
+    """Is the helper there on the day of a shift? Partly their own doing, partly the day's."""
+    if z.shift[shift, KNOWN] > 0.0:
+        return True
     day = int(z.shift[shift, DAY_OF])
-    known = z.shift[shift, KNOWN] > 0.0
-    return known or bool(uniform(z.num[KEY], COMES, day * 4096 + helper) < z.at[helper, COMES_SHARE])
+    if shift == z.who[helper, SHIFT_FROM] or z.shift[shift - 1, DAY_OF] < day:
+        z.at[helper, STAYS] -= 1.0
+    if z.at[helper, STAYS] < 0.0:
+        return False
+    score = OWN_PART * normal(z.num[KEY], COMES, day * 4096 + helper) + DAY_PART * normal(z.num[KEY], EVERYBODY, day)
+    return bool(score < z.at[helper, COMES_SCORE])
 
 
 @step
