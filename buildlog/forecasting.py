@@ -8,16 +8,51 @@ from __future__ import annotations
 import hashlib
 import json
 import time
-from dataclasses import asdict, replace
+from dataclasses import asdict, dataclass, replace
 from datetime import datetime, timedelta
+from functools import cached_property
 
 from buildlog.actions import outlooks
+from buildlog.core.forecast.kept import Kept
+from buildlog.core.forecast.record import Score, record_of, target_score
+from buildlog.core.forecast.report import Report
 from buildlog.core.forecast.world import World
 from buildlog.models import Build, Outlook
 from buildlog.queries.progress import days_worked, jobs_done, ticks_by_day
 from buildlog.queries.world import world_of
 
 TRIALS, SEED = 2000, 1
+MOST_DAYS = 120  # of kept forecasts that are looked at together
+
+
+@dataclass(frozen=True)
+class Shown:
+    """The newest forecast, and those of earlier days, the newest last, with how they did."""
+
+    newest: Outlook
+    days: tuple[Kept, ...]
+
+    @property
+    def report(self) -> Report:
+        return Report(self.newest.report)
+
+    @property
+    def kept(self) -> Kept:
+        return self.days[-1]
+
+    @cached_property
+    def scores(self) -> tuple[Score, ...]:
+        return record_of(self.days)
+
+    @cached_property
+    def target_score(self) -> tuple[int, float] | None:
+        return target_score(self.days)
+
+
+def shown(build: Build) -> Shown | None:
+    """What the Forecast screen shows, in one query; None before the first forecast."""
+    rows = list(build.outlooks.newest_first()[:MOST_DAYS])
+    return Shown(rows[0], tuple(Kept(row.report) for row in reversed(rows))) if rows else None
 
 
 def follows_from(world: World) -> str:

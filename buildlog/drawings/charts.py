@@ -14,9 +14,7 @@ from buildlog.drawings.odds_chart import odds_chart, past_chart
 from buildlog.drawings.picture import Picture, as_svg
 from buildlog.drawings.svg import Markup, join
 
-NARROW = (340.0, 330.0)
-WIDE = (820.0, 400.0)
-HALF = (520.0, 320.0)
+SIZES = {"narrow": (340.0, 330.0), "half": (520.0, 320.0), "wide": (820.0, 400.0)}
 
 
 @dataclass(frozen=True)
@@ -34,13 +32,14 @@ def charts_of(kept: Sequence[Kept], zone: ZoneInfo) -> Charts:
     now = kept[-1]
     rows = Report(now.said).left
     return Charts(
-        fan=_both(lambda width, height: fan_chart(now, zone, width, height), WIDE),
-        odds=_both(lambda width, height: odds_chart(now, zone, width, height), HALF),
-        hours=_both(lambda width, _: hours_chart(rows, width), HALF),
-        past=_both(lambda width, height: past_chart(kept, zone, width, height), WIDE),
+        fan=_both(lambda width, height: fan_chart(now, zone, width, height), "wide"),
+        odds=_both(lambda width, height: odds_chart(now, zone, width, height), "half"),
+        hours=_both(lambda width, _: hours_chart(rows, width), "half"),
+        past=_both(lambda width, height: past_chart(kept, zone, width, height), "wide"),
     )
 
 
-def _both(draw: Callable[[float, float], Picture | None], wide: tuple[float, float]) -> Markup:
-    pictures = ((draw(*NARROW), "narrow"), (draw(*wide), "wide"))
-    return join(as_svg(picture, only) for picture, only in pictures if picture is not None)
+def _both(draw: Callable[[float, float], Picture | None], large: str) -> Markup:
+    """The drawing for a phone and the larger one; the stylesheet shows the one that fits."""
+    drawn = ((draw(*SIZES[size]), size) for size in ("narrow", large))
+    return join(as_svg(picture, size) for picture, size in drawn if picture is not None)

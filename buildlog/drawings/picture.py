@@ -13,7 +13,7 @@ from buildlog.drawings.svg import Markup, element
 
 Point = tuple[float, float]
 FONT = 13.0
-LETTER = 0.54 * FONT  # mean width
+LETTER = 0.63 * FONT  # mean width in the wider of the fonts that may be there
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,22 +10,23 @@ from django.views.decorators.http import require_POST
 
 from buildlog.access import lead_only, member_only
 from buildlog.core.errors import Refused
-from buildlog.core.forecast.report import Report
-from buildlog.forecasting import refresh, stale
+from buildlog.drawings.charts import charts_of
+from buildlog.forecasting import refresh, shown, stale
 from buildlog.views.answers import show
 
 
 @member_only
 def page(request: HttpRequest) -> HttpResponse:
     """The newest forecast with its age. htmx asks every few seconds and gets an answer when there is a newer one."""
-    kept = request.build.outlooks.newest_first().first()
-    shown = request.GET.get("shown", "")
-    if request.htmx and shown == (kept.made_at.isoformat() if kept else ""):
+    newest = request.build.outlooks.newest_first().first() if request.htmx else None
+    if newest and request.GET.get("shown") == newest.made_at.isoformat():
         return HttpResponse(status=204)
-    now = timezone.now()
+    seen, now = shown(request.build), timezone.now()
+    if request.htmx and seen is None:
+        return HttpResponse(status=204)
     return show(
         request, "forecast/_now.html" if request.htmx else "forecast/page.html",
-        kept=kept, report=Report(kept.report) if kept else None, active="forecast", now=now,
+        seen=seen, charts=charts_of(seen.days, request.build.zone) if seen else None, active="forecast", now=now,
         stale=not request.htmx and request.build.plans.exists() and stale(request.build, now),
     )  # fmt: skip
 

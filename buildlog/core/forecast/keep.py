@@ -11,6 +11,7 @@ from buildlog.core.forecast.earned import Curve
 from buildlog.core.forecast.fan import CUTS, fan_of
 from buildlog.core.forecast.outlook import Outlook
 from buildlog.core.forecast.plain import plain_estimates
+from buildlog.core.work.stages import STAGES
 
 FINISH_CUTS = range(5, 100, 5)
 
@@ -20,7 +21,8 @@ def beside(seen: Outlook, ticks: Iterable[DaysTicks], jobs_done: Iterable[tuple[
 
     ``done``: [moment, share of the work] by day. ``fan``: moments, the share done by then at each of ``CUTS``, and the
     person-hours promised from now to then. ``odds``: when it is ready, so sure. ``plain``: person-hours left by two
-    plain estimates. ``earned``: amounts in standard person-hours, and the plan they are held against.
+    plain estimates. ``waits``: person-hours that helpers stand by for want of room, open work or hand load.
+    ``earned``: amounts in standard person-hours, and the plan they are held against.
     """
     budget = Budget(seen.world)
     return {
@@ -28,6 +30,7 @@ def beside(seen: Outlook, ticks: Iterable[DaysTicks], jobs_done: Iterable[tuple[
         "fan": _fan(seen, budget),
         "odds": {str(cut): _moment(seen, seen.finish_at(cut)) for cut in FINISH_CUTS},
         "plain": _plain(seen, budget),
+        "waits": _waits(seen),
         "earned": _earned(seen, budget),
     }
 
@@ -50,6 +53,12 @@ def _plain(seen: Outlook, budget: Budget) -> dict[str, Any]:
     jobs = budget.jobs_left
     overall = None if said.overall is None else round(said.overall + jobs, 4)
     return {"by_stage": round(said.by_stage + jobs, 4), "overall": overall}
+
+
+def _waits(seen: Outlook) -> dict[str, float]:
+    """Means over the trials: for room at each stage, for work to open, at the limit of populate hours."""
+    names = (*(stage.value for stage in STAGES), "open", "limit")
+    return {name: round(float(hours), 4) for name, hours in zip(names, seen.waits.mean(axis=0), strict=True)}
 
 
 def _earned(seen: Outlook, budget: Budget) -> dict[str, Any] | None:

@@ -116,7 +116,7 @@ class Kept:
         found = said.get("schedule")
         if not found:
             return None
-        plan = ((0.0, 0.0), *((day, hours) for day, hours in found["plan"]))
+        plan = tuple((day, hours) for day, hours in found["plan"])
         return Schedule(datetime.fromisoformat(found["from"]), EarnedSchedule(plan, said["earned"], found["now"]))
 
 

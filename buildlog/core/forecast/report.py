@@ -22,6 +22,8 @@ REASONS = {
     "rework": "rework",
 }
 
+IDLE = {"open": "work that is not open yet", "limit": "the next day, populate hours being used up"}
+
 
 @dataclass(frozen=True)
 class Left:
@@ -118,6 +120,21 @@ class Report:
         first = limits[0]
         percent = round(100 * float(first["share"]))
         return f"The finish waits for {REASONS.get(first['stage'], first['stage'])} in {percent} of 100 trials."
+
+    @property
+    def limits(self) -> tuple[tuple[str, int], ...]:
+        """(what the finish waits for, in how many of 100 trials), most often first; what rounds to none is left out."""
+        found = [
+            (REASONS.get(row["stage"], row["stage"]), round(100 * float(row["share"]))) for row in self.said["limits"]
+        ]
+        return tuple((what, percent) for what, percent in found if percent)
+
+    @property
+    def idle(self) -> tuple[tuple[str, float], ...]:
+        """(what helpers stand by for, person-hours on average), longest first; under half an hour is left out."""
+        waits = self.said.get("waits") or {}
+        found = [(IDLE.get(name, f"room at {name}"), float(hours)) for name, hours in waits.items() if hours >= 0.5]
+        return tuple(sorted(found, key=lambda row: -row[1]))
 
     @property
     def passed(self) -> tuple[tuple[str, int, float], ...]:

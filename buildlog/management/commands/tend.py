@@ -12,7 +12,7 @@ from django.utils import timezone
 
 from buildlog.actions import stints
 from buildlog.core.errors import Refused
-from buildlog.forecasting import refresh
+from buildlog.forecasting import look_back, refresh
 from buildlog.management.asking import Asking
 from buildlog.models import Build
 
@@ -40,7 +40,7 @@ class Command(Asking):
                 if closed := stints.close_forgotten(build=build, now=timezone.now()):
                     self.stdout.write(f"{build.code}: {closed} to be confirmed.")
                 if build.plans.exists():
-                    refresh(build, timezone.now())
+                    refresh(build, timezone.now()) or look_back(build, timezone.now())
             except Refused as refused:
                 self.stderr.write(f"{build.code}: {refused}")
             except OperationalError as busy:  # the database is locked or away: the next round tries again
