@@ -11,47 +11,18 @@ from collections.abc import Callable
 from types import SimpleNamespace
 
 import pytest
-from django.template import engines
 from django.test import override_settings
-from django.urls import include, path
 from django.utils import timezone
 from playwright.sync_api import Page, expect
 
-from buildlog import access
 from buildlog.actions import arrivals, devices
 from buildlog.models import Arrival, LedgerEntry, Stint
-from buildlog.urls import urlpatterns as own
-from buildlog.views.outbox import outbox_of
 from tests.people import give_device
-
-PAGE = """{% extends "base.html" %}{% block content %}
-<form method="post" action="plain/" data-entry="tick">{% csrf_token %}
-  <input type="hidden" name="segment" value="R1-1"><input type="hidden" name="stage" value="populate">
-  <input name="pixels" value="3"><button>Own number</button><button name="pixels" value="1">+1</button>
-  <button name="pixels" value="999">Far too many</button>
-</form>
-<form method="post" action="plain/" data-entry="stint-start"><input type="hidden" name="stage" value="populate">
-  <button>Start</button></form>
-<form method="post" action="plain/" data-entry="note"><input type="hidden" name="segment" value="R1-1">
-  <input name="says" value="Two holes torn"><button>Leave note</button></form>
-{% endblock %}"""
-
-
-@access.crew_only
-def bench(request):
-    context = {"build": request.build, "person": request.person, "outbox": outbox_of(request)}
-    from django.http import HttpResponse
-
-    return HttpResponse(engines["django"].from_string(PAGE).render(context, request))
-
-
-class Addresses:
-    urlpatterns = [path("b/<slug:code>/bench/", bench), path("", include(own))]
 
 
 @pytest.fixture(autouse=True)
 def addresses(transactional_db):
-    with override_settings(ROOT_URLCONF=Addresses):
+    with override_settings(ROOT_URLCONF="tests.browser.bench_page"):
         yield
 
 

@@ -60,7 +60,7 @@ class ServerGroup:
         self.leader = int(self.source.stdout.readline())
         self._wait_until_alive()
 
-    def _wait_until_alive(self, seconds: float = 30) -> None:
+    def _wait_until_alive(self, seconds: float = 90) -> None:
         end = time.monotonic() + seconds
         while not self._answers():
             assert time.monotonic() < end, "the server did not start"

@@ -55,4 +55,9 @@ def without_lock() -> None:
     ticks.lock = arrivals.lock = lambda build: None
 
 
-TAKEN_AWAY = {"id": without_id, "transaction": without_one_transaction, "lock": without_lock}
+def without_age() -> None:
+    """The tablet's clock is believed."""
+    arrivals.happened_at = lambda now, sent_at, made_at, not_before: made_at
+
+
+TAKEN_AWAY = {"age": without_age, "id": without_id, "transaction": without_one_transaction, "lock": without_lock}

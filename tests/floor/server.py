@@ -7,6 +7,7 @@ group kills all of it at once, whatever it was doing.
 
 from __future__ import annotations
 
+import importlib
 import os
 import signal
 import sys
@@ -31,10 +32,11 @@ class Quiet(WSGIServer):
 
 def load():
     os.environ["DJANGO_SETTINGS_MODULE"] = "tests.floor.server_settings"
+    from django.conf import settings
     from django.core.wsgi import get_wsgi_application
 
     application = get_wsgi_application()
-    import tests.floor.server_urls  # noqa: F401  so that no worker has to
+    importlib.import_module(settings.ROOT_URLCONF)  # so that no worker has to
 
     if guard := os.environ.get("WITHOUT_GUARD"):
         from tests.floor.guards import TAKEN_AWAY

@@ -29,6 +29,10 @@ def test_without_the_id_entries_are_doubled(shed):
     assert wrongs["doubled"] > 0 and wrongs["wrong_sums"] > 0
 
 
+def test_without_the_age_times_are_wrong(shed):
+    assert workday(shed, 1, tablets=6, entries=10, without_guard="age", kills=False).wrongs["wrong_time"] > 0
+
+
 def test_without_the_queue_entries_are_lost(shed):
     assert workday(shed, 1, tablets=6, entries=40, without_guard="queue", kills=False).wrongs["lost"] > 0
 
