@@ -42,6 +42,7 @@ def put(
     if person is not None and same_name is not None and same_name != person:
         raise Refused(Problem(f"There is a {name} in the crew already: add a letter to tell them apart.", "name"))
     person = person or same_name or Person(build=build)
+    _refuse_lookalike(build, name, person)
     known = person.pk is not None
     if known and person.is_lead and role != Person.Role.LEAD:
         _refuse_last_lead(person)
@@ -63,6 +64,12 @@ def leave(*, person: Person, by: Person, now: datetime) -> Person:
     person.save(update_fields=["left_at", "pin", "pin_version"])
     record(build=person.build, by=by, at=now, verb="person leaves", says=f"{person} left the crew.")
     return person
+
+
+def _refuse_lookalike(build: Build, name: str, person: Person) -> None:
+    alike = build.people.filter(name__iexact=name).exclude(pk=person.pk).first()
+    if alike is not None:
+        raise Refused(Problem(f"There is a {alike} in the crew already: add a letter to tell them apart.", "name"))
 
 
 def _refuse_last_lead(person: Person) -> None:
@@ -115,9 +122,9 @@ def promise_weekly(*, pattern: WeeklyPattern) -> WeeklyPattern:
 def initials_of(name: str) -> str:
     """The first letters of the first two words, or the first two letters of one.
 
-    >>> initials_of("Ada Lind"), initials_of("Bo"), initials_of("=x")
-    ('AL', 'BO', '=X')
+    >>> initials_of("Ada Lind"), initials_of("Bo"), initials_of("<i>Una"), initials_of("!")
+    ('AL', 'BO', 'IU', '!')
     """
-    words = name.split()
-    letters = words[0][0] + words[1][0] if len(words) > 1 else name[:2]
+    words = "".join(letter if letter.isalnum() else " " for letter in name).split() or [name]
+    letters = words[0][0] + words[1][0] if len(words) > 1 else words[0][:2]
     return letters.upper()

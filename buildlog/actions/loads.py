@@ -26,7 +26,7 @@ FROM_FILE = UUID("6f1d0a2e-6d0c-4c57-8d0e-5a1f6c0b7a11")  # ids of rows follow f
 
 @transaction.atomic
 def load_rings(*, build: Build, reading: Reading[MeasuredRing], by: Person | None, now: datetime) -> int:
-    """Put a measured ring table in the place of the formula, in the draft plan."""
+    """Put a measured ring table in the place of the formula, as long as nobody has worked by the plan."""
     if reading.problems:
         raise Refused(reading.problems)
     plan = Plan.objects.filter(build=build).first()
@@ -36,7 +36,12 @@ def load_rings(*, build: Build, reading: Reading[MeasuredRing], by: Person | Non
         plan.read(), measured=reading.rows, rings_count=None, ring_spacing_m=None, top_pixels=None, top_deg=None,
         bottom_pixels=None, bottom_deg=None,
     )  # fmt: skip
+    frozen = plan.frozen
+    if frozen:
+        plans.unfreeze(build=build, by=by, now=now)  # refuses when somebody has worked by it
     plans.save(build=build, parameters=parameters, by=by, now=now)
+    if frozen:
+        plans.freeze(build=build, by=by, now=now)
     return len(reading.rows)
 
 

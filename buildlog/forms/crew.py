@@ -41,6 +41,17 @@ class ShiftForm(forms.Form):
         widget=forms.TimeInput(attrs={"type": "time"}), label="Until", help_text="Earlier than “from” means next day."
     )
 
+    def clean(self) -> dict[str, Any]:
+        return _refuse_equal(self, "start", "end")
+
+
+def _refuse_equal(form: forms.Form, start: str, end: str) -> dict[str, Any]:
+    """From nine until nine is a slip, not a whole day."""
+    said = form.cleaned_data
+    if said.get(start) is not None and said.get(start) == said.get(end):
+        form.add_error(end, "It ends when it starts: give another time.")
+    return said
+
 
 class PatternForm(forms.Form):
     """A day of the week on which somebody always comes."""
@@ -51,6 +62,9 @@ class PatternForm(forms.Form):
     last_day = forms.DateField(
         widget=forms.DateInput(attrs={"type": "date"}), required=False, label="Last day", help_text="Empty: no end."
     )
+
+    def clean(self) -> dict[str, Any]:
+        return _refuse_equal(self, "from_time", "until_time")
 
 
 class AccountForm(forms.Form):

@@ -9,6 +9,8 @@ from pathlib import Path
 from typing import Any
 
 from django.core.management.base import BaseCommand
+from django.db import OperationalError, ProgrammingError, connection
+from django.db.migrations.executor import MigrationExecutor
 
 from buildlog.core.errors import Problem, Refused
 from buildlog.models import Build
@@ -23,6 +25,11 @@ class Asking(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         try:
             self.answer(**options)
+        except (OperationalError, ProgrammingError) as wrong:
+            if not _tables_are_old():
+                raise
+            self.stderr.write(f"The tables are older than the program ({wrong}): run `python manage.py migrate` first.")
+            sys.exit(1)
         except Refused as refused:
             for problem in refused.problems:
                 self.stderr.write(f"{self.source}: {problem}" if self.source else str(problem))
@@ -37,6 +44,11 @@ class Asking(BaseCommand):
         self.source = str(file)
         yield
         self.source = ""
+
+
+def _tables_are_old() -> bool:
+    executor = MigrationExecutor(connection)
+    return bool(executor.migration_plan(executor.loader.graph.leaf_nodes()))
 
 
 def content_of(file: Path) -> bytes:

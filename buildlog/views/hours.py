@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from buildlog.access import crew_only
 from buildlog.actions import logbook, stints, ticks
-from buildlog.core.errors import Refused
+from buildlog.core.errors import Problem, Refused
 from buildlog.core.work.stages import STAGES, Stage
 from buildlog.core.work.stints import Spell
 from buildlog.forms.hours import ChoiceForm, PastStintForm
@@ -51,6 +51,8 @@ def enter(request: HttpRequest) -> HttpResponse:
 
 def _enter(request: HttpRequest, form: PastStintForm) -> None:
     said, build = form.cleaned_data, request.build
+    if said["end"] > timezone.now():
+        raise Refused(Problem("This stint ends in the future: enter it when it is over.", "end"))
     segment = ticks.current_segment(build, said["segment"]) if said["segment"] else None
     stage = said["work"] in {each.value for each in STAGES}
     logbook.enter(

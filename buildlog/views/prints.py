@@ -15,6 +15,7 @@ from buildlog.paper.labels import Sheet, sheets, strip
 from buildlog.paper.page import SIZES, Size
 from buildlog.queries.labels import labels_of, names_in
 from buildlog.views.answers import show
+from buildlog.views.reach import reachable
 
 
 @lead_only
@@ -28,7 +29,7 @@ def page(request: HttpRequest) -> HttpResponse:
 def labels(request: HttpRequest) -> HttpResponse:
     """The form; with its values in the address, the print. Looking changes nothing, so it can be made again."""
     sent = "make" in request.GET
-    start = {"base": f"{request.scheme}://{request.get_host()}", "segments": request.GET.get("segments", "")}
+    start = {"base": (reachable(request, "/") or "").rstrip("/"), "segments": request.GET.get("segments", "")}
     form = LabelForm(request.GET) if sent else LabelForm(initial=start)
     if sent and form.is_valid():
         try:

@@ -158,8 +158,13 @@ def test_a_pixel_is_found_from_its_channel_and_from_its_segment(yard):
     assert by_channel["segment"] in run("locate", "--build", "NY", "--channel", 12, "--pixel", 345)
 
 
-def test_a_draft_takes_a_new_ring_table_and_a_frozen_plan_does_not(yard):
-    assert "frozen" in refused("load", "rings", MESSY / "rings-eu.csv", "--build", "NY")[0]
+def test_a_plan_takes_a_new_ring_table_until_somebody_has_worked_by_it(yard):
+    run("load", "stints", DATA / "north-yard" / "stints.csv", "--build", "NY")
+    assert "stays frozen" in refused("load", "rings", MESSY / "rings-eu.csv", "--build", "NY")[0]
+    run("plan", "--diameter", "2.6m", "--pitch", "30mm", "--ring-spacing", "30mm", "--save", "FROZEN")
+    for name in ("rings-eu.csv", "rings-tab.csv", "rings-quoted.csv"):
+        run("load", "rings", MESSY / name, "--build", "FROZEN")
+    assert Build.objects.get(code="FROZEN").plans.get().frozen
     plan(DATA / "north-yard", "DRAFT", "--draft")
     run("load", "rings", MESSY / "rings-eu.csv", "--build", "DRAFT")
     assert Build.objects.get(code="DRAFT").segments.count() == 3

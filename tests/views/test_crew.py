@@ -47,6 +47,17 @@ def test_a_shift_that_overlaps_another_is_refused_with_what_is_there(shed, at_le
     assert "Marek is down for Mon 2026-03-02 10:00–13:00 already" in answer.content.decode()
 
 
+def test_a_shift_that_ends_when_it_starts_is_asked_about(shed, at_lead, helper):
+    said = {"date": "2026-03-02", "start": "11:00", "end": "11:00"}
+    answer = at_lead.post(reverse("crew_shift_add", args=["SHED", helper.pk]), said)
+    assert answer.status_code == 422 and "ends when it starts" in answer.content.decode()
+
+
+def test_names_that_differ_by_capitals_only_are_refused(shed, at_lead, helper):
+    page = at_lead.post(reverse("crew_add", args=["SHED"]), {**PERSON, "name": "marek"}).content.decode()
+    assert "There is a Marek in the crew already" in page
+
+
 def test_a_pin_is_shown_once_and_works_only_as_a_hash(shed, at_lead, helper):
     answer = at_lead.post(reverse("crew_pin", args=["SHED", helper.pk]))
     helper.refresh_from_db()

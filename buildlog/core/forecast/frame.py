@@ -15,6 +15,7 @@ from buildlog.core.forecast.calendar import coming, known_days, local_day
 from buildlog.core.forecast.crew import Crew, together
 from buildlog.core.forecast.evidence import Evidence, evidence_of
 from buildlog.core.forecast.habits import Habits, habits_of
+from buildlog.core.forecast.handed import outlasting
 from buildlog.core.forecast.rates import (
     FIXED,
     GROWTH_MEAN,
@@ -239,11 +240,12 @@ def _chains(world: World) -> tuple[I8, I8, I8]:
 
 
 def _assigned(world: World, skill: np.ndarray) -> I8:
-    """Whose a segment is at each stage; nobody's where that helper lacks the skill or is never there again."""
+    """Whose a segment is at each stage; nobody's where that helper lacks the skill or is not there for long enough."""
+    short = outlasting(world)
     table = np.full((len(world.pieces), 4), -1, dtype=np.int64)
     for number, piece in enumerate(world.pieces):
         who = piece.assigned
-        if who is not None and coming(world.helpers[who], world.as_of):
+        if who is not None and who not in short and coming(world.helpers[who], world.as_of):
             table[number, skill[who]] = who
     return table
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from buildlog.core.forecast.calendar import coming
+from buildlog.core.forecast.handed import outlasting
 from buildlog.core.forecast.world import World
 from buildlog.core.work.stages import STAGES
 
@@ -13,7 +14,15 @@ def warnings_of(world: World) -> tuple[str, ...]:
     """Sentences for the lead, most serious first."""
     if world.all_done:
         return ()
-    return (*_crew(world), *_skills(world), *_hands(world), *_circle(world), *_log(world), *_target(world))
+    return (
+        *_crew(world),
+        *_skills(world),
+        *_handed(world),
+        *_hands(world),
+        *_circle(world),
+        *_log(world),
+        *_target(world),
+    )
 
 
 def _crew(world: World) -> Iterator[str]:
@@ -36,6 +45,15 @@ def _skills(world: World) -> Iterator[str]:
             yield f"Nobody who can {stage.value} is down for a shift from now on: ask one of them to come."
         elif number == 0 and all(helper.populate_limit_h == 0 for helper in able):
             yield "Everybody's populate limit is 0 h a day, and there are pixels to populate: raise it."
+
+
+def _handed(world: World) -> Iterator[str]:
+    for who, (work, shifts) in sorted(outlasting(world).items()):
+        name = world.helpers[who].name
+        yield (
+            f"The segments handed to {name} are about {work:.0f} h of work, and {name} is down for {shifts:.0f} h: the "
+            "forecast lets others take them too. Hand some of them out again."
+        )
 
 
 def _hands(world: World) -> Iterator[str]:
