@@ -131,7 +131,7 @@ def hire(build: Build, group: ServerGroup, chance: Random, late: ThreadPoolExecu
     for n in range(number):
         device, key = give_device(build, f"Tablet {n}")
         helper = join_crew(build, f"Helper {n}")
-        off = timedelta(days=chance.choice([0, 0, chance.uniform(-400, 3)]))
+        off = timedelta(days={0: -400, 1: 3}.get(n, chance.choice([0, chance.uniform(-400, 3)])))
         tablet = Tablet(device, key, off, Random(chance.random()))
         wire = Wire(
             group, f"/b/{build.code}/entries/", f"{access.device_cookie(build)}={key}", Random(chance.random()), late
