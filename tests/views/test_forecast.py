@@ -9,6 +9,7 @@ from buildlog import forecasting
 from buildlog.actions import outlooks
 from buildlog.core.forecast.outlook import outlook
 from buildlog.core.work.stages import Stage
+from buildlog.queries.progress import ticks_by_day
 from buildlog.queries.world import world_of
 from tests.people import MONDAY, hours_after, work_through
 
@@ -78,3 +79,92 @@ def test_the_world_is_read_in_a_fixed_number_of_queries(shed, helper, with_hours
         # plan, jobs; at work, coming by shift, by pattern, people; ticks, runs, segments;
         # shifts, patterns; members, marks, stints; number of entries
         world_of(shed, hours_after(1))
+
+
+def test_the_fan_comes_right_after_the_sentence(shed, lead, with_hours, sign_in, few_trials):
+    forecasting.refresh(shed, MONDAY)
+    page = sign_in(lead).get(reverse(URL[0], args=URL[1])).content.decode()
+    assert page.index('class="sentence"') < page.index('id="fan-wide-title"') < page.index('id="finish"')
+    assert page.count('id="fan-narrow-title"') == 1, "each drawing is there once for a phone, once for more"
+
+
+def test_the_screen_offers_earned_value_and_past_forecasts_in_folds(shed, lead, with_hours, sign_in, few_trials):
+    forecasting.refresh(shed, MONDAY)
+    page = sign_in(lead).get(reverse(URL[0], args=URL[1])).content.decode()
+    assert "PV, EV, AC, CPI, SPI, EAC" in page and "How past forecasts did" in page
+    assert "Nothing to compare yet" in page
+
+
+def test_a_forecast_kept_by_an_earlier_release_is_shown_without_drawings(shed, lead, with_hours, sign_in, few_trials):
+    kept = forecasting.refresh(shed, MONDAY)
+    kept.report = {key: kept.report[key] for key in outlook(world_of(shed, MONDAY), trials=5, seed=1).as_json()}
+    kept.save()
+    page = sign_in(lead).get(reverse(URL[0], args=URL[1])).content.decode()
+    assert kept.report["sentence"] in page and "fan-wide" not in page and "CPI" not in page
+
+
+def test_everybody_of_the_build_sees_the_forecast_and_only_the_lead_may_ask_for_one(
+    shed, viewer, with_hours, sign_in, few_trials
+):
+    forecasting.refresh(shed, MONDAY)
+    page = sign_in(viewer).get(reverse(URL[0], args=URL[1])).content.decode()
+    assert "Labour hours" in page and "Forecast again now" not in page
+
+
+def test_the_document_of_the_command_stays_as_agreed(shed, with_hours, few_trials):
+    kept = forecasting.refresh(shed, MONDAY)
+    printed = set(outlook(world_of(shed, MONDAY), trials=5, seed=1).as_json())
+    assert set(kept.report) - printed == {"done", "fan", "odds", "plain", "waits", "earned"}
+
+
+def test_working_days_without_a_forecast_get_one_afterwards_the_latest_first(shed, helper, with_hours, few_trials):
+    segments = list(shed.segments.current()[:2])
+    for segment, day in zip(segments, (1, 3), strict=True):
+        work_through(segment, Stage.POPULATE, by=helper, at=hours_after(24 * day))
+    now = hours_after(24 * 5)
+    forecasting.refresh(shed, now)
+    latest, earlier = forecasting.look_back(shed, now), forecasting.look_back(shed, now)
+    assert [str(latest.day), str(earlier.day)] == ["2026-03-05", "2026-03-03"]
+    assert earlier.report["pixels"]["populate"] == segments[0].pixels, "only what was on file that evening"
+    assert forecasting.look_back(shed, now) is None
+    assert forecasting.shown(shed).newest.day.isoformat() == "2026-03-07", "what was made afterwards is not the newest"
+
+
+def test_past_forecasts_are_held_against_what_happened(shed, lead, helper, with_hours, sign_in, few_trials):
+    for day in (0, 1, 5):
+        segment = shed.segments.current()[day]
+        work_through(segment, Stage.POPULATE, by=helper, at=hours_after(24 * day))
+        forecasting.refresh(shed, hours_after(24 * day + 1))
+    scores = forecasting.shown(shed).scores
+    assert [score.what for score in scores] == ["work done 3 days later"] and scores[0].count == 2
+    page = sign_in(lead).get(reverse(URL[0], args=URL[1])).content.decode()
+    assert "Inside 10–90 %" in page and "past-wide-title" in page
+
+
+def test_ticks_by_day_take_one_query_and_add_up_to_what_is_shown(shed, helper, django_assert_num_queries):
+    segment = shed.segments.current().first()
+    work_through(segment, Stage.MOUNT, by=helper)
+    with django_assert_num_queries(1):
+        rows = ticks_by_day(shed, hours_after(1))
+    assert {(row.segment, row.stage, row.pixels) for row in rows} == {
+        (segment.code, stage, segment.pixels) for stage in ("populate", "mount")
+    }
+    assert ticks_by_day(shed, hours_after(-1)) == ()
+
+
+def test_what_the_screen_shows_is_read_in_one_query(shed, with_hours, few_trials, django_assert_num_queries):
+    for day in range(3):
+        forecasting.refresh(shed, hours_after(24 * day))
+    with django_assert_num_queries(1):
+        seen = forecasting.shown(shed)
+        assert len(seen.days) == 3 and seen.scores is not None
+
+
+def test_the_panel_is_drawn_again_without_reading_the_world(
+    shed, lead, with_hours, sign_in, few_trials, django_assert_num_queries
+):
+    forecasting.refresh(shed, MONDAY)
+    client = sign_in(lead)
+    with django_assert_num_queries(6):
+        # session, account, build, person; newest, kept forecasts
+        client.get(reverse(URL[0], args=URL[1]), {"shown": "before"}, HTTP_HX_REQUEST="true")
