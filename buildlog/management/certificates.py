@@ -1,0 +1,134 @@
+"""A local authority and a certificate for this machine, so that tablets can speak https without the internet."""
+
+from __future__ import annotations
+
+import ipaddress
+import os
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from pathlib import Path
+
+from cryptography import x509
+from cryptography.hazmat.primitives import hashes, serialization
+from cryptography.hazmat.primitives.asymmetric import ec
+from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
+
+AUTHORITY_LIVES = timedelta(days=10 * 365)
+CERTIFICATE_LIVES = timedelta(days=397)  # browsers refuse those that live longer
+RENEW_BEFORE = timedelta(days=30)
+BACKDATED = timedelta(days=2)  # a tablet whose clock is a little slow still trusts it
+
+
+@dataclass(frozen=True, slots=True)
+class Files:
+    """Where authority, certificate and keys lie; only the owner may read the keys."""
+
+    authority: Path
+    authority_key: Path
+    certificate: Path
+    key: Path
+
+    @classmethod
+    def within(cls, folder: Path) -> Files:
+        folder.mkdir(mode=0o700, exist_ok=True)
+        names = ("authority.pem", "authority-key.pem", "certificate.pem", "key.pem")
+        return cls(*(folder / name for name in names))
+
+
+def certify(folder: Path, hosts: Sequence[str], now: datetime) -> Files:
+    """Make what is missing, runs out soon, or does not name all these hosts. Tablets trust the authority once."""
+    files = Files.within(folder)
+    if not (files.authority.exists() and files.authority_key.exists()):
+        _make_authority(files, now)
+    if not _still_good(files, hosts, now):
+        _make_certificate(files, hosts, now)
+    return files
+
+
+def fingerprint(certificate: Path) -> str:
+    """What a person compares before trusting the authority: SHA-256 in pairs."""
+    digest = _read(certificate).fingerprint(hashes.SHA256()).hex().upper()
+    return ":".join(digest[at : at + 2] for at in range(0, len(digest), 2))
+
+
+def _make_authority(files: Files, now: datetime) -> None:
+    key, name = ec.generate_private_key(ec.SECP256R1()), _name("Ball builds, this machine's own authority")
+    usage = x509.KeyUsage(False, False, False, False, False, True, True, False, False)
+    made = (
+        _begun(name, name, key.public_key(), now, AUTHORITY_LIVES)
+        .add_extension(x509.BasicConstraints(ca=True, path_length=0), critical=True)
+        .add_extension(usage, critical=True)
+        .add_extension(x509.SubjectKeyIdentifier.from_public_key(key.public_key()), critical=False)
+        .sign(key, hashes.SHA256())
+    )
+    _write(files.authority_key, _pem(key))
+    _write(files.authority, made.public_bytes(serialization.Encoding.PEM))
+
+
+def _make_certificate(files: Files, hosts: Sequence[str], now: datetime) -> None:
+    authority = _read(files.authority)
+    authority_key = serialization.load_pem_private_key(files.authority_key.read_bytes(), None)
+    key = ec.generate_private_key(ec.SECP256R1())
+    issuer_key = x509.AuthorityKeyIdentifier.from_issuer_public_key(authority.public_key())
+    made = (
+        _begun(_name("Ball builds"), authority.subject, key.public_key(), now, CERTIFICATE_LIVES)
+        .add_extension(x509.BasicConstraints(ca=False, path_length=None), critical=True)
+        .add_extension(x509.SubjectAlternativeName([_alternative(host) for host in hosts]), critical=False)
+        .add_extension(x509.ExtendedKeyUsage([ExtendedKeyUsageOID.SERVER_AUTH]), critical=False)
+        .add_extension(issuer_key, critical=False)
+        .sign(authority_key, hashes.SHA256())
+    )
+    _write(files.key, _pem(key))
+    _write(files.certificate, made.public_bytes(serialization.Encoding.PEM))
+
+
+def _begun(subject, issuer, public_key, now: datetime, lives: timedelta) -> x509.CertificateBuilder:
+    return (
+        x509.CertificateBuilder()
+        .subject_name(subject)
+        .issuer_name(issuer)
+        .public_key(public_key)
+        .serial_number(x509.random_serial_number())
+        .not_valid_before(now - BACKDATED)
+        .not_valid_after(now - BACKDATED + lives)
+    )
+
+
+def _still_good(files: Files, hosts: Sequence[str], now: datetime) -> bool:
+    if not (files.certificate.exists() and files.key.exists()):
+        return False
+    made, authority = _read(files.certificate), _read(files.authority)
+    names = made.extensions.get_extension_for_class(x509.SubjectAlternativeName).value
+    named = {_alternative(host) for host in hosts} <= set(names)
+    return named and made.issuer == authority.subject and made.not_valid_after_utc > now + RENEW_BEFORE
+
+
+def _alternative(host: str) -> x509.GeneralName:
+    try:
+        return x509.IPAddress(ipaddress.ip_address(host.strip("[]")))
+    except ValueError:
+        return x509.DNSName(host)
+
+
+def _name(text: str) -> x509.Name:
+    return x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, text)])
+
+
+def _read(path: Path) -> x509.Certificate:
+    return x509.load_pem_x509_certificate(path.read_bytes())
+
+
+def _pem(key: ec.EllipticCurvePrivateKey) -> bytes:
+    return key.private_bytes(
+        serialization.Encoding.PEM, serialization.PrivateFormat.PKCS8, serialization.NoEncryption()
+    )
+
+
+def _write(path: Path, content: bytes) -> None:
+    """Aside and then in place: half a key is never read, and nobody else may read a whole one."""
+    aside = path.with_suffix(".new")
+    aside.unlink(missing_ok=True)
+    with open(os.open(aside, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as out:
+        out.write(content)
+    os.replace(aside, path)
