@@ -33,9 +33,7 @@ def exact_finish(w: World) -> datetime | None:
     learned = Learned(w)
     calm = calm_luck(w, learned)
     effort = np.broadcast_to(-np.log(np.array(RATES)), calm.effort.shape).copy()
-    luck = calm._replace(
-        effort=effort, stage=np.zeros_like(calm.stage), once=np.zeros_like(calm.once)
-    )
+    luck = calm._replace(effort=effort, stage=np.zeros_like(calm.stage), once=np.zeros_like(calm.once))
     after = play(scene_of(w, learned), luck)[0, 0]
     return None if math.isinf(after) else moment_of(w.as_of + after)
 
