@@ -67,7 +67,12 @@ def device_at(request: HttpRequest, build: Build) -> Device | None:
 
 def remember_device(response: HttpResponse, build: Build, key: str) -> None:
     response.set_cookie(
-        device_cookie(build), key, max_age=COOKIE_AGE_S, httponly=True, samesite="Lax", secure=settings.TLS
+        device_cookie(build),
+        key,
+        max_age=COOKIE_AGE_S,
+        httponly=True,
+        samesite="Lax",
+        secure=settings.SESSION_COOKIE_SECURE,
     )
 
 

@@ -24,6 +24,7 @@ from buildlog.views import (
     stints,
     supplies,
     today,
+    worker,
 )
 
 BUILD: list[URLPattern | URLResolver] = [
@@ -87,6 +88,7 @@ BUILD: list[URLPattern | URLResolver] = [
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", home.home, name="home"),
+    path("worker.js", worker.script, name="worker"),
     path("sign-in/", sign_in.sign_in, name="sign_in"),
     path("sign-out/", sign_in.sign_out, name="sign_out"),
     path("first-run/", sign_in.first_run, name="first_run"),

@@ -6,6 +6,7 @@ import subprocess
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from datetime import UTC, datetime
 from pathlib import Path
 
 import segno
@@ -19,6 +20,7 @@ from granian.constants import Interfaces
 from granian.log import LogLevels
 
 from buildlog.actions.sign_in import first_run_code
+from buildlog.management.certificates import Files, certify, fingerprint
 from buildlog.network import own_addresses
 
 # Two workers of four threads served the most ticks on a two-core laptop.
@@ -33,8 +35,13 @@ class Command(BaseCommand):
         host = "127.0.0.1" if settings.TLS else "0.0.0.0"
         parser.add_argument("--host", default=host, help=f"address to listen on (default {host})")
         parser.add_argument("--port", type=int, default=8000, help="port to listen on (default 8000)")
+        parser.add_argument(
+            "--https", action="store_true", help="speak https with a certificate of this machine's own making"
+        )
 
-    def handle(self, *args, host: str, port: int, **options):
+    def handle(self, *args, host: str, port: int, https: bool, **options):
+        if https and not settings.HTTPS:
+            begin_again_with_https()
         self.check(databases=["default"])
         refuse_old_tables()
         refuse_taken_port(host, port)
@@ -44,24 +51,52 @@ class Command(BaseCommand):
         )
         self.stdout.flush()
         warm_forecast()
-        self.announce(host, port)
+        files = certified() if https else None
+        self.announce(host, port, files)
         connections.close_all()
         with tending():
-            run_server(host, port)
+            run_server(host, port, files)
 
-    def announce(self, host: str, port: int) -> None:
+    def announce(self, host: str, port: int, files: Files | None = None) -> None:
         """The address for other devices, as text and, where the terminal can draw it, as a QR code."""
         addresses = own_addresses() if host == "0.0.0.0" else [host]
-        urls = [f"http://{address}:{port}/" for address in addresses]
+        scheme = "https" if files else "http"
+        urls = [f"{scheme}://{address}:{port}/" for address in addresses]
         self.stdout.write("\nOpen on any device on this network:")
-        for url in urls or [f"http://127.0.0.1:{port}/"]:
+        for url in urls or [f"{scheme}://127.0.0.1:{port}/"]:
             self.stdout.write(f"  {url}")
         if urls and terminal_draws_blocks():
             segno.make(urls[0].upper(), error="m").terminal(compact=True)
         if code := first_run_code():
             self.stdout.write(f"Nobody has an account yet. Open /first-run/ there and give this code: {code}")
-        self.stdout.write("Stop with Ctrl+C. Plain http: use it only on a network whose users you know.\n")
+        if files:
+            self.stdout.write(how_to_trust(files))
+        else:
+            self.stdout.write("Plain http: use it only on a network whose users you know.")
+        self.stdout.write("Stop with Ctrl+C.\n")
         self.stdout.flush()
+
+
+def begin_again_with_https() -> None:
+    """The settings are read already, and the workers inherit them: start this command anew with the switch set."""
+    os.environ["BUILDLOG_HTTPS"] = "1"
+    os.execv(sys.executable, [sys.executable, *sys.argv])
+
+
+def certified() -> Files:
+    """Authority and certificate for every name of this machine."""
+    return certify(settings.DATA_DIR / "tls", settings.ALLOWED_HOSTS, datetime.now(UTC))
+
+
+def how_to_trust(files: Files) -> str:
+    return (
+        "\nEach tablet has to trust this machine's own authority once, or its browser warns:\n"
+        f"  1. Bring the file {files.authority} onto the tablet, by cable or memory stick.\n"
+        "  2. Open it there, or install it in the settings under certificates, as an authority (CA) for websites.\n"
+        "     On an iPad, then also switch it on under General, About, Certificate Trust Settings.\n"
+        f"  3. Compare its SHA-256: {fingerprint(files.authority)}\n"
+        "Never pass on the key beside it: whoever has it can pose as any website to these tablets."
+    )
 
 
 @contextmanager
@@ -119,7 +154,7 @@ def terminal_draws_blocks() -> bool:
     return sys.stdout.isatty() and encoding.startswith("utf")
 
 
-def run_server(host: str, port: int) -> None:
+def run_server(host: str, port: int, files: Files | None = None) -> None:
     Granian(
         "buildlog.wsgi:application",
         address=host,
@@ -131,4 +166,6 @@ def run_server(host: str, port: int) -> None:
         websockets=False,
         log_access=False,
         log_level=LogLevels.warning,
+        ssl_cert=files and files.certificate,
+        ssl_key=files and files.key,
     ).serve()
