@@ -7,11 +7,69 @@ from concurrent.futures import ThreadPoolExecutor
 import numpy as np
 
 from buildlog.core.forecast.compiled import whole
-from buildlog.core.forecast.tables import F8, KINDS, LOGGED, PATH, REASONS, WAITED, Log, Luck, Scene, no_log
-from buildlog.core.forecast.trials import new_trial, run
+from buildlog.core.forecast.tables import (
+    BY_STAGE,
+    COMES_SCORE,
+    COUNTERS,
+    EFFORT,
+    F8,
+    FAIL,
+    GATHER,
+    IN_ORDER,
+    JOB_LEFT,
+    JOB_WHOLE,
+    KEEP,
+    KEY,
+    KINDS,
+    LOGGED,
+    PATH,
+    PLACE,
+    QUEUE,
+    REASONS,
+    ROW,
+    STAYS,
+    STOP,
+    TOTALS,
+    WAITED,
+    Log,
+    Luck,
+    Scene,
+    Trial,
+    no_log,
+)
+from buildlog.core.forecast.trials import run
 
 SHARE = 64  # trials that are worth handing to a thread
 RESULTS = 2 + 2 * KINDS + REASONS  # finish, missing, KINDS hours, KINDS of the longest chain, waits by reason
+
+
+@whole
+def new_trial(w: Scene, luck: Luck, t: int) -> Trial:
+    """The state of trial t before anything is open."""
+    who, at, job, num, tot = w.who.copy(), w.at.copy(), w.job.copy(), np.zeros(COUNTERS, np.int64), np.zeros(TOTALS)
+    for helper in range(len(who)):
+        who[helper, QUEUE] = who[helper, PLACE] = helper
+        at[helper, COMES_SCORE] = luck.comes[t, helper]
+        at[helper, STAYS] = luck.leaves[t, helper]
+        for stage in range(4):
+            at[helper, EFFORT + stage] = luck.effort[t, helper, stage]
+    for number in range(len(job)):
+        job[number, JOB_LEFT] = job[number, JOB_WHOLE] = luck.job_hours[t, number]
+    for kind in range(5):
+        num[GATHER + kind] = -1
+    num[KEY] = luck.key[t]
+    num[KEEP], num[IN_ORDER] = int(luck.once[t, 3]), int(luck.once[t, 4])
+    num[STOP] = w.stop_at_limit
+    for stage in range(4):
+        for column in range(3):
+            tot[BY_STAGE + ROW * stage + column] = w.stage[stage, column]
+        for column in range(5):
+            tot[BY_STAGE + ROW * stage + 3 + column] = luck.stage[t, stage, column]
+    for column in range(3):
+        tot[FAIL + column] = luck.once[t, column]
+    heap = np.empty(8 * len(w.seg) + 4 * w.assigned + 12 * len(who), np.int64)
+    seg, left, chan = w.seg.copy(), w.left.copy(), w.chan.copy()
+    return Trial(seg, left, who, at, w.shift, chan, w.run, job, w.job_skill, w.job_after, heap, num, tot)
 
 
 @whole

@@ -8,10 +8,8 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-
 from buildlog.core.forecast.chance import COMES, EVERYBODY, TODAY, normal
-from buildlog.core.forecast.compiled import step, whole
+from buildlog.core.forecast.compiled import step
 from buildlog.core.forecast.heaps import pop, reschedule
 from buildlog.core.forecast.opening import complete, free_jobs, hold, look_later, mended, put, set_out
 from buildlog.core.forecast.shares import TOGETHER
@@ -22,7 +20,6 @@ from buildlog.core.forecast.tables import (
     BUSY,
     BY_STAGE,
     COMES_SCORE,
-    COUNTERS,
     CURVE,
     DAY,
     DAY_FORM,
@@ -41,7 +38,6 @@ from buildlog.core.forecast.tables import (
     IDLE_N,
     IN_BLOCKED,
     IN_IDLE,
-    IN_ORDER,
     JOB,
     JOB_BUSY,
     JOB_LEFT,
@@ -64,7 +60,6 @@ from buildlog.core.forecast.tables import (
     ON_SHIFT,
     PACE,
     PATH,
-    PLACE,
     POOL,
     PRACTICE,
     QUEUE,
@@ -78,11 +73,9 @@ from buildlog.core.forecast.tables import (
     START,
     STATE,
     STAYS,
-    STOP,
     TEAM,
     TINY,
     TODO,
-    TOTALS,
     UNIT,
     UNTIL,
     USED,
@@ -93,42 +86,11 @@ from buildlog.core.forecast.tables import (
     WORK,
     WORKED,
     Log,
-    Luck,
-    Scene,
     Trial,
 )
 from buildlog.core.forecast.taking import at_limit, choose, first_ready, hardness, has_room, start, wait
 
 OWN_PART, DAY_PART = math.sqrt(1.0 - TOGETHER), math.sqrt(TOGETHER)
-
-
-@whole
-def new_trial(w: Scene, luck: Luck, t: int) -> Trial:
-    """The state of trial t before anything is open."""
-    who, at, job, num, tot = w.who.copy(), w.at.copy(), w.job.copy(), np.zeros(COUNTERS, np.int64), np.zeros(TOTALS)
-    for helper in range(len(who)):
-        who[helper, QUEUE] = who[helper, PLACE] = helper
-        at[helper, COMES_SCORE] = luck.comes[t, helper]
-        at[helper, STAYS] = luck.leaves[t, helper]
-        for stage in range(4):
-            at[helper, EFFORT + stage] = luck.effort[t, helper, stage]
-    for number in range(len(job)):
-        job[number, JOB_LEFT] = job[number, JOB_WHOLE] = luck.job_hours[t, number]
-    for kind in range(5):
-        num[GATHER + kind] = -1
-    num[KEY] = luck.key[t]
-    num[KEEP], num[IN_ORDER] = int(luck.once[t, 3]), int(luck.once[t, 4])
-    num[STOP] = w.stop_at_limit
-    for stage in range(4):
-        for column in range(3):
-            tot[BY_STAGE + ROW * stage + column] = w.stage[stage, column]
-        for column in range(5):
-            tot[BY_STAGE + ROW * stage + 3 + column] = luck.stage[t, stage, column]
-    for column in range(3):
-        tot[FAIL + column] = luck.once[t, column]
-    heap = np.empty(8 * len(w.seg) + 4 * w.assigned + 12 * len(who), np.int64)
-    seg, left, chan = w.seg.copy(), w.left.copy(), w.chan.copy()
-    return Trial(seg, left, who, at, w.shift, chan, w.run, job, w.job_skill, w.job_after, heap, num, tot)
 
 
 @step
