@@ -10,12 +10,34 @@ const FIRST_WAIT_MS = 1000;
 const LONGEST_WAIT_MS = 15000;
 const QUIET_MS = 45000; // with nothing to send: tell the lead that this device is there
 
+const TAB = "outbox-tab";
+
+/* A page that is loaded again goes on with the turn it had. The name is there only between the two, so that a tab
+   opened as a copy of this one does not get it as well. */
+function sameTab() {
+  try {
+    const name = sessionStorage.getItem(TAB);
+    sessionStorage.removeItem(TAB);
+    return name;
+  } catch {
+    return null;
+  }
+}
+
+function rememberTab(name) {
+  try {
+    sessionStorage.setItem(TAB, name);
+  } catch {
+    // then the next page waits until this turn is over
+  }
+}
+
 export class Sender {
   /** `heard(news)` is told {changed, offlineSince, problem} after every try. */
   constructor(page, heard) {
     this.page = page;
     this.heard = heard;
-    this.tab = Math.random().toString(36).slice(2);
+    this.tab = sameTab() ?? Math.random().toString(36).slice(2);
     this.size = BATCH;
     this.failures = 0;
     this.offlineSince = null;
@@ -31,8 +53,15 @@ export class Sender {
     else this.#in(0);
   }
 
+  /** The page is looked at again, perhaps out of the browser's memory. */
+  resume() {
+    sameTab(); // it is this page's own name: nobody else is to find it
+    this.kick();
+  }
+
   stop() {
     clearTimeout(this.timer);
+    rememberTab(this.tab);
     return store.giveTurn(this.tab).catch(() => {});
   }
 
@@ -59,7 +88,7 @@ export class Sender {
 
   /** One batch; returns how long to wait before the next look. */
   async #once() {
-    if (!(await store.takeTurn(this.tab, Date.now()))) return store.LEASE_MS / 2;
+    if (!(await store.takeTurn(this.tab, Date.now()))) return FIRST_WAIT_MS;
     const waiting = (await store.all()).filter((entry) => entry.state === "waiting");
     const device = waiting[0]?.device ?? this.page.device;
     const mine = waiting.filter((entry) => entry.device === device);

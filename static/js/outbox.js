@@ -93,7 +93,7 @@ function listen() {
     show(data.changed ?? []);
     if (data.added) sender.kick();
   };
-  for (const sign of ["online", "focus", "pageshow"]) addEventListener(sign, () => sender.kick());
+  for (const sign of ["online", "focus", "pageshow"]) addEventListener(sign, () => sender.resume());
   document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && sender.kick());
   addEventListener("pagehide", () => sender.stop());
 }
