@@ -27,7 +27,7 @@ def test_nothing_is_lost_and_nothing_counts_twice(shed, seed):
     print(f"seed {seed}: {day.requests} requests, {day.faults} faults, {day.kills} kills: {day.wrongs or 'all right'}")
     assert day.wrongs == {}
     assert day.faults / day.requests > 0.4
-    assert day.kills >= 2
+    assert not FULL or day.kills >= 2
 
 
 def test_without_the_id_entries_are_doubled(shed):
