@@ -72,18 +72,17 @@ def make_segments(build: Build, whole: CorePlan, pieces: Sequence[Piece]) -> dic
     """Rows for these pieces of a plan, each with a label of its own, by code."""
     labels = _new_labels(len(pieces))
     rows = [
-        Segment(build=build, ring=piece.ring, piece=piece.piece, code=piece.code, label=label, **place(piece, whole))
+        Segment(build=build, ring=piece.ring, piece=piece.piece, code=piece.code, label=label, **place(piece))
         for piece, label in zip(pieces, labels, strict=True)
     ]
     return {row.code: row for row in Segment.objects.bulk_create(rows, batch_size=500)}
 
 
-def place(piece: Piece, whole: CorePlan) -> dict[str, Any]:
+def place(piece: Piece) -> dict[str, Any]:
     """Where a piece of a plan lies and how long it is, as its row holds it."""
-    seam = whole.rings[piece.ring - 1].seam_deg
     return {
         "first_pixel": piece.first_pixel, "pixels": piece.pixels, "closing": piece.closing,
-        "from_deg": piece.from_deg + seam, "to_deg": piece.to_deg + seam,
+        "from_deg": piece.from_deg, "to_deg": piece.to_deg,
     }  # fmt: skip
 
 

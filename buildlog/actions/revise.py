@@ -114,7 +114,7 @@ def _retires(code: str, found: Revision, answers: Answers) -> bool:
 def _lay_again(kept: Rows, after: CorePlan) -> None:
     """Rows that stay, at the place and length that the new plan gives them."""
     for code, row in kept.items():
-        for name, value in plans.place(after.by_code[code], after).items():
+        for name, value in plans.place(after.by_code[code]).items():
             setattr(row, name, value)
     Segment.objects.bulk_update(kept.values(), PLACE, batch_size=200)
 

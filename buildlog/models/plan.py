@@ -65,7 +65,7 @@ class Segment(models.Model):
     label = models.CharField(max_length=8, unique=True)  # what its printed code holds
     first_pixel = models.PositiveIntegerField()
     pixels = models.PositiveIntegerField()
-    from_deg = models.FloatField()  # azimuth on the ball, the ring's seam included; to_deg may pass 360
+    from_deg = models.FloatField()  # from the ring's own seam
     to_deg = models.FloatField()
     closing = models.BooleanField(default=False)
     assigned_to = models.ForeignKey(Person, on_delete=models.SET_NULL, null=True, blank=True, related_name="segments")
