@@ -10,7 +10,7 @@ import shutil
 from collections.abc import Callable, Iterator
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
 
 # The driver runs an event loop in this thread; the tests still reach the database directly.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
@@ -35,11 +35,17 @@ def find_chromium() -> str | None:
 
 
 @pytest.fixture(scope="session")
-def chromium() -> Iterator[Browser]:
+def driver() -> Iterator[Playwright]:
+    """One for the whole session: a thread holds no second one."""
     with sync_playwright() as driver:
-        browser = driver.chromium.launch(executable_path=find_chromium(), args=FLAGS)
-        yield browser
-        browser.close()
+        yield driver
+
+
+@pytest.fixture(scope="session")
+def chromium(driver: Playwright) -> Iterator[Browser]:
+    browser = driver.chromium.launch(executable_path=find_chromium(), args=FLAGS)
+    yield browser
+    browser.close()
 
 
 @pytest.fixture

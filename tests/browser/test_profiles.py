@@ -16,7 +16,7 @@ from random import Random
 import pytest
 from django.conf import settings
 from django.db import connection
-from playwright.sync_api import BrowserContext, Error, Page, Playwright, sync_playwright
+from playwright.sync_api import BrowserContext, Error, Page, Playwright
 
 from buildlog.models import Arrival, LedgerEntry
 from tests.browser.conftest import FLAGS, HOST, find_chromium
@@ -125,30 +125,27 @@ def mishap(profile: Profile, group: ServerGroup, chance: Random) -> None:
         group.start()
 
 
-def test_what_three_browsers_showed_is_on_file_once(shed, group, tmp_path):
+def test_what_three_browsers_showed_is_on_file_once(shed, group, driver, tmp_path):
     shed.segments.update(pixels=100_000)
     site, chance = f"http://{HOST}:{group.port}", Random(5)
     names = ("Ada", "Bo", "Cem")
     cookies = [cookies_for(shed, name, site) for name in names]
     connection.close()
-    with sync_playwright() as driver:
-        profiles = [
-            Profile(driver, tmp_path / name, site, held, chance) for name, held in zip(names, cookies, strict=True)
-        ]
-        for _ in range(TICKS):
-            for profile in profiles:
-                mishap(profile, group, chance)
-                profile.press()
-        profiles[0].kill()
+    profiles = [Profile(driver, tmp_path / name, site, held, chance) for name, held in zip(names, cookies, strict=True)]
+    for _ in range(TICKS):
         for profile in profiles:
-            if profile.offline:
-                profile.toggle()
-            profile.load()
-        shown = [i for profile in profiles for i in profile.shown]
-        wait_for(len(shown))
-        for profile in profiles:
-            profile.page.get_by_text("All sent", exact=True).wait_for()
-            profile.context.close()
+            mishap(profile, group, chance)
+            profile.press()
+    profiles[0].kill()
+    for profile in profiles:
+        if profile.offline:
+            profile.toggle()
+        profile.load()
+    shown = [i for profile in profiles for i in profile.shown]
+    wait_for(len(shown))
+    for profile in profiles:
+        profile.page.get_by_text("All sent", exact=True).wait_for()
+        profile.context.close()
     assert len(set(shown)) == 3 * TICKS
     assert sorted(str(pk) for pk in LedgerEntry.objects.values_list("pk", flat=True)) == sorted(shown)
     assert shed.segments.get(code="R1-1").populated == 3 * TICKS

@@ -9,7 +9,7 @@ from dataclasses import replace
 from types import SimpleNamespace
 
 from buildlog.actions import arrivals, ticks
-from buildlog.models import Segment
+from buildlog.models import LedgerEntry, Segment
 
 
 def without_id() -> None:
@@ -24,15 +24,14 @@ def without_id() -> None:
 
 
 def without_one_transaction() -> None:
-    """Every statement is committed by itself, and the server can be killed between any two."""
-    append = ticks._append
+    """Every statement is committed by itself, and the server can be killed between a sum and its entry."""
+    create = LedgerEntry.objects.create
 
-    def slowly(*args, **kwargs):
-        entry = append(*args, **kwargs)
-        time.sleep(0.02)
-        return entry
+    def late(**row):
+        time.sleep(0.05)
+        return create(**row)
 
-    ticks._append = slowly
+    LedgerEntry.objects.create = late
     ticks.lock = arrivals.lock = lambda build: None
     ticks.tick = ticks.tick.__wrapped__
     ticks.undo = ticks.undo.__wrapped__
