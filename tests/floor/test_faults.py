@@ -44,7 +44,7 @@ def test_without_the_queue_entries_are_lost(shed):
 
 
 def test_without_one_transaction_the_sums_go_wrong(shed):
-    wrongs = workday(shed, 1, tablets=8, entries=30, without_guard="transaction").wrongs
+    wrongs = workday(shed, 1, tablets=8, entries=15, without_guard="transaction").wrongs
     assert wrongs.get("wrong_fold") or wrongs.get("wrong_sums") or wrongs.get("lost")
 
 

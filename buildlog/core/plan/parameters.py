@@ -19,6 +19,7 @@ from buildlog.core.plan.settings import (
     group_from_json,
     group_to_json,
 )
+from buildlog.core.work.stages import STAGES
 
 CUTS = ("anywhere", "joints", "rings")
 ENDS = ("top", "bottom")
@@ -87,6 +88,10 @@ class PlanParameters:
         problems = problems or check_together(self)
         if problems:
             raise Refused(problems)
+        # Two plans that say the same are equal: a database may hand the keys of an object back in another order.
+        order = {stage.value: place for place, stage in enumerate(STAGES)}
+        object.__setattr__(self, "people", tuple(sorted(self.people, key=lambda limit: order[limit[0]])))
+        object.__setattr__(self, "hand_pieces", tuple(sorted(self.hand_pieces)))
 
     def to_json(self) -> dict[str, Any]:
         """Plain lists, dicts and numbers; ``from_json`` gives the same parameters back exactly."""

@@ -80,3 +80,13 @@ def test_json_gives_the_same_parameters_back(diameter: float, pieces: tuple, clo
 def test_json_with_an_unknown_name_is_refused() -> None:
     with pytest.raises(Refused, match="colour is unknown"):
         PlanParameters.from_json({**BALL.to_json(), "colour": "red"})
+
+
+def test_the_order_in_which_limits_and_hand_pieces_are_said_does_not_matter():
+    """A database may hand the keys of an object back in another order than they went in."""
+    said = {"diameter_m": 2.0, "pitch_m": 0.03, "ring_spacing_m": 0.03}
+    one = PlanParameters(**said, people=(("test", 1), ("wire", 2)), hand_pieces=((10, (40,)), (9, (40,))))
+    other = PlanParameters(**said, people=(("wire", 2), ("test", 1)), hand_pieces=((9, (40,)), (10, (40,))))
+    assert one == other
+    turned = dict(reversed(one.to_json()["people"].items()))
+    assert PlanParameters.from_json(one.to_json() | {"people": turned}) == one
