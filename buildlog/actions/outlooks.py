@@ -13,7 +13,7 @@ from django.utils import timezone
 
 from buildlog.models import Build, Claim, Outlook
 
-LONGEST = timedelta(minutes=10)  # a claim older than this was left by a process that died
+LONGEST = timedelta(minutes=2)  # a claim older than this was left by a process that died
 
 
 @contextmanager

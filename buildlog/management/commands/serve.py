@@ -108,7 +108,10 @@ def tending() -> Iterator[None]:
         yield
     finally:
         helper.terminate()
-        helper.wait(timeout=10)
+        try:
+            helper.wait(timeout=20)  # a forecast in the middle is finished first
+        except subprocess.TimeoutExpired:
+            helper.kill()
 
 
 def _yielding() -> Callable[[], object] | None:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+import signal
+import sys
 import time
 from argparse import ArgumentParser
 from typing import Any
@@ -17,6 +19,12 @@ from buildlog.management.asking import Asking
 from buildlog.models import Build
 
 
+def leave_in_order() -> None:
+    """Told to stop in the middle of a forecast, give its claim back first: the next start would wait for it."""
+    for told in (signal.SIGINT, signal.SIGTERM):
+        signal.signal(told, lambda *_: sys.exit(0))
+
+
 class Command(Asking):
     help = "Close forgotten stints and keep forecasts fresh, until stopped."
 
@@ -26,6 +34,8 @@ class Command(Asking):
         parser.add_argument("--beside", type=int, metavar="PID", help="end when this process has ended")
 
     def answer(self, *, every: float, once: bool, beside: int | None, **rest: Any) -> None:
+        if beside is not None:
+            leave_in_order()
         while True:
             self._round()
             if once:
