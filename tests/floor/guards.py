@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import time
 import uuid
 from contextlib import nullcontext
@@ -24,11 +25,12 @@ def without_id() -> None:
 
 
 def without_one_transaction() -> None:
-    """Every statement is committed by itself, and the server can be killed between a sum and its entry."""
-    create = LedgerEntry.objects.create
+    """Every statement is committed by itself; a worker soon hangs between a sum and its entry, until it is killed."""
+    create, calls = LedgerEntry.objects.create, itertools.count(1)
 
     def late(**row):
-        time.sleep(0.05)
+        if next(calls) == 5:
+            time.sleep(600)
         return create(**row)
 
     LedgerEntry.objects.create = late
