@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
+import zlib
 from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from scipy.special import ndtri
 
 from buildlog.core.forecast.calendar import coming, known_days, local_day
 from buildlog.core.forecast.crew import Crew, together
@@ -17,7 +17,6 @@ from buildlog.core.forecast.evidence import Evidence, evidence_of
 from buildlog.core.forecast.habits import Habits, habits_of
 from buildlog.core.forecast.handed import outlasting
 from buildlog.core.forecast.rates import (
-    FIXED,
     GROWTH_MEAN,
     GROWTH_SD,
     PRACTICE_UNIT,
@@ -27,7 +26,7 @@ from buildlog.core.forecast.rates import (
     learn,
     observe,
 )
-from buildlog.core.forecast.shares import LEAVES, Coming, Rework, Share, attendance, failed_tests, rework_hours
+from buildlog.core.forecast.shares import Coming, Rework, Share, attendance, failed_tests, rework_hours
 from buildlog.core.forecast.tables import (
     AFTER,
     ASSIGNED,
@@ -48,6 +47,7 @@ from buildlog.core.forecast.tables import (
     LIMIT,
     MATE_OF,
     MEND_AT,
+    NUMBER,
     OF_FROM,
     OF_TO,
     OWNER,
@@ -63,15 +63,10 @@ from buildlog.core.forecast.tables import (
     USED,
     WHO_COLUMNS,
     WORKED,
-    Luck,
     Scene,
 )
-from buildlog.core.forecast.world import Job, Shift, World
+from buildlog.core.forecast.world import Shift, World
 from buildlog.core.work.stages import STAGES, Stage, stage_after, stage_before
-
-# What no log can tell: how far the rest of the build differs from what was seen (rings that are harder, rates that
-# drift), as spreads of the log of effort, of all stages at once and of each. Set on invented builds: tests/bench.
-SHARED_ERROR, STAGE_ERROR = 0.06, 0.05
 
 
 @dataclass(frozen=True)
@@ -87,7 +82,7 @@ class Learned:
     @cached_property
     def stages(self) -> tuple[Posterior, ...]:
         """Posteriors of effort, one a stage."""
-        crew = len(self.world.helpers)
+        crew = self.world.known
         found = []
         for stage in range(4):
             prior = prior_of(self.world, stage)
@@ -98,7 +93,7 @@ class Learned:
     @cached_property
     def crew(self) -> Crew:
         """The stages taken together."""
-        return together(self.stages, len(self.world.helpers))
+        return together(self.stages, self.world.known)
 
     @cached_property
     def comes(self) -> tuple[Coming, ...]:
@@ -167,6 +162,7 @@ def _segments(world: World, assigned: I8, of_from: I8) -> I8:
     table[:, HANDS : HANDS + 4] = _table([piece.hands for piece in pieces], np.int64)
     table[:, OWNER : OWNER + 4] = _owners(world)
     table[:, ASSIGNED : ASSIGNED + 4] = assigned
+    table[:, NUMBER] = [zlib.crc32(piece.code.encode()) for piece in pieces]
     table[:, CLOSING] = [piece.closing for piece in pieces]
     table[:, FAULTS] = [piece.open_faults for piece in pieces]
     table[:, OF_FROM], table[:, OF_TO] = of_from[:-1], of_from[1:]
@@ -292,78 +288,3 @@ def _jobs(world: World) -> tuple[F8, I8]:
     table[:, JOB_HANDS] = [job.hands for job in jobs]
     table[:, JOB_FROM], table[:, JOB_TO] = begin[:-1], begin[1:]
     return table, np.array([name for own in after for name in own], dtype=np.int64)
-
-
-def luck_of(world: World, learned: Learned, trials: int, seed: int) -> Luck:
-    """Everything that is drawn once a trial."""
-    rng = np.random.default_rng(seed)
-    crew = len(world.helpers)
-    effort, stages = np.zeros((trials, crew, 4)), np.zeros((trials, 4, 5))
-    key = rng.integers(1, 2**62, size=trials)
-    drawn = learned.crew.draw(trials, rng)
-    unknown = SHARED_ERROR * rng.standard_normal((trials, 1)) + STAGE_ERROR * rng.standard_normal((trials, 4))
-    for stage, posterior in enumerate(learned.stages):
-        spreads = posterior.draw(trials, rng)[1]
-        effort[:, :, stage] = drawn[:, stage, :1] + drawn[:, stage, FIXED:] + unknown[:, stage, None]
-        stages[:, stage, :3], stages[:, stage, 3:] = drawn[:, stage, 1:FIXED], spreads[:, ::2]
-    comes = [ndtri(belief.comes.draw(trials, rng)) for belief in learned.comes]
-    fails = learned.fails.draw(trials, rng) * world.rework
-    once = [
-        fails,
-        learned.rework.draw(trials, rng),
-        np.full(trials, learned.rework.spread),
-        rng.random(trials) < learned.habits.keep,
-        rng.random(trials) < learned.habits.in_order,
-    ]
-    return Luck(
-        key=key,
-        effort=effort,
-        stage=stages,
-        comes=np.array(comes).reshape(crew, trials).T.copy(),
-        leaves=_leaving(world, learned, trials, rng),
-        once=np.array(once, dtype=np.float64).T.copy(),
-        job_hours=draw_jobs(world.jobs, trials, rng),
-    )
-
-
-def _leaving(world: World, learned: Learned, trials: int, rng: np.random.Generator) -> F8:
-    """Trials × helpers: how many more days each will come before they leave for good (0 = gone already)."""
-    more = rng.geometric(LEAVES, size=(trials, len(world.helpers))).astype(np.float64)
-    gone = np.array([belief.gone for belief in learned.comes])
-    return np.where(rng.random(more.shape) < gone, 0.0, more)
-
-
-def draw_jobs(jobs: Sequence[Job], trials: int, rng: np.random.Generator) -> F8:
-    """Person-hours of each job: beta-PERT (D. Vose, Risk Analysis), 0 for those done."""
-    table = np.zeros((trials, len(jobs)))
-    for number, job in enumerate(jobs):
-        width = job.high - job.low
-        if job.done:
-            continue
-        if width <= 0:
-            table[:, number] = max(job.likely, 1e-6)
-            continue
-        a = 1 + 4 * (job.likely - job.low) / width
-        b = 1 + 4 * (job.high - job.likely) / width
-        table[:, number] = np.maximum(job.low + width * rng.beta(a, b, size=trials), 1e-6)
-    return table
-
-
-def calm_luck(world: World, learned: Learned) -> Luck:
-    """One trial with noise off: everybody comes, rates at their means, no test fails, jobs take their mean."""
-    crew = len(world.helpers)
-    effort, stages = np.zeros((1, crew, 4)), np.zeros((1, 4, 5))
-    for stage, posterior in enumerate(learned.stages):
-        mean, (sigma, _, omega) = learned.crew.mean[stage], posterior.spread
-        effort[0, :, stage] = mean[0] + mean[FIXED:] + 0.5 * (sigma**2 + omega**2)
-        stages[0, stage, :3] = mean[1:FIXED]
-    hours = [0.0 if job.done else max((job.low + 4 * job.likely + job.high) / 6, 1e-6) for job in world.jobs]
-    return Luck(
-        key=np.array([1]),
-        effort=effort,
-        stage=stages,
-        comes=np.full((1, crew), np.inf),
-        leaves=np.full((1, crew), np.inf),
-        once=np.array([[0.0, learned.rework.centre, 0.0, float(learned.habits.keep > 0.5), 0.0]]),
-        job_hours=np.array([hours]).reshape(1, len(world.jobs)),
-    )

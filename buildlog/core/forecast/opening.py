@@ -33,6 +33,7 @@ from buildlog.core.forecast.tables import (
     MEND_SPREAD,
     MENDING,
     NEXT,
+    NUMBER,
     OF_CHANNEL,
     OF_FROM,
     OF_TO,
@@ -181,8 +182,8 @@ def complete(z: Trial, helper: int, seg: int, stage: int) -> None:
 @step
 def tested(z: Trial, helper: int, seg: int) -> None:
     """A test was passed, or it failed and whoever tested mends."""
-    if z.tot[FAIL] > 0.0 and uniform(z.num[KEY], FAILS, seg) < z.tot[FAIL]:
-        z.at[helper, MENDING] = mending(z, seg)
+    if z.tot[FAIL] > 0.0 and uniform(z.num[KEY], FAILS, z.seg[seg, NUMBER]) < z.tot[FAIL]:
+        z.at[helper, MENDING] = mending(z, z.seg[seg, NUMBER])
         z.who[helper, MEND_AT] = seg
         z.num[TODO] += 1
     else:

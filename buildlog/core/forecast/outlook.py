@@ -14,7 +14,8 @@ import numpy as np
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.forecast.calendar import iso, last_known
 from buildlog.core.forecast.evidence import Array
-from buildlog.core.forecast.frame import Learned, luck_of, scene_of
+from buildlog.core.forecast.frame import Learned, scene_of
+from buildlog.core.forecast.luck import luck_of
 from buildlog.core.forecast.playing import play
 from buildlog.core.forecast.rates import PRACTICE_UNIT
 from buildlog.core.forecast.tables import KINDS, Luck

@@ -83,7 +83,7 @@ def no_log(room: int = 0) -> Log:
 # seg: the first ones by stage (name + stage), −1 for none
 BEFORE, AFTER, HANDS, OWNER, ASSIGNED = 0, 4, 8, 12, 16
 CLOSING, FAULTS, OF_FROM, OF_TO = 20, 21, 22, 23
-BEGUN, NEXT, REACHED, SEG_COLUMNS = 24, 28, 32, 33
+BEGUN, NEXT, REACHED, NUMBER, SEG_COLUMNS = 24, 28, 32, 33, 34  # NUMBER: of its own, whatever the order
 WHOLE, SIZE = 4, 8  # size: log of the units against a usual segment
 FROM, TO, REACH = 0, 1, 2
 CHAIN, OF_CHANNEL = 0, 1

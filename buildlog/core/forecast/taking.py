@@ -49,6 +49,7 @@ from buildlog.core.forecast.tables import (
     MENDING,
     NEXT,
     NOTHING_OPEN,
+    NUMBER,
     OMEGA,
     ON_SHIFT,
     OWN_N,
@@ -66,6 +67,7 @@ from buildlog.core.forecast.tables import (
     STATE,
     STOP,
     TEAM,
+    TINY,
     TIRING,
     UNIT,
     UNTIL,
@@ -95,7 +97,7 @@ def hardness(z: Trial, seg: int, stage: int) -> float:
     log = z.tot[row + GROWTH] * z.left[seg, SIZE + stage]
     if z.tot[row + SIGMA] > 0.0:
         spread = z.tot[row + SIGMA] * math.sqrt(1.0 + z.tot[row + SMALL] / z.left[seg, WHOLE + stage])
-        log += spread * normal(z.num[KEY], PIECE, 4 * seg + stage)
+        log += spread * normal(z.num[KEY], PIECE, 4 * z.seg[seg, NUMBER] + stage)
     return math.exp(log)
 
 
@@ -108,7 +110,7 @@ def has_room(z: Trial, stage: int, hands: int) -> bool:
 @step
 def at_limit(z: Trial, helper: int) -> bool:
     """Has the helper populated as long as their hands bear today?"""
-    return bool(z.at[helper, USED] >= z.at[helper, LIMIT])
+    return bool(z.at[helper, USED] >= z.at[helper, LIMIT] - TINY)
 
 
 @step
@@ -127,6 +129,8 @@ def held_one(z: Trial, helper: int) -> int:
     if code < 0:
         return -1
     seg, stage = code // 4, code % 4
+    if stage == 0 and z.num[STOP] > 0 and at_limit(z, helper):
+        return -1
     if not has_room(z, stage, 1):
         block(z, helper, stage)
         return -1

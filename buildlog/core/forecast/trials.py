@@ -352,12 +352,18 @@ def run(z: Trial, log: Log, rows: F8, t: int) -> int:
     for helper in range(len(z.who)):
         go(z, helper)
     rows[t, 0] = 0.0 if z.num[TODO] == 0 else math.inf
+    last, still, most = -1.0, 0, 1000 + 40 * (len(z.who) + len(z.seg))
     while z.num[TODO] > 0:
         helper = z.who[0, QUEUE] if len(z.who) > 0 else -1
         if helper < 0 or z.at[helper, WHEN] == math.inf:
             rows[t, 1] = missing(z)
             return -1
         now = z.at[helper, WHEN]
+        still = still + 1 if now == last else 0
+        last = now
+        if still > most:  # nothing can take so many steps in no time: a trial must end whatever is in the world
+            rows[t, 1] = missing(z)
+            return -1
         happen(z, log, now, helper)
         if z.num[TODO] == 0:
             rows[t, 0] = now

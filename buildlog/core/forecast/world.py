@@ -81,12 +81,16 @@ class Shift:
 
 @dataclass(frozen=True, slots=True)
 class Helper:
-    """Someone of the crew. ``skills`` are stage words or names of jobs; ``shifts`` past and future, any order."""
+    """Someone of the crew. ``skills`` are stage words or names of jobs; ``shifts`` past and future, any order.
+
+    ``added`` is for what-ifs: somebody who is not in the crew yet, after all who are.
+    """
 
     name: str
     skills: frozenset[str] = frozenset(stage.value for stage in STAGES)
     populate_limit_h: float | None = 3.0
     shifts: tuple[Shift, ...] = ()
+    added: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +147,11 @@ class Standard:
 
 @dataclass(frozen=True)
 class World:
-    """Everything a forecast knows. Nothing later than ``as_of`` belongs in it, shifts aside."""
+    """Everything a forecast knows. Nothing later than ``as_of`` belongs in it, shifts aside.
+
+    ``keeps`` and ``in_order`` say whether begun work waits for whoever began it, and whether a stage waits for its
+    next segment in order; None = as the log shows.
+    """
 
     as_of: float
     pieces: tuple[Piece, ...]
@@ -156,6 +164,8 @@ class World:
     faults_found: int = 0
     pixels_replaced: int = 0
     rework: bool = True
+    keeps: bool | None = None
+    in_order: bool | None = None
     build: str = ""
     time_zone: str = "UTC"
     plan_revision: int = 0
@@ -189,6 +199,11 @@ class World:
         return sum(piece.left(stage) for piece in self.pieces)
 
     @property
+    def known(self) -> int:
+        """How many of the helpers are in the crew already."""
+        return sum(not helper.added for helper in self.helpers)
+
+    @property
     def all_done(self) -> bool:
         left = any(piece.left(stage) > 0 for piece in self.pieces for stage in range(4))
         return not left and all(job.done for job in self.jobs) and not self.faults_open
@@ -212,6 +227,8 @@ def _problems(world: World) -> Iterator[Problem]:
         yield from _piece_problems(piece, len(world.helpers))
     for helper in world.helpers:
         yield from _helper_problems(helper)
+    if any(helper.added for helper in world.helpers[: world.known]):
+        yield Problem("Helpers who are added stand after the crew: put them last.", "helpers")
     for stint in world.stints:
         yield from _stint_problems(stint, world)
     for job in world.jobs:

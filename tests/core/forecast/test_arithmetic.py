@@ -9,7 +9,8 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import pytest
 
-from buildlog.core.forecast.frame import Learned, calm_luck, scene_of
+from buildlog.core.forecast.frame import Learned, scene_of
+from buildlog.core.forecast.luck import calm_luck
 from buildlog.core.forecast.playing import play
 from buildlog.core.forecast.world import Helper, Piece, Run, Shift, World, hours_of, moment_of
 
@@ -101,7 +102,7 @@ def test_common_practice_makes_twenty_thousand_pixels_fifty_person_hours():
     learned = Learned(w)
     calm = calm_luck(w, learned)
     effort = np.full_like(calm.effort, -math.log(400.0))
-    luck = calm._replace(effort=effort, stage=np.zeros_like(calm.stage), comes=np.ones_like(calm.comes))
+    luck = calm._replace(effort=effort, stage=np.zeros_like(calm.stage))
     row = play(scene_of(w, learned), luck)[0]
     assert row[2] == pytest.approx(50.0, rel=1e-9)
     assert math.isinf(row[0]), "nobody can mount, so it never ends"
