@@ -10,7 +10,7 @@ from uuid import UUID
 
 from django.db import transaction
 
-from buildlog.actions import notes, stints, ticks
+from buildlog.actions import notes, room, stints, ticks
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.work import deeds
 from buildlog.core.work.deeds import Kind
@@ -65,6 +65,8 @@ def _(deed: deeds.StintStart, maker: Maker) -> None:
     people = [maker.person, *_companions(maker, deed.companions)]
     stints.close_forgotten(build=maker.build, now=maker.moment.at)
     at = _after_the_last(people, maker.moment.at)
+    if deed.stage is not None:
+        room.keep_limit(maker.build, deed.stage, people, deed.stint, maker.moment)
     stint = stints.start(build=maker.build, stint_id=deed.stint, people=people, work=_work(maker.build, deed), at=at)
     if maker.person not in stint.people.all():
         raise Refused(Problem("This stint belongs to somebody else: begin one of your own.", "stint"))
