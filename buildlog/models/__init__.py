@@ -4,6 +4,7 @@ from buildlog.models.build import Build, Record
 from buildlog.models.devices import Arrival, Device, JoinCode, PinTry
 from buildlog.models.faults import Note
 from buildlog.models.outlook import Claim, Outlook
+from buildlog.models.passwords import PasswordTry
 from buildlog.models.people import Person, Shift, WeeklyPattern
 from buildlog.models.plan import Plan, Run, Segment
 from buildlog.models.supplies import Holding
@@ -21,6 +22,7 @@ __all__ = [
     "LedgerEntry",
     "Note",
     "Outlook",
+    "PasswordTry",
     "Person",
     "PinTry",
     "Plan",

@@ -44,6 +44,7 @@ class Build(models.Model):
     people_limits = models.JSONField(default=default_people_limits, blank=True)
     hands = models.JSONField(default=default_hands, blank=True)
     standard_rates = models.JSONField(default=default_rates, blank=True)
+    label_layout = models.JSONField(default=dict, blank=True)  # how labels were printed last, by the form's names
     rest_min = models.PositiveSmallIntegerField(default=10)  # suggested break in every hour of populating
     created_at = models.DateTimeField()
 
