@@ -105,12 +105,14 @@ def try_pin(*, person: Person, device: Device, pin: str, now: datetime) -> None:
     """Take the PIN or raise Refused with the sentence that says why not, and when the next try is possible.
 
     The try is counted before it is looked at, so that many at once cannot slip past the limits together; the slow
-    hash is reckoned outside the transaction, so that nobody's ticks wait for it.
+    hash is reckoned outside the transaction, so that nobody's ticks wait for it. The right PIN clears the wrong ones of
+    this person: slips of one morning do not add up over days. Those of others on the device still count.
     """
     held = _count_try(person, device, now)
     if not check_password(_peppered(pin.strip()), held.person.pin):
         raise Refused(Problem(f"This is not the PIN of {person}. {_tries_left(person, device, now)}", "pin"))
     PinTry.objects.filter(pk=held.pk).update(right=True)
+    person.pin_tries.filter(right=False, forgiven=False, at__lte=now).update(forgiven=True)
     Device.objects.filter(pk=device.pk).update(last_seen_at=now)
 
 

@@ -1,4 +1,4 @@
-"""How wrong PINs are slowed and locked: by the times of the wrong tries alone."""
+"""How wrong PINs and passwords are slowed and locked: by the times of the wrong tries alone."""
 
 from __future__ import annotations
 
@@ -6,7 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-LIMITS = ((5, timedelta(minutes=15), "15 minutes"), (10, timedelta(days=1), "a day"))
+Limits = tuple[tuple[int, timedelta, str], ...]
+LIMITS: Limits = ((5, timedelta(minutes=15), "15 minutes"), (10, timedelta(days=1), "a day"))
+# A password is no six digits: it cannot be tried through, and nobody should lock a lead out for a day.
+PASSWORD_LIMITS: Limits = LIMITS[:1]
 LONGEST_SPAN = max(span for _, span, _ in LIMITS)
 
 
@@ -19,7 +22,7 @@ class Lock:
     until: datetime
 
 
-def lock_of(wrong: Sequence[datetime], now: datetime) -> Lock | None:
+def lock_of(wrong: Sequence[datetime], now: datetime, limits: Limits = LIMITS) -> Lock | None:
     """The lock that wrong tries at these moments make now, in whatever order they are given; None when there is none.
 
     >>> noon = datetime(2026, 3, 2, 12)
@@ -28,7 +31,7 @@ def lock_of(wrong: Sequence[datetime], now: datetime) -> Lock | None:
     """
     locks = [
         Lock(most, words, sorted(recent)[-most] + span)
-        for most, span, words in LIMITS
+        for most, span, words in limits
         if len(recent := [at for at in wrong if at > now - span]) >= most
     ]
     return max(locks, key=lambda lock: lock.until, default=None)
@@ -42,6 +45,6 @@ def wait_after(wrong: Sequence[datetime], now: datetime) -> timedelta:
     return max(timedelta(0), max(recent) + timedelta(seconds=2 ** (len(recent) - 1)) - now)
 
 
-def tries_left(wrong: Sequence[datetime], now: datetime) -> int:
+def tries_left(wrong: Sequence[datetime], now: datetime, limits: Limits = LIMITS) -> int:
     """How many more wrong tries there are before the lock."""
-    return max(0, min(most - sum(at > now - span for at in wrong) for most, span, _ in LIMITS))
+    return max(0, min(most - sum(at > now - span for at in wrong) for most, span, _ in limits))

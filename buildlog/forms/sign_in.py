@@ -3,24 +3,23 @@
 from __future__ import annotations
 
 from django import forms
-from django.contrib.auth.forms import AuthenticationForm
+from django.contrib.auth.forms import UsernameField
 
 from buildlog.core.codes import as_meant
 
 CODE_ATTRS = {"autocomplete": "off", "autocapitalize": "characters", "spellcheck": "false"}
 
 
-class PasswordForm(AuthenticationForm):
+class PasswordForm(forms.Form):
     """A lead's name and password."""
 
-    error_messages = {
-        "invalid_login": "Name and password do not fit together. Capitals count in both.",
-        "inactive": "This account is closed: ask another lead.",
-    }
-
-    def __init__(self, *args, **kwargs) -> None:
-        super().__init__(*args, **kwargs)
-        self.fields["username"].label = "Name"
+    username = UsernameField(
+        label="Name", max_length=150, widget=forms.TextInput({"autocomplete": "username", "autofocus": True})
+    )
+    password = forms.CharField(
+        label="Password", strip=False, max_length=4096,
+        widget=forms.PasswordInput({"autocomplete": "current-password"}),
+    )  # fmt: skip
 
 
 class FirstAccountForm(forms.Form):

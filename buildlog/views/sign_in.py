@@ -11,6 +11,7 @@ from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_POST
 
 from buildlog.access import anybody
+from buildlog.actions import passwords
 from buildlog.actions import sign_in as acts
 from buildlog.core.errors import Refused
 from buildlog.forms.refusals import show_refusal
@@ -23,10 +24,13 @@ from buildlog.views.answers import show, way_on
 def sign_in(request: HttpRequest) -> HttpResponse:
     if acts.first_run_code():
         return redirect("first_run")
-    form = PasswordForm(request, data=request.POST or None)
+    form = PasswordForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
-        login(request, form.get_user())
-        return redirect(way_on(request, "/"))
+        try:
+            login(request, passwords.try_password(**form.cleaned_data, now=timezone.now()))
+            return redirect(way_on(request, "/"))
+        except Refused as refused:
+            show_refusal(form, refused)
     return show(request, "sign_in/page.html", form=form, next=way_on(request, ""))
 
 

@@ -164,3 +164,21 @@ def test_many_tries_at_once_do_not_slip_past_the_limit(helper, pin, tablet):
     with ThreadPoolExecutor(8) as pool:
         said = list(pool.map(guess, [n for n in range(9) if f"{n:06d}" != pin][:8]))
     assert sum("Wait" in one for one in said) == 7 and helper.pin_tries.count() == 1
+
+
+def test_the_right_pin_clears_the_wrong_ones_before_it(helper, pin, tablet):
+    for day in range(4):  # two slips each morning, then in
+        fail(helper, tablet, pin, 2, at=hours_after(24 * day + 0.1))
+        sign_in.try_pin(person=helper, device=tablet, pin=pin, now=hours_after(24 * day + 0.2))
+    for each in range(3):  # and on one busy morning four times
+        fail(helper, tablet, pin, 4, at=hours_after(100 + each / 4))
+        sign_in.try_pin(person=helper, device=tablet, pin=pin, now=hours_after(100.1 + each / 4))
+
+
+def test_the_right_pin_of_one_does_not_clear_what_was_guessed_of_another(shed, helper, other_helper, lead, pin, tablet):
+    others = sign_in.issue_pin(other_helper, lead, MONDAY)
+    fail(other_helper, tablet, others, 4)
+    sign_in.try_pin(person=helper, device=tablet, pin=pin, now=MONDAY + timedelta(minutes=2))
+    fail(other_helper, tablet, others, 1, at=MONDAY + timedelta(minutes=3))
+    with pytest.raises(Refused, match="locked"):
+        sign_in.try_pin(person=other_helper, device=tablet, pin=others, now=MONDAY + timedelta(minutes=4))

@@ -1,5 +1,7 @@
 """Coming in: password, first account, joining with a device, name and PIN, switching."""
 
+from datetime import timedelta
+
 import pytest
 from django.contrib.auth import get_user_model
 from django.test import Client
@@ -8,7 +10,7 @@ from django.utils import timezone
 
 from buildlog import access
 from buildlog.actions import devices, sign_in
-from buildlog.models import Person
+from buildlog.models import PasswordTry, Person
 from tests.people import PASSWORD, account, begin_build, client_of, give_device
 
 
@@ -62,6 +64,18 @@ def test_a_lead_signs_in_with_a_password_and_goes_where_they_wanted(shed, client
 def test_a_wrong_password_is_said_and_nobody_is_in(shed, client):
     answer = client.post(reverse("sign_in"), {"username": "Ilse", "password": "no"})
     assert answer.status_code == 422 and "do not fit together" in answer.text
+
+
+def test_wrong_passwords_lock_the_account_from_wherever_they_come(shed, client):
+    """By account alone: ten addresses count together, and one address locks nobody else out."""
+    account("Una")
+    long_ago = timezone.now() - timedelta(minutes=5)
+    PasswordTry.objects.bulk_create(PasswordTry(name="ilse", at=long_ago) for _ in range(5))
+    said = {"username": "Ilse", "password": PASSWORD}
+    for number in range(3):
+        answer = client.post(reverse("sign_in"), said, REMOTE_ADDR=f"192.168.7.{number}")
+        assert answer.status_code == 422 and "wait 10 minutes" in answer.text and 'value="Ilse"' in answer.text
+    assert client.post(reverse("sign_in"), said | {"username": "Una"}).status_code == 302
 
 
 def test_nobody_is_sent_elsewhere_after_signing_in(shed, client):

@@ -1,0 +1,65 @@
+"""Passwords of leads tried: slowed and locked by the account's name, never by address, and how a lock is opened."""
+
+from __future__ import annotations
+
+import math
+from datetime import datetime, timedelta
+
+from django.contrib.auth import authenticate, get_user_model
+from django.contrib.auth.models import User
+from django.db import transaction
+
+from buildlog.core.errors import Problem, Refused
+from buildlog.core.pins import LONGEST_SPAN, PASSWORD_LIMITS, Lock, lock_of, wait_after
+from buildlog.models import PasswordTry
+
+WRONG = "Name and password do not fit together. Capitals count in both."
+
+
+def try_password(*, username: str, password: str, now: datetime) -> User:
+    """The account with this password, or Refused with the sentence that says why not, and how long to wait.
+
+    The try is counted before it is looked at, so that many at once cannot slip past the limit together; the slow hash
+    is reckoned outside the transaction. The right password clears the wrong ones.
+    """
+    name = _folded(username)
+    _count_try(name, now)
+    user = authenticate(None, username=username, password=password)
+    if user is None:
+        raise Refused(Problem(WRONG))
+    PasswordTry.objects.filter(name=name).delete()
+    return user
+
+
+@transaction.atomic
+def _count_try(name: str, now: datetime) -> None:
+    # Behind others who try the same account; who tries one that does not exist has nothing to guess.
+    list(get_user_model().objects.select_for_update(no_key=True).filter(username__iexact=name).values_list("pk"))
+    PasswordTry.objects.filter(at__lte=now - LONGEST_SPAN).delete()
+    wrong = list(PasswordTry.objects.filter(name=name).values_list("at", flat=True))
+    if lock := lock_of(wrong, now, PASSWORD_LIMITS):
+        raise Refused(Problem(_locked(lock, now)))
+    if wait := wait_after(wrong, now):
+        raise Refused(Problem(f"Wait {max(1, round(wait.total_seconds()))} s, then type the password again."))
+    PasswordTry.objects.create(name=name, at=now)
+
+
+def _locked(lock: Lock, now: datetime) -> str:
+    minutes = max(1, math.ceil((lock.until - now) / timedelta(minutes=1)))
+    return (
+        f"{lock.tries} wrong passwords for this name within {lock.within}: wait {minutes} minutes. "
+        "At the machine that serves this site the command “unlock” opens it at once."
+    )
+
+
+def unlock(*, username: str, now: datetime) -> int:
+    """Forget the wrong passwords of an account. Returns how many there were. Refused when there is no such account."""
+    if not get_user_model().objects.filter(username__iexact=username).exists():
+        known = ", ".join(get_user_model().objects.order_by("username").values_list("username", flat=True)[:20])
+        raise Refused(Problem(f"There is no account {username!r}; there are: {known or 'none yet'}.", "NAME"))
+    recent = PasswordTry.objects.filter(name=_folded(username), at__gt=now - LONGEST_SPAN)
+    return recent.delete()[0]
+
+
+def _folded(username: str) -> str:
+    return username.strip().lower()[:150]
