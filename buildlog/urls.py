@@ -55,6 +55,7 @@ BUILD: list[URLPattern | URLResolver] = [
     path("crew/<int:pk>/weekly/", crew.pattern_add, name="crew_pattern_add"),
     path("crew/<int:pk>/weekly/<int:pattern>/drop/", crew.pattern_drop, name="crew_pattern_drop"),
     path("crew/<int:pk>/pin/", crew.pin, name="crew_pin"),
+    path("crew/<int:pk>/unlock/", crew.unlock, name="crew_unlock"),
     path("crew/<int:pk>/account/", crew.account, name="crew_account"),
     path("crew/<int:pk>/leave/", crew.leave, name="crew_leave"),
     path("load/<slug:kind>/", loads.page, name="load"),

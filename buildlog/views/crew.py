@@ -19,12 +19,15 @@ from buildlog.forms.crew import AccountForm, PatternForm, PersonForm, ShiftForm
 from buildlog.forms.refusals import show_refusal
 from buildlog.models import Person, Shift, WeeklyPattern
 from buildlog.queries.crew import crew_page
+from buildlog.queries.locks import locks_of
 from buildlog.views.answers import show
 
 
 @member_only
 def page(request: HttpRequest) -> HttpResponse:
-    return show(request, "crew/page.html", crew=crew_page(request.build, timezone.now()), active="crew")
+    now = timezone.now()
+    locks = locks_of(request.build, now) if request.person.is_lead else None
+    return show(request, "crew/page.html", crew=crew_page(request.build, now), locks=locks, active="crew")
 
 
 @lead_only
@@ -99,6 +102,16 @@ def pin(request: HttpRequest, pk: int) -> HttpResponse:
         messages.error(request, str(refused))
         return redirect("crew_person", request.build.code, pk)
     return show(request, "crew/pin.html", who=who, pin=fresh, active="crew")
+
+
+@lead_only
+@require_POST
+def unlock(request: HttpRequest, pk: int) -> HttpResponse:
+    """Their wrong PINs no longer count, neither for them nor for the tablets they were typed on."""
+    who = get_object_or_404(request.build.people.active(), pk=pk)
+    sign_in.unlock(build=request.build, whom=[who], by=request.person, now=timezone.now())
+    messages.success(request, f"{who} can type the PIN again.")
+    return redirect("crew", request.build.code)
 
 
 @lead_only

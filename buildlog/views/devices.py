@@ -18,7 +18,7 @@ from buildlog.core.errors import Refused
 from buildlog.drawings.qr import qr
 from buildlog.models import Device
 from buildlog.queries.devices import devices_of
-from buildlog.views.answers import show
+from buildlog.views.answers import show, way_on
 from buildlog.views.reach import reachable
 
 
@@ -68,7 +68,7 @@ def unlock(request: HttpRequest, device: UUID) -> HttpResponse:
     found = _find(request, device)
     sign_in.unlock(build=request.build, whom=[found], by=request.person, now=timezone.now())
     messages.success(request, f"PINs can be tried on {found} again.")
-    return redirect("devices", request.build.code)
+    return redirect(way_on(request, reverse("devices", args=[request.build.code])))
 
 
 def _find(request: HttpRequest, device: UUID) -> Device:

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
-from tests.people import MONDAY, hours_after
+from buildlog.actions.sign_in import issue_pin, try_pin
+from buildlog.models import PinTry
+from tests.people import MONDAY, give_device, hours_after
 
 PERSON = {"name": "Una", "initials": "UN", "role": "helper", "skills": ["mount"], "populate_limit_h": "2"}
 
@@ -65,6 +70,50 @@ def test_a_pin_is_shown_once_and_works_only_as_a_hash(shed, at_lead, helper):
     assert len(pin) == 6 and pin.isdecimal() and pin in answer.content.decode() and pin not in helper.pin
 
 
+@pytest.fixture
+def tablet(shed):
+    return give_device(shed, "Yellow tablet")[0]
+
+
+def type_wrong(person, device, number=5):
+    when = timezone.now() - timedelta(minutes=3)
+    PinTry.objects.bulk_create(PinTry(person=person, device=device, at=when) for _ in range(number))
+
+
+def test_the_lead_sees_who_is_locked_and_on_which_tablet(shed, at_lead, helper, tablet, sign_in):
+    type_wrong(helper, tablet)
+    page = at_lead.get(reverse("crew", args=["SHED"])).content.decode()
+    assert "Locked out by wrong PINs" in page
+    assert "<strong>Marek</strong>: 5 wrong PINs within 15 minutes, on Yellow tablet." in page
+    assert "<strong>Yellow tablet</strong> takes nobody's PIN" in page
+    assert "Locked out" not in sign_in(helper).get(reverse("crew", args=["SHED"])).content.decode()
+
+
+def test_four_wrong_pins_lock_nobody(shed, at_lead, helper, tablet):
+    type_wrong(helper, tablet, 4)
+    assert "Locked out" not in at_lead.get(reverse("crew", args=["SHED"])).content.decode()
+
+
+@pytest.mark.parametrize("way_out", ["crew_unlock", "crew_pin"])
+def test_unlocking_and_a_new_pin_open_person_and_tablet_at_once(shed, lead, at_lead, helper, tablet, way_out):
+    pin = issue_pin(helper, lead, timezone.now())
+    type_wrong(helper, tablet)
+    answer = at_lead.post(reverse(way_out, args=["SHED", helper.pk]))
+    pin = answer.context["pin"] if way_out == "crew_pin" else pin
+    try_pin(person=helper, device=tablet, pin=pin, now=timezone.now())
+    assert "Locked out" not in at_lead.get(reverse("crew", args=["SHED"])).content.decode()
+
+
+def test_a_tablet_is_unlocked_from_the_crew_page_too(shed, at_lead, helper, other_helper, tablet):
+    for person in (helper, other_helper):
+        type_wrong(person, tablet, 3)
+    page = at_lead.get(reverse("crew", args=["SHED"])).content.decode()
+    assert "of Marek and Noor" in page and "<strong>Marek</strong>" not in page
+    back = at_lead.post(reverse("device_unlock", args=["SHED", tablet.pk]), {"next": "/b/SHED/crew/"})
+    assert back["Location"] == "/b/SHED/crew/"
+    assert "Locked out" not in at_lead.get("/b/SHED/crew/").content.decode()
+
+
 def test_who_leaves_gives_segments_back_and_can_return(shed, at_lead, helper):
     shed.segments.filter(code="R1-1").update(assigned_to=helper)
     for gone in (True, False):
@@ -114,5 +163,5 @@ def test_the_crew_page_asks_a_fixed_number_of_questions(shed, at_lead, helper, d
     for number in range(12):
         person = shed.people.create(name=f"Helper {number}")
         person.shifts.create(starts_at=MONDAY, ends_at=hours_after(3))
-    with django_assert_num_queries(8):  # session, account, build, person; people, hours, shifts, patterns
+    with django_assert_num_queries(9):  # session, account, build, person; people, hours, shifts, patterns; locks
         at_lead.get(reverse("crew", args=["SHED"]))
