@@ -15,6 +15,7 @@ from buildlog.views import (
     join,
     loads,
     notes,
+    packs,
     plan,
     prints,
     revise,
@@ -77,6 +78,7 @@ BUILD: list[URLPattern | URLResolver] = [
     path("supplies/", supplies.supplies, name="supplies"),
     path("supplies/supplies.<slug:end>", supplies.supplies_table, name="supplies_table"),
     path("settings/", builds.build_settings, name="build_settings"),
+    path("pack/", packs.pack, name="pack"),
     path("print/", prints.page, name="print"),
     path("print/labels/", prints.labels, name="print_labels"),
     path("sphere/", sphere.sphere, name="sphere"),
@@ -94,6 +96,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("sign-out/", sign_in.sign_out, name="sign_out"),
     path("first-run/", sign_in.first_run, name="first_run"),
     path("new-build/", builds.new_build, name="new_build"),
+    path("new-build/packed/", packs.take_in, name="unpack"),
     path("s/<slug:label>/", today.label, name="label"),
     path("S/<slug:label>", today.label),  # in capitals and short: as small as a printed code can be
     path("b/<slug:code>/", include(BUILD)),

@@ -30,11 +30,15 @@ def begin(
     if people_limits is not None:
         build.people_limits = people_limits
     build.save()
-    owners = [lead] if lead else list(get_user_model().objects.filter(is_superuser=True, is_active=True))
-    for user in owners:
+    for user in [lead] if lead else owners_here():
         make_lead(build=build, user=user)
     record(build=build, by=None, at=now, verb="begin build", says=f"Build {build} begun.")
     return build
+
+
+def owners_here() -> list[User]:
+    """The accounts that own this installation."""
+    return list(get_user_model().objects.filter(is_superuser=True, is_active=True))
 
 
 @transaction.atomic

@@ -70,7 +70,7 @@ def _replace_pieces(build: Build, whole: CorePlan) -> None:
 
 def make_segments(build: Build, whole: CorePlan, pieces: Sequence[Piece]) -> dict[str, Segment]:
     """Rows for these pieces of a plan, each with a label of its own, by code."""
-    labels = _new_labels(len(pieces))
+    labels = new_labels(len(pieces))
     rows = [
         Segment(build=build, ring=piece.ring, piece=piece.piece, code=piece.code, label=label, **place(piece))
         for piece, label in zip(pieces, labels, strict=True)
@@ -101,7 +101,7 @@ def make_runs(rows: Mapping[str, Segment], whole: CorePlan) -> None:
     )  # fmt: skip
 
 
-def _new_labels(number: int) -> list[str]:
+def new_labels(number: int) -> list[str]:
     """Labels nobody has yet: five letters hold 33 million, so a clash is rare and simply drawn again."""
     labels: set[str] = set()
     while len(labels) < number:

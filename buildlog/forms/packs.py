@@ -1,0 +1,25 @@
+"""A packed build that somebody hands in."""
+
+from __future__ import annotations
+
+from django import forms
+
+MOST_BYTES = 64 * 1024 * 1024
+
+
+class PackForm(forms.Form):
+    file = forms.FileField(
+        label="Packed build", help_text="The ZIP from Build settings there, or from the command `pack`."
+    )
+    code = forms.CharField(
+        max_length=16, required=False, label="Under another code",
+        help_text="Only for a second copy beside the first. Empty: the code it has.",
+    )  # fmt: skip
+
+    def clean_file(self) -> bytes:
+        upload = self.cleaned_data["file"]
+        if upload.size > MOST_BYTES:
+            raise forms.ValidationError(
+                f"The file has {upload.size / 1e6:.0f} MB, at most 64 MB are taken here: use the command `unpack`."
+            )
+        return upload.read()

@@ -1,0 +1,202 @@
+"""A packed build is the build: packed, taken in elsewhere and packed again it is the same file, byte by byte."""
+
+import io
+import json
+import uuid
+import zipfile
+from datetime import time
+
+import pytest
+from django.apps import apps
+
+from buildlog.actions import closing, jobs, notes, outlooks, stints, supplies, ticks
+from buildlog.actions.unpack import NEW_LABELS, unpack
+from buildlog.core.errors import Refused
+from buildlog.core.pack import Pack, PackedTable
+from buildlog.core.plan.stock import Holding
+from buildlog.core.work.stages import Stage
+from buildlog.files.pack import TITLE, from_zip, to_zip
+from buildlog.models import Arrival, Build
+from buildlog.models.packed import LEFT_HERE, PACKED
+from buildlog.queries.audit import differences
+from buildlog.queries.pack import packed
+from tests.people import MONDAY, give, give_device, hours_after, start_stint, work_through
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def busy(shed, lead, helper, other_helper) -> Build:
+    """The shed after a morning: something in every table."""
+    first, second, *_ = shed.segments.current()
+    give(shed, helper, first.code, second.code)
+    stint = start_stint(helper, other_helper, segment=first)
+    work_through(first, Stage.MOUNT, by=helper, at=hours_after(0.5))
+    ticks.undo(
+        build=shed, actor=helper, entry_id=uuid.uuid4(), undoes=shed.entries.get(stage=Stage.MOUNT).pk,
+        moment=ticks.Moment.now(hours_after(0.6)),
+    )  # fmt: skip
+    stints.stop(stint=stint, at=hours_after(1))
+    for name in ("Hoist", "Paint"):
+        jobs.put(build=shed, name=name, hours=(1, 2, 4))
+    jobs.wait(build=shed, name="Paint", after=["Hoist"])
+    notes.leave(build=shed, by=helper, note_id=uuid.uuid4(), segment_code=second.code, says="Бит пиксел", at=MONDAY)
+    closing.override(build=shed, by=lead, now=hours_after(2), reason="=rain tonight")
+    supplies.count(build=shed, counted=[Holding("pixels", 300)], by=lead, now=MONDAY)
+    helper.shifts.create(starts_at=MONDAY, ends_at=hours_after(3))
+    helper.patterns.create(weekday=5, from_time=time(10), until_time=time(17), first_day=MONDAY.date())
+    outlooks.keep(build=shed, report={"b": 1, "a": [0.5, None]}, as_of=MONDAY, follows_from="x", took_s=0.1)
+    device, _ = give_device(shed)
+    Arrival.objects.create(
+        id=uuid.uuid4(), build=shed, device=device, sequence=1, actor=helper, kind="tick", body={"pixels": 3},
+        fingerprint="f", at=MONDAY, made_at=MONDAY, arrived_at=MONDAY, outcome="stored",
+    )  # fmt: skip
+    return shed
+
+
+def emptied() -> None:
+    """Every build gone, the ledger too: what no act of ours can do."""
+    for kind in reversed(PACKED):
+        for field in kind.lists:
+            field.remote_field.through.objects.all().delete()
+        kind.model._default_manager.all()._raw_delete("default")
+
+
+def test_every_table_that_belongs_to_a_build_is_packed_or_left_here_for_a_reason():
+    models, ours = set(apps.get_app_config("buildlog").get_models()), {Build}
+    while more := {m for m in models - ours if ours & {f.related_model for f in m._meta.fields}}:
+        ours |= more
+    assert {kind.model for kind in PACKED} | set(LEFT_HERE) == ours
+
+
+def test_a_pack_taken_in_on_another_server_is_the_same_build(busy):
+    before = to_zip(packed(busy))
+    assert all(table.rows for table in from_zip(before).tables.values()), "something in every table"
+    emptied()
+    build, _ = unpack(pack=from_zip(before))
+    assert build.code == "SHED"
+    assert to_zip(packed(build)) == before
+    assert differences(build) == []
+
+
+def test_a_copy_beside_the_first_differs_in_code_ids_and_labels_alone(busy):
+    copy, remarks = unpack(pack=packed(busy), code="COPY")
+    assert NEW_LABELS in remarks
+    assert differences(copy) == differences(busy) == []
+    ours, theirs = packed(busy).tables, packed(copy).tables
+    own = {"build": {"code"}, "segments": {"label"}}
+    for name, table in ours.items():
+        assert without(table, own.get(name, set()) | {"id"}) == without(theirs[name], own.get(name, set()) | {"id"}), (
+            name
+        )
+    assert not set(busy.segments.values_list("label")) & set(copy.segments.values_list("label"))
+
+
+def without(table: PackedTable, columns: set[str]) -> list[dict]:
+    """Rows as dictionaries in an order of their own: derived ids sort otherwise."""
+    kept = ({name: cell for name, cell in zip(table.columns, row, strict=True) if name not in columns | POINTERS}
+            for row in table.rows)  # fmt: skip
+    return sorted(kept, key=lambda row: json.dumps(row, sort_keys=True))
+
+
+POINTERS = {"stint", "undoes", "device"}  # places among rows that ids sort
+
+
+def test_secrets_stay_here(busy, lead, helper):
+    helper.pin = "argon2$secret-pin"
+    helper.save()
+    said = b"".join(zipfile.ZipFile(io.BytesIO(to_zip(packed(busy)))).read(n) for n in content_of(busy))
+    assert b"secret-pin" not in said and busy.devices.get().key_digest.encode() not in said
+    assert lead.user.password.encode() not in said
+    copy, _ = unpack(pack=packed(busy), code="COPY")
+    assert copy.people.get(name="Marek").pin == ""
+    assert copy.devices.get().key_digest != busy.devices.get().key_digest
+
+
+def content_of(build: Build) -> dict[str, bytes]:
+    with zipfile.ZipFile(io.BytesIO(to_zip(packed(build)))) as folder:
+        return {info.filename: folder.read(info) for info in folder.infolist()}
+
+
+def zipped(content: dict[str, bytes]) -> bytes:
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w") as folder:
+        for name, text in content.items():
+            folder.writestr(name, text)
+    return out.getvalue()
+
+
+def refusal(file: bytes) -> str:
+    with pytest.raises(Refused) as refused:
+        unpack(pack=from_zip(file), code="COPY")
+    assert not Build.objects.filter(code="COPY").exists()
+    return str(refused.value)
+
+
+def test_the_same_code_twice_is_refused(busy):
+    with pytest.raises(Refused, match="already: choose another code"):
+        unpack(pack=packed(busy))
+
+
+@pytest.mark.parametrize("file", [b"", b"PK", b"ring,pixels\n1,40\n", zipped({"a.txt": b"a"}), zipped({TITLE: b"{]"})])
+def test_what_is_no_pack_is_refused(db, file):
+    assert "pack" in refusal(file).lower()
+
+
+def test_a_cut_pack_is_refused(busy):
+    file = to_zip(packed(busy))
+    for length in range(10, len(file), len(file) // 40):
+        assert refusal(file[:length])
+
+
+def test_a_newer_pack_is_refused(busy):
+    content = content_of(busy)
+    content[TITLE] = content[TITLE].replace(b'"format":1', b'"format":2')
+    assert "newest version" in refusal(zipped(content))
+
+
+@pytest.mark.parametrize(
+    ("table", "column", "value", "words"),
+    [
+        ("segments", "pixels", "many", "must be an integer"),
+        ("segments", "pixels", None, "cannot be null"),
+        ("segments", "assigned_to", 99, "from 1 to"),
+        ("segments", "assigned_to", True, "from 1 to"),
+        ("segments", "assigned_to", "1", "from 1 to"),
+        ("segments", "label", "TOO-LONG-A-LABEL", "at most 8 characters"),
+        ("ledger", "id", "no id", "is no id"),
+        ("ledger", "id", 7, "is no id"),
+        ("ledger", "stage", "paint", "not a valid choice"),
+        ("ledger", "undoes", 0, "from 1 to"),
+        ("ledger", "pixels", 0, "contradicts itself"),
+        ("ledger", "at", "yesterday", "invalid format"),
+        ("stints", "ended_at", "1999-01-01T00:00:00+00:00", "contradicts itself"),
+        ("plans", "parameters", [], "plans.json"),
+        ("plans", "parameters", {"diameter_m": "wide"}, "plans.json"),
+        ("jobs", "after", [5], "from 1 to"),
+        ("jobs", "after", 5, "jobs.json"),
+        ("build", "time_zone", "Mars/Olympus", "no time zone"),
+        ("people", "name", "x" * 81, "at most 80 characters"),
+        ("people", "populate_limit_h", "nan", "people.json"),
+    ],
+)
+def test_a_pack_in_which_something_does_not_fit_is_refused_whole(busy, table, column, value, words):
+    content = content_of(busy)
+    said = json.loads(content[f"{table}.json"])
+    for row in said["rows"]:
+        row[said["columns"].index(column)] = value
+    assert words in refusal(zipped(content | {f"{table}.json": json.dumps(said).encode()}))
+
+
+def test_a_pack_without_a_column_or_a_table_is_refused(busy):
+    pack = packed(busy)
+    plans = PackedTable(("revision",), ((1,),))
+    for tables in ({**pack.tables, "plans": plans}, {k: v for k, v in pack.tables.items() if k != "notes"}):
+        with pytest.raises(Refused, match="should"):
+            unpack(pack=Pack(tables), code="COPY")
+
+
+def test_who_takes_a_pack_in_leads_it(busy, outsider):
+    copy, _ = unpack(pack=packed(busy), code="COPY", lead=outsider.user)
+    assert copy.people.get(user=outsider.user).is_lead
+    assert copy.people.get(name="Ilse").user is None
