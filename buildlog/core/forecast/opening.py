@@ -56,10 +56,10 @@ from buildlog.core.forecast.tables import (
 
 @step
 def look_later(z: Trial, helper: int) -> None:
-    """The helper, free or waiting, looks for work before anything else happens."""
+    """The helper, free or waiting, looks for work before anything else happens; the first of the crew looks first."""
     crew = len(z.who)
     if z.who[helper, STATE] == IDLE and z.num[LOOKERS] < 4 * crew:
-        z.heap[len(z.heap) - 4 * crew + z.num[LOOKERS]] = helper
+        push(z.heap, len(z.heap) - 4 * crew, z.num[LOOKERS], helper)
         z.num[LOOKERS] += 1
 
 

@@ -333,7 +333,7 @@ def start(z: Trial, now: float, helper: int, code: int) -> None:
 @step
 def wait(z: Trial, now: float, helper: int) -> None:
     """Nothing to do now: stay until there is, or until the shift ends."""
-    if z.at[helper, SINCE] >= now:
+    if z.at[helper, SINCE] >= now - TINY:
         z.who[helper, WHY] = reason(z, helper)
         z.who[helper, STATE] = IDLE
         reschedule(z.who, z.at, helper, z.at[helper, UNTIL])

@@ -235,11 +235,13 @@ def happen(z: Trial, log: Log, now: float, helper: int) -> None:
             z.who[member, MATE_OF] = -1
             z.who[member, STATE] = IDLE
             z.at[member, SINCE] = now
+            reschedule(z.who, z.at, member, z.at[member, UNTIL])
             follow(z, member, helper)
             look_later(z, member)
             member = following
     elif state == AWAY:
         arrive(z, helper)
+        reschedule(z.who, z.at, helper, z.at[helper, UNTIL])
         look_later(z, helper)
     else:
         if state == GATHERING:
@@ -262,7 +264,7 @@ def next_looker(z: Trial) -> int:
     crew = len(z.who)
     if z.num[LOOKERS] > 0:
         z.num[LOOKERS] -= 1
-        return int(z.heap[len(z.heap) - 4 * crew + z.num[LOOKERS]])
+        return pop(z.heap, len(z.heap) - 4 * crew, z.num[LOOKERS] + 1)
     for stage in range(3, -1, -1):
         if z.num[FAILED] >> stage & 1:
             continue
@@ -368,5 +370,6 @@ def run(z: Trial, log: Log, rows: F8, t: int) -> int:
         if z.num[TODO] == 0:
             rows[t, 0] = now
             return int(helper)
-        offer(z, now, helper)
+        if z.at[z.who[0, QUEUE], WHEN] > now + TINY:  # whatever happens at one moment has happened: who is free looks
+            offer(z, now, helper)
     return -1
