@@ -21,6 +21,7 @@ from buildlog.core.forecast.rates import PRACTICE_UNIT
 from buildlog.core.forecast.tables import KINDS, Luck
 from buildlog.core.forecast.warn import warnings_of
 from buildlog.core.forecast.world import World, moment_of
+from buildlog.core.wording import counted, person_hours
 from buildlog.core.work.stages import STAGES
 
 KIND_WORDS = (*(stage.value for stage in STAGES), "jobs", "rework")
@@ -94,9 +95,10 @@ class Outlook:
         if not self.never:
             return ()
         percent = max(1, round(100 * self.never))
+        lost = person_hours(self.missing_hours)
         return (
-            f"In {percent} of 100 trials the build does not end within the known availability: about "
-            f"{math.ceil(self.missing_hours)} person-hours are missing then. Add shifts or helpers under Crew.",
+            f"In {percent} of 100 trials the build does not end within the known availability: about {lost} "
+            f"{'is' if lost.startswith('1 ') else 'are'} missing then. Add shifts or helpers under Crew.",
         )
 
     @cached_property
@@ -104,7 +106,7 @@ class Outlook:
         """The one sentence on top."""
         if self.world.all_done:
             return "Everything is done: nothing is left to forecast."
-        to_go = f"{self.hours_at(50):.0f} person-hours to go"
+        to_go = f"{counted(round(self.hours_at(50)), 'person-hour')} to go"
         at80 = self.finish_at(80)
         if at80 is not None:
             return f"Ready by {day_text(at80, self.world.time_zone)}, 80 % sure; {to_go}."

@@ -2,25 +2,27 @@
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.forecast.calendar import coming
 from buildlog.core.forecast.outlook import Outlook, day_text, outlook
-from buildlog.core.forecast.whatif import Change, changed
+from buildlog.core.forecast.whatif import Change, changed, skills_of_all
 from buildlog.core.forecast.world import Helper, Shift, World
-from buildlog.core.work.stages import STAGES
+from buildlog.core.wording import counted, person_hours
 
 MOST_EXTRA = 8  # helpers at a time
 STEPS = 9  # halvings between enough and not enough
+HARDLY = 0.02  # more hands that bring less than this are not worth asking for
 
 
 @dataclass(frozen=True)
 class Takes:
     """``hours`` extra person-hours, from now to the target, by helpers at the same times as the crew; ``shifts`` are
-    theirs, the earliest first; ``seen`` is the outlook with them; ``enough`` says whether that reaches the chance.
-    ``hand_over``: begun segments must be handed over too, or no number of hands is enough."""
+    theirs, the earliest first; ``seen`` is the outlook with them; ``enough`` says whether that reaches the chance: if
+    not, they are those beyond which more hands hardly help. ``hand_over``: begun segments must be handed over too, or
+    no number of hands is enough. ``most``: hours before the target in which the crew is there [h]."""
 
     hours: float
     helpers: int
@@ -29,6 +31,7 @@ class Takes:
     seen: Outlook
     enough: bool
     hand_over: bool = False
+    most: float = 0.0
 
     @property
     def probability(self) -> float:
@@ -37,18 +40,31 @@ class Takes:
 
     @property
     def sentence(self) -> str:
-        target, zone = self.seen.world.target or 0.0, self.seen.world.time_zone
-        day, sure = day_text(target, zone), round(100 * self.probability)
-        if not self.enough:
-            return (
-                f"No number of extra hands up to {MOST_EXTRA} at a time brings {day} to {round(100 * self.chance)} %: "
-                f"with {math.ceil(self.hours)} person-hours more it is {sure} %. Move the target, or add days."
-            )
+        """The answer, with its units, and what to do where no number of hands is enough."""
+        world = self.seen.world
+        day, sure = day_text(world.target or 0.0, world.time_zone), round(100 * self.probability)
+        if world.all_done:
+            return "Everything is done: nothing more is needed."
         over = " if begun segments are handed over to whoever is there" if self.hand_over else ""
-        if self.hours <= 0:
+        if self.enough and self.hours <= 0:
             return f"Nothing more is needed: {day} is {sure} % sure{over}."
-        who = "one more helper" if self.helpers == 1 else f"{self.helpers} more helpers"
-        return f"{math.ceil(self.hours)} person-hours more by {day}, from {who}, make it {sure} % sure{over}."
+        hours = f"{person_hours(self.hours)} more"
+        if self.enough:
+            return f"{hours} by {day}, from {self._who}, make it {sure} % sure{over}."
+        wanted = f"No number of extra hands up to {MOST_EXTRA} at a time brings {day} to {round(100 * self.chance)} %"
+        if self.most <= 0:
+            return (
+                f"Nobody is down for a shift before {day}, and others come when the crew does: add shifts under Crew."
+            )
+        if self.hours <= 0:
+            return f"{wanted}: it stays at {sure} %. Move the target, or add days."
+        return f"{wanted}: {hours}, from {self._who}, make it {sure} %{over}, and others beside them hardly help. " + (
+            "Move the target, or add days."
+        )
+
+    @property
+    def _who(self) -> str:
+        return "one more helper" if self.helpers == 1 else counted(self.helpers, "more helper")
 
 
 def what_it_takes(world: World, *, chance: float = 0.8, trials: int, seed: int) -> Takes:
@@ -56,8 +72,15 @@ def what_it_takes(world: World, *, chance: float = 0.8, trials: int, seed: int) 
 
     Raises Refused without a target, with one that has passed, and for a chance that is not between 0 and 1.
     """
-    if world.target is None or world.target <= world.as_of:
-        raise Refused(Problem("There is no target to come: set one, then ask what it would take.", "target"))
+    if world.target is None:
+        raise Refused(
+            Problem("The build has no target: set one in its settings, then ask what it would take.", "target")
+        )
+    if world.target <= world.as_of and not world.all_done:
+        day = day_text(world.target, world.time_zone)
+        raise Refused(
+            Problem(f"The target, {day}, has passed: set another one, then ask what it would take.", "target")
+        )
     if not 0 < chance < 1:
         raise Refused(Problem(f"Found a chance of {chance:g}: give one between 0 and 1, 0.8 is usual.", "chance"))
     found = _search(world, False, chance, trials, seed)
@@ -72,13 +95,22 @@ def _search(world: World, hand_over: bool, chance: float, trials: int, seed: int
     layer = sum(shift.end - shift.start for shift in spells)
 
     def tried(hours: float) -> Takes:
-        return _try(world, _layers(spells, hours), hand_over, chance, trials, seed)
+        found = _try(world, _layers(spells, hours), hand_over, chance, trials, seed)
+        return replace(found, most=layer)
 
-    found, low, high = tried(0.0), 0.0, 0.0
-    while not found.enough and layer > 0 and high < MOST_EXTRA * layer:
-        low, high = high, high + layer
-        found = tried(high)
-    for _ in range(STEPS if found.enough and high > 0 else 0):
+    layers, high = [tried(0.0)], 0.0
+    while not layers[-1].enough and layer > 0 and high < MOST_EXTRA * layer:
+        high += layer
+        layers.append(tried(high))
+    if not layers[-1].enough:
+        best = max(takes.probability for takes in layers)
+        return next(takes for takes in layers if takes.probability >= best - HARDLY)
+    return _halved(tried, layers[-1], high - layer, high) if high > 0 else layers[0]
+
+
+def _halved(tried: Callable[[float], Takes], found: Takes, low: float, high: float) -> Takes:
+    """Between hours that are not enough and hours that are."""
+    for _ in range(STEPS):
         middle = (low + high) / 2
         less = tried(middle)
         if less.enough:
@@ -108,11 +140,11 @@ def _spells(world: World) -> tuple[Shift, ...]:
 def _try(
     world: World, shifts: tuple[tuple[Shift, ...], ...], hand_over: bool, chance: float, trials: int, seed: int
 ) -> Takes:
-    skills = frozenset(stage.value for stage in STAGES) | {job.name for job in world.jobs}
+    skills = skills_of_all(world)
     more = tuple(Helper(f"One more ({number})", skills, shifts=own) for number, own in enumerate(shifts, 1))
     seen = outlook(changed(world, Change("more hands", more=more, hand_over=hand_over)), trials=trials, seed=seed)
     hours = sum(shift.end - shift.start for own in shifts for shift in own)
-    enough = seen.chance_by(world.target or world.as_of) >= chance
+    enough = world.all_done or seen.chance_by(world.target or world.as_of) >= chance
     return Takes(hours, len(more), shifts, chance, seen, enough, hand_over)
 
 

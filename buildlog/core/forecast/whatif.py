@@ -32,6 +32,13 @@ class Change:
     target: float | None = None
 
 
+def skills_of_all(world: World) -> frozenset[str]:
+    """Every stage, and the jobs that somebody of the crew names: the others can be done by everybody anyway, and one
+    who named them would be the only one."""
+    named = {skill for helper in world.helpers for skill in helper.skills}
+    return frozenset(stage.value for stage in STAGES) | {job.name for job in world.jobs if job.name in named}
+
+
 def changed(world: World, change: Change) -> World:
     """The world with a change made. Raises Refused for names that are not there."""
     problems = _unknown(world, change)

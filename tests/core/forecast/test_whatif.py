@@ -11,8 +11,8 @@ from buildlog.core.errors import Refused
 from buildlog.core.forecast.outlook import outlook
 from buildlog.core.forecast.takes import what_it_takes
 from buildlog.core.forecast.whatif import Change, changed, side_by_side
-from buildlog.core.forecast.world import moment_of
-from tests.core.forecast.small import NOW, helper, shifts, stint, world
+from buildlog.core.forecast.world import Job, moment_of
+from tests.core.forecast.small import NOW, finished, helper, shifts, stint, world
 
 TRIALS = 200
 
@@ -86,3 +86,34 @@ def test_too_near_a_target_is_said_to_be(build):
 def test_a_target_that_has_passed_is_refused(build):
     with pytest.raises(Refused, match="target"):
         what_it_takes(replace(build, target=NOW - 1), trials=50, seed=1)
+
+
+def test_extra_hands_do_not_take_a_job_from_everybody_elses(build):
+    """Nobody names the job as a skill, so everybody can do it; it takes two."""
+    box = replace(build, jobs=(Job("Box", 2, 3, 4, hands=2),), target=NOW + 24 * 3)
+    takes = what_it_takes(box, chance=0.8, trials=TRIALS, seed=1)
+    assert takes.enough and takes.helpers <= 1, takes.sentence
+
+
+def test_where_more_hands_hardly_help_it_says_how_far_they_come(build):
+    """A job of one pair of hands takes longer than there is time: no crowd shortens it."""
+    lonely = replace(build, jobs=(Job("Box", 20, 30, 60, hands=1),), target=NOW + 24 * 3 + 10)
+    takes = what_it_takes(lonely, chance=0.99, trials=TRIALS, seed=1)
+    assert not takes.enough and takes.helpers < 8, takes.sentence
+    assert "hardly help" in takes.sentence or "stays at" in takes.sentence
+
+
+def test_without_shifts_before_the_target_it_says_so(build):
+    bare = replace(build, helpers=tuple(replace(one, shifts=()) for one in build.helpers), target=NOW + 24 * 9)
+    takes = what_it_takes(bare, trials=50, seed=1)
+    assert not takes.enough and "Nobody is down for a shift before" in takes.sentence
+
+
+def test_a_finished_build_takes_nothing_even_after_its_target(build):
+    takes = what_it_takes(replace(finished(build), target=NOW - 24), trials=50, seed=1)
+    assert takes.sentence == "Everything is done: nothing more is needed."
+
+
+def test_without_a_target_it_says_where_to_set_one(build):
+    with pytest.raises(Refused, match="has no target"):
+        what_it_takes(build, trials=50, seed=1)
