@@ -39,16 +39,17 @@ def story() -> dict[str, Any]:
 def load(*, lead: User, now: datetime) -> Build:
     """Make the demo build, led by this account, three weeks in."""
     said = story()
+    zone = ZoneInfo(said["time_zone"])
+    day_0 = now.astimezone(zone).date()
+    eve = _moment(day_0, FIRST_DAY - 1, "18:00", zone)
     build = builds.begin(
-        code=said["code"], name=said["name"], place=said["place"], time_zone=said["time_zone"], now=now, lead=lead
+        code=said["code"], name=said["name"], place=said["place"], time_zone=zone.key, now=eve, lead=lead
     )
     boss = build.people.get(user=lead)
-    day_0 = now.astimezone(build.zone).date()
-    parameters = read_options(said["options"])
-    plans.save(build=build, parameters=parameters, by=boss, now=now)
-    plans.freeze(build=build, by=boss, now=now)
-    _jobs(build, said["jobs"], boss, _moment(day_0, FIRST_DAY - 1, "18:00", build.zone))
-    people = {person["name"]: crew.put(build=build, by=boss, now=now, **person) for person in said["people"]}
+    plans.save(build=build, parameters=read_options(said["options"]), by=boss, now=eve)
+    plans.freeze(build=build, by=boss, now=eve)
+    _jobs(build, said["jobs"], boss, eve)
+    people = {person["name"]: crew.put(build=build, by=boss, now=eve, **person) for person in said["people"]}
     loads.load_availability(build=build, reading=Reading(tuple(_shifts(day_0, build.zone))), by=boss, now=now)
     loads.load_stints(build=build, reading=Reading(tuple(_stints(day_0, build.zone))), by=boss, now=now)
     _notes(build, said["notes"], people, boss, day_0)

@@ -55,7 +55,7 @@ def _is_three_weeks_in(build):
     newest, oldest = build.entries.order_by("-at").first().at, build.entries.order_by("at").first().at
     assert timedelta(days=14) < newest - oldest < timedelta(days=22)
     assert build.segments.current().filter(assigned_to__isnull=False).exists()
-    assert build.target_at > newest
+    assert build.target_at > newest and build.created_at < oldest
 
 
 @pytest.mark.parametrize("day", [datetime(2026, 3, 29, 12, tzinfo=UTC), datetime(2026, 10, 25, 12, tzinfo=UTC)])

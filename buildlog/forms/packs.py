@@ -9,7 +9,7 @@ MOST_BYTES = 64 * 1024 * 1024
 
 class PackForm(forms.Form):
     file = forms.FileField(
-        label="Packed build", help_text="The ZIP from Build settings there, or from the command `pack`."
+        label="Packed build", help_text="The ZIP from Build settings there, or from the pack command."
     )
     code = forms.CharField(
         max_length=16, required=False, label="Under another code",
@@ -20,6 +20,6 @@ class PackForm(forms.Form):
         upload = self.cleaned_data["file"]
         if upload.size > MOST_BYTES:
             raise forms.ValidationError(
-                f"The file has {upload.size / 1e6:.0f} MB, at most 64 MB are taken here: use the command `unpack`."
+                f"The file has {upload.size / 1e6:.0f} MB, at most 64 MB are taken here: use the unpack command."
             )
         return upload.read()
