@@ -81,6 +81,7 @@ BUILD: list[URLPattern | URLResolver] = [
     path("pack/", packs.pack, name="pack"),
     path("print/", prints.page, name="print"),
     path("print/labels/", prints.labels, name="print_labels"),
+    path("print/labels/chosen/", prints.labels_chosen, name="print_labels_chosen"),
     path("sphere/", sphere.sphere, name="sphere"),
     path("assign/", sphere.assign, name="assign"),
     path("assign/<int:record>/undo/", sphere.assign_undo, name="assign_undo"),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import zoneinfo
 from datetime import datetime
+from typing import Any
 
 from django.contrib.auth import get_user_model
 from django.contrib.auth.models import User
@@ -60,6 +61,12 @@ def describe(*, build: Build, by: Person, now: datetime, **changes: object) -> B
             **changed,
         )
     return build
+
+
+def keep_label_layout(*, build: Build, layout: dict[str, Any]) -> None:
+    """How labels are printed here, for the next time."""
+    build.label_layout = layout
+    build.save(update_fields=["label_layout"])
 
 
 def refuse_bad_code(code: str) -> None:

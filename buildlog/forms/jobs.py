@@ -13,7 +13,7 @@ from buildlog.models import Build, Job
 class JobForm(forms.Form):
     """Work that belongs to no segment: three estimates in person-hours, hands, what it waits for."""
 
-    job = forms.CharField(max_length=60, label="Job", help_text="Frame, paint, controller box …")
+    job = forms.CharField(max_length=60, label="Job", help_text="Such as frame, paint or controller box.")
     hours_low = forms.FloatField(min_value=0, label="At best", help_text="Person-hours.")
     hours_likely = forms.FloatField(min_value=0, label="Most likely", help_text="Person-hours.")
     hours_high = forms.FloatField(min_value=0, label="At worst", help_text="Person-hours.")

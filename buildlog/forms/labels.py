@@ -22,7 +22,8 @@ class LabelForm(forms.Form):
     segments = forms.CharField(
         label="Segments",
         required=False,
-        help_text="Codes such as R12-3, or R12 for a whole ring. Leave it empty for all.",
+        max_length=20_000,
+        help_text="Such as R12-3, a ring R12, a range R12 to R20. Leave it empty for all.",
         widget=forms.Textarea({"rows": 2, "spellcheck": "false"}),
     )
     base = forms.CharField(
@@ -42,6 +43,7 @@ class LabelForm(forms.Form):
         choices=[(203, "203 (label printers)"), (300, "300"), (600, "600")],
         initial=203,
     )
+    ruler = forms.BooleanField(label="A line of 50 mm, to check that nothing was scaled", required=False, initial=True)
     paper = forms.ChoiceField(label="Paper", choices=[("A4", "A4"), ("Letter", "US Letter")], initial="A4")
     rows = forms.IntegerField(label="Rows", initial=8, min_value=1, max_value=40)
     columns = forms.IntegerField(label="Columns", initial=3, min_value=1, max_value=12)
@@ -61,6 +63,7 @@ class LabelForm(forms.Form):
     LENGTHS = ("top", "bottom", "left", "right", "gap_x", "gap_y", "strip_width", "strip_height")
     SHEET_FIELDS = ("paper", "rows", "columns", "start", "top", "bottom", "left", "right", "gap_x", "gap_y", "frames")
     STRIP_FIELDS = ("strip_width", "strip_height")
+    LAYOUT = ("layout", "dpi", "ruler", *SHEET_FIELDS, *STRIP_FIELDS)  # what a build keeps for the next time
 
     def sheet_fields(self) -> list[forms.BoundField]:
         return [self[name] for name in self.SHEET_FIELDS]
@@ -70,4 +73,9 @@ class LabelForm(forms.Form):
 
     def sheet_values(self) -> dict[str, Any]:
         values = {name: self.cleaned_data[name] for name in self.SHEET_FIELDS if name != "paper"}
-        return values | {"dpi": self.cleaned_data["dpi"]}
+        return values | {name: self.cleaned_data[name] for name in ("dpi", "ruler")}
+
+    @property
+    def layout_chosen(self) -> dict[str, Any]:
+        """What a valid form says about paper and printer, by name."""
+        return {name: self.cleaned_data[name] for name in self.LAYOUT}

@@ -55,7 +55,7 @@ class AssignForm(forms.Form):
     segments = forms.CharField(
         label="Segments",
         max_length=20_000,
-        help_text="Tap them on the map, or name them: R12-3, a ring R12, a range R12…R20.",
+        help_text="Tap them on the map, or the name of a ring. Or write R12-3, a ring R12, a range R12 to R20.",
         widget=forms.TextInput(attrs={"autocomplete": "off", "spellcheck": "false"}),
     )
     to = forms.ChoiceField(label="Assign to")

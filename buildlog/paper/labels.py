@@ -41,6 +41,7 @@ class Sheet:
     start: int = 1
     dpi: int = 203
     frames: bool = False
+    ruler: bool = True  # a line of 50 mm on each sheet whose margin has room for it
 
     def __post_init__(self) -> None:
         if problems := list(_problems(self)):
@@ -81,7 +82,7 @@ def _problems(sheet: Sheet) -> Iterator[Problem]:
 
 def sheets(labels: Sequence[Label], base: str, sheet: Sheet, title: str) -> bytes:
     """The labels on as many sheets as they need, with a ruler on each that has room for it. Raises Refused."""
-    _refuse_none(labels)
+    check_number(labels)
     paper = Paper(sheet.paper, title)
     left, number = iter(labels), sheet.start - 1
     while page := list(islice(left, sheet.rows * sheet.columns - number)):
@@ -93,12 +94,12 @@ def sheets(labels: Sequence[Label], base: str, sheet: Sheet, title: str) -> byte
     return paper.bytes()
 
 
-def strip(labels: Sequence[Label], base: str, size: Size, dpi: int, title: str) -> bytes:
-    """One label a page, for a strip printer; the page is the label. A first page has the ruler where it fits."""
-    _refuse_none(labels)
+def strip(labels: Sequence[Label], base: str, size: Size, dpi: int, title: str, ruler: bool = True) -> bytes:
+    """One label a page, for a strip printer; the page is the label. ``ruler``: on a first page, where it fits."""
+    check_number(labels)
     sheet = Sheet(size, rows=1, columns=1, top=0, bottom=0, left=0, right=0, gap_x=0, dpi=dpi)
     paper = Paper(size, title)
-    if size.width >= 55:
+    if ruler and size.width >= 55:
         paper.ruler((size.width - 50) / 2, size.height / 2)
         paper.text(size.width / 2, size.height / 2 + 4, "Lay a rule here: 50 mm.", 7, align="centre")
         paper.turn()
@@ -108,7 +109,8 @@ def strip(labels: Sequence[Label], base: str, size: Size, dpi: int, title: str) 
     return paper.bytes()
 
 
-def _refuse_none(labels: Sequence[Label]) -> None:
+def check_number(labels: Sequence[Label]) -> None:
+    """Raises Refused when there are none, or more than one print should hold."""
     if not labels:
         raise Refused(Problem("No segment is chosen: choose some on the Sphere, or name them.", "segments"))
     if len(labels) > MOST_LABELS:
@@ -138,6 +140,8 @@ def _words(paper: Paper, label: Label, place: tuple[float, float, float]) -> Non
 
 
 def _ruler(paper: Paper, sheet: Sheet) -> None:
+    if not sheet.ruler:
+        return
     if sheet.bottom >= RULER_ROOM_MM:
         paper.ruler(10, sheet.paper.height - sheet.bottom / 2 + 1.2)
     elif sheet.top >= RULER_ROOM_MM:

@@ -1,4 +1,4 @@
-/* Choosing several segments: tap them, drag over them, or tap two and take all between. What is chosen stands in the
+/* Choosing several segments: tap them, tap a ring's name, drag over them, or tap two and take all between. What is chosen stands in the
    form's text field, which is what is sent; the field can be typed into as well. */
 
 import { give, map, middleOf, numberOf, pieces } from "./map-parts.js";
@@ -12,6 +12,16 @@ export const isChoosing = () => Boolean(drag);
 export function toggle(code) {
   choosing = true;
   if (!chosen.delete(code)) chosen.add(code);
+  write();
+}
+
+/** A whole ring, also what of it lies outside the window; tapped again it is left out again. */
+function toggleRing(ring) {
+  choosing = true;
+  const codes = [...map.querySelectorAll(".ball .seg")].map((one) => one.dataset.code);
+  const mine = codes.filter((code) => code.startsWith(`R${ring}-`));
+  const whole = mine.every((code) => chosen.has(code));
+  for (const code of mine) whole ? chosen.delete(code) : chosen.add(code);
   write();
 }
 
@@ -57,14 +67,17 @@ function between(a, b) {
 }
 
 document.addEventListener("click", (event) => {
-  if (event.target.closest("[data-choose]")) {
+  const ring = event.target.closest("[data-whole-ring]");
+  if (ring && give()) {
+    toggleRing(ring.dataset.wholeRing);
+  } else if (event.target.closest("[data-choose]")) {
     choosing = !choosing;
     show();
   } else if (event.target.closest("[data-clear]")) {
     clear();
     write();
   } else if (event.target.closest("[data-between]")) {
-    const range = [...chosen].join("…"); // the server knows what lies between, also outside the window
+    const range = [...chosen].join(" to "); // the server knows what lies between, also outside the window
     clear();
     write();
     give().querySelector("[name=segments]").value = range;

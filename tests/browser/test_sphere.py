@@ -79,7 +79,7 @@ def test_two_taps_and_all_between_are_handed_out_and_taken_back(barn, open_map):
     piece(page, "R11-1").click()
     piece(page, "R13-2").click()
     page.get_by_role("button", name="All between").click()
-    expect(page.get_by_role("textbox", name="Segments")).to_have_value("R11-1…R13-2")
+    expect(page.get_by_role("textbox", name="Segments")).to_have_value("R11-1 to R13-2")
     page.locator("#give").get_by_label("Assign to").select_option(label="Marek")
     page.get_by_role("button", name="Assign").click()
     expect(page.locator("#give")).to_contain_text("assigned to Marek")
@@ -187,3 +187,29 @@ def test_an_entry_from_elsewhere_reaches_the_stage_totals(barn, open_map):
         moment=ticks.Moment.now(MONDAY),
     )  # fmt: skip
     expect(page.locator(".stages-row")).to_contain_text("1 of", timeout=10_000)
+
+
+def test_what_is_chosen_on_the_map_comes_out_as_labels(barn, open_map):
+    page = open_map(query="?ring=10")
+    page.get_by_role("button", name="Choose all of ring 11").click()
+    piece(page, "R13-2").click()
+    whole = barn.segments.filter(ring=11).count()
+    expect(page.locator("[data-count]")).to_have_text(f"{whole + 1} chosen")
+    page.get_by_role("button", name="Print labels").click()
+    expect(page.get_by_role("heading", name="Print labels")).to_be_visible()
+    chosen = page.get_by_label("Segments").input_value().split()
+    assert sorted(chosen) == sorted([*barn.segments.filter(ring=11).values_list("code", flat=True), "R13-2"])
+    page.get_by_label("Rows", exact=True).fill("6")
+    # Nothing draws a PDF here: the browser takes it as a file.
+    with page.expect_request(re.compile("make=1")) as asked:
+        page.get_by_role("button", name="Make the PDF").click()
+    assert "segments=R11-1" in asked.value.url
+    barn.refresh_from_db()
+    assert barn.label_layout["rows"] == 6
+
+
+def test_a_ring_tapped_twice_is_not_chosen_any_more(open_map):
+    page = open_map(query="?ring=10")
+    for _ in range(2):
+        page.get_by_role("button", name="Choose all of ring 11").click()
+    expect(page.get_by_role("textbox", name="Segments")).to_have_value("")

@@ -8,6 +8,9 @@ import zxingcpp
 from django.core.management import call_command
 from pypdf import PdfReader
 
+from buildlog.core.work.choose import choose
+from buildlog.queries.sphere import board_of
+
 pytestmark = pytest.mark.django_db
 
 
@@ -16,7 +19,7 @@ def text_of(pdf: bytes) -> str:
 
 
 def filled(client) -> dict:
-    form = client.get("/b/SHED/print/labels/").context["ask"]
+    form = client.get("/b/SHED/print/labels/").context["form"]
     return {field.name: field.value() for field in form if field.value() not in (None, "")} | {"make": "1"}
 
 
@@ -43,7 +46,7 @@ def test_the_codes_lead_to_the_segments_page(shed, lead, sign_in):
 def test_what_cannot_be_printed_is_said_in_the_form(shed, lead, sign_in):
     client = sign_in(lead)
     for what, says in [
-        ({"segments": "R99"}, "no segment R99"),
+        ({"segments": "R99"}, "R99 is no segment of this ball"),
         ({"rows": "17"}, "use larger ones"),
         ({"rows": "x"}, ""),
     ]:
@@ -52,9 +55,52 @@ def test_what_cannot_be_printed_is_said_in_the_form(shed, lead, sign_in):
         assert says in answer.content.decode() and "errorlist" in answer.content.decode()
 
 
-def test_the_selection_of_the_map_comes_along(shed, lead, sign_in):
-    form = sign_in(lead).get("/b/SHED/print/labels/?segments=R1-1,R1-2").context["ask"]
-    assert form["segments"].value() == "R1-1,R1-2"
+@pytest.mark.parametrize("chosen", ["R2-1", "R2", "R2-1 R3-2", "R1 to R3", "R1-1…R3-2"])
+def test_what_is_chosen_on_the_map_is_printed_and_nothing_else(shed, lead, sign_in, chosen):
+    client = sign_in(lead)
+    page = client.post("/b/SHED/print/labels/chosen/", {"segments": chosen, "to": ""}, follow=True)
+    assert page.context["form"]["segments"].value() == chosen
+    pdf = client.post("/b/SHED/print/labels/", filled(client) | {"segments": chosen}, follow=True)
+    codes = set(choose(chosen, board_of(shed).cells))
+    text = text_of(pdf.content)
+    assert {code for code in shed.segments.values_list("code", flat=True) if code in text} == codes
+
+
+def test_paper_and_printer_stay_as_chosen_for_the_next_time(shed, lead, sign_in):
+    client = sign_in(lead)
+    chosen = {"rows": "5", "columns": "2", "top": "12.5", "start": "4", "layout": "sheet", "dpi": "300"}
+    said = filled(client) | chosen | {"segments": "R1-1"}
+    del said["ruler"]
+    answer = client.post("/b/SHED/print/labels/", said, follow=True)
+    assert answer["Content-Type"] == "application/pdf" and "50 mm" not in text_of(answer.content)
+    again = client.get("/b/SHED/print/labels/").context["form"]
+    assert {name: str(again[name].value()) for name in chosen} == chosen
+    assert not again["ruler"].value() and again["segments"].value() == ""
+    strips = filled(client) | {"layout": "strip", "strip_width": "50"}
+    client.post("/b/SHED/print/labels/", strips)
+    again = client.get("/b/SHED/print/labels/").context["form"]
+    assert (again["layout"].value(), again["strip_width"].value(), again["rows"].value()) == ("strip", 50, 5)
+
+
+def test_looking_at_a_print_again_keeps_nothing(shed, lead, sign_in):
+    client = sign_in(lead)
+    client.get("/b/SHED/print/labels/", filled(client) | {"rows": "5"})
+    shed.refresh_from_db()
+    assert shed.label_layout == {}
+
+
+def test_all_that_is_wrong_is_said_at_once(shed, lead, sign_in):
+    client = sign_in(lead)
+    said = filled(client) | {
+        "segments": "R99 R98",
+        "start": "25",
+        "base": "http://a-name-far-too-long-for-a-label.example",
+    }
+    answer = client.post("/b/SHED/print/labels/", said)
+    errors = answer.context["form"].errors
+    assert answer.status_code == 422 and len(errors["segments"]) == 2 and "start" in errors
+    shed.refresh_from_db()
+    assert shed.label_layout == {}, "nothing that cannot be printed is kept"
 
 
 def test_printing_is_for_the_lead(shed, helper, sign_in):
@@ -74,7 +120,7 @@ def test_the_command_writes_the_same_labels(shed, tmp_path, capsys):
     ("options", "says"),
     [
         (["--strip", "wide"], "'wide' is no size"),
-        (["--segments", "R99-1"], "no segment R99-1"),
+        (["--segments", "R99-1"], "R99-1 is no segment of this ball"),
         (["--rows", "0"], "rows is 0"),
         (["--build", "NONE"], "There is no build 'NONE'"),
         (["--out", "/nowhere/x.pdf"], "cannot be written"),

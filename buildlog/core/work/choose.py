@@ -2,8 +2,8 @@
 
 R12-3            one segment
 R12              a ring
-R12…R20          rings 12 to 20 (.. and "to" do as well)
-R12-1…R14-2      all between two segments: their rings, and the stretch of the ring that both span
+R12 to R20       rings 12 to 20 (…, .. and R12-R20 do as well)
+R12-1 to R14-2   all between two segments: their rings, and the stretch of the ring that both span
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from buildlog.core.work.cell import Cell, by_ring
 _NAME = r"[Rr]?(\d+)(?:-(\d+))?"
 _ONE = re.compile(_NAME)
 _RANGE = re.compile(rf"{_NAME}(?:…|\.\.\.?){_NAME}")
-_TO = re.compile(r"\s*(?:…|\.\.\.?|\bto\b)\s*")
+_TO = re.compile(r"\s*(?:…|\.\.\.?|–|-(?=\s*[Rr])|\bto\b)\s*", re.IGNORECASE)
 
 
 def choose(text: str, cells: Sequence[Cell]) -> tuple[str, ...]:
@@ -70,6 +70,7 @@ def within(corners: Iterable[Cell], cells: Iterable[Cell]) -> Iterator[Cell]:
 
 def _unknown(word: str, rings: dict[int, list[Cell]]) -> str:
     return (
-        f"{word} is no segment of this ball. Name a segment (R12-3), a ring (R12) or a range (R12…R20); "
+        f"{word.replace('…', ' to ')} is no segment of this ball. Name a segment (R12-3), a ring (R12) "
+        f"or a range (R12 to R20); "
         f"rings go from {min(rings, default=0)} to {max(rings, default=0)}."
     )

@@ -17,6 +17,9 @@ CELLS = [Cell(f"R{r}-{p}", r, p, 30, (p - 1) * 120.0, p * 120.0) for r in range(
         ("R2…R3", ["R2-1", "R2-2", "R2-3", "R3-1", "R3-2", "R3-3"]),
         ("3 .. 2", ["R2-1", "R2-2", "R2-3", "R3-1", "R3-2", "R3-3"]),
         ("R2 to R3", ["R2-1", "R2-2", "R2-3", "R3-1", "R3-2", "R3-3"]),
+        ("R2-R3", ["R2-1", "R2-2", "R2-3", "R3-1", "R3-2", "R3-3"]),
+        ("r2 – r3", ["R2-1", "R2-2", "R2-3", "R3-1", "R3-2", "R3-3"]),
+        ("R2-1 - R3-2", ["R2-1", "R2-2", "R3-1", "R3-2"]),
         ("R2-1…R3-2", ["R2-1", "R2-2", "R3-1", "R3-2"]),
         ("R3-2…R2-2", ["R2-2", "R3-2"]),
         ("R4-2…R4-2", ["R4-2"]),
@@ -30,7 +33,7 @@ def test_every_part_that_is_nothing_is_named():
     with pytest.raises(Refused) as refused:
         choose("R12-3 R99 door R1-9 R1-1…R99-1", CELLS)
     assert [str(problem).split(" is no")[0].split(": ")[1] for problem in refused.value.problems] == [
-        "R99", "door", "R1-9", "R1-1…R99-1",
+        "R99", "door", "R1-9", "R1-1 to R99-1",
     ]  # fmt: skip
     assert "rings go from 1 to 20" in str(refused.value)
 
