@@ -66,10 +66,10 @@ class Story:
 
     def evening_at(self, share: float) -> float:
         """22:00 of the day on which so much of all hours had been spent."""
-        spent = 0.0
+        spent, target = 0.0, share * self.hours
         for end, hours, _ in sorted(self.real):
             spent += hours
-            if spent >= share * self.hours:
+            if spent >= target:
                 return math.floor(end / DAY) * DAY + 22.0
         return math.inf
 

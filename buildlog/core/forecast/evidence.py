@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import math
+from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from itertools import accumulate
 
 import numpy as np
 import numpy.typing as npt
 
-from buildlog.core.forecast.world import LONGEST_STINT_H, Helper, Stint, World, stage_index
+from buildlog.core.forecast.world import LONGEST_STINT_H, Helper, Shift, Stint, World, stage_index
 
 Array = npt.NDArray[np.float64]
 
@@ -60,12 +63,12 @@ def evidence_of(world: World) -> Evidence:
     today = [(0, 0.0)] * crew  # day, hours at work on it so far
     efforts: list[Effort] = []
     rework: list[float] = []
-    doubtful = 0
+    doubtful, there = 0, promised(world)
     for stint in sorted(world.stints, key=lambda stint: (stint.start, stint.end, stint.helpers)):
         stage = stage_index(stint.work)
-        spent = likely_hours(stint, world.helpers)
+        spent = likely_hours(stint, there)
         hours[_kind(stint, stage)] += stint.person_hours if spent is None else spent
-        worked = _worked(stint, today, world, spent)
+        worked = _worked(stint, today, there, spent)
         if stage is None:
             continue
         if stint.pixels == 0:
@@ -73,7 +76,8 @@ def evidence_of(world: World) -> Evidence:
             continue
         units = _units(stint, stage, world)
         if _usable(stint):
-            efforts.append(_effort(stint, stage, units, spent, practice, worked, world))
+            day = there[stint.helpers[0]].day_of(stint.start)
+            efforts.append(_effort(stint, stage, day, units, spent, practice, worked, world))
         else:
             doubtful += 1
         for helper in stint.helpers:
@@ -82,12 +86,12 @@ def evidence_of(world: World) -> Evidence:
     return Evidence(tuple(_joined(efforts)), practice, counted, dict(hours), tuple(rework), _left_out(doubtful))
 
 
-def _worked(stint: Stint, today: list[tuple[int, float]], world: World, spent: float | None) -> float:
+def _worked(stint: Stint, today: list[tuple[int, float]], there: Sequence[Promised], spent: float | None) -> float:
     """Hours at work on this day before the stint, mean of its helpers; counts the stint for the next one."""
     total = 0.0
     hours = (stint.person_hours if spent is None else spent) / len(stint.helpers)
     for helper in stint.helpers:
-        day = day_of(stint.start, world.helpers[helper])
+        day = there[helper].day_of(stint.start)
         before = today[helper][1] if today[helper][0] == day else 0.0
         today[helper] = (day, before + hours)
         total += before
@@ -124,10 +128,16 @@ def _units(stint: Stint, stage: int, world: World) -> float:
 
 
 def _effort(
-    stint: Stint, stage: int, units: float, spent: float | None, practice: Array, worked: float, world: World
+    stint: Stint,
+    stage: int,
+    day: int,
+    units: float,
+    spent: float | None,
+    practice: Array,
+    worked: float,
+    world: World,
 ) -> Effort:
     before = tuple(float(practice[helper, stage]) for helper in stint.helpers)
-    day = day_of(stint.start, world.helpers[stint.helpers[0]])
     place = world.place.get(stint.segment)
     size = 0.0 if place is None else world.pieces[place].size(stage, world.usual_pixels)
     return Effort(
@@ -135,21 +145,43 @@ def _effort(
     )
 
 
-def day_of(moment: float, helper: Helper) -> int:
-    """The local day of a moment: that of the nearest shift within 12 h, or the day in UTC."""
-    gaps = [(max(shift.start - moment, moment - shift.end, 0.0), shift.day) for shift in helper.shifts]
-    near = min(gaps, default=(np.inf, 0))
-    return near[1] if near[0] <= 12 else int(moment // 24) + 719163  # ordinal of 1970-01-01
+class Promised:
+    """When one helper said they would be there: looked up often, so the shifts are laid out once."""
+
+    def __init__(self, helper: Helper) -> None:
+        shifts = sorted(helper.shifts, key=lambda shift: (shift.start, shift.end))
+        self._starts = [shift.start for shift in shifts]
+        self._shifts = shifts
+        self._last = list(accumulate(shifts, _later))  # which ends last of all so far
+
+    def day_of(self, moment: float) -> int:
+        """The local day of a moment: that of the nearest shift within 12 h, or the day in UTC."""
+        after = bisect_right(self._starts, moment)
+        near = [(max(moment - shift.end, 0.0), shift.day) for shift in self._last[after - 1 : after] if after]
+        near += [(shift.start - moment, shift.day) for shift in self._shifts[after : after + 1]]
+        gap, day = min(near, default=(math.inf, 0))
+        return day if gap <= 12 else int(moment // 24) + 719163  # ordinal of 1970-01-01
+
+    def end_of(self, start: float) -> float | None:
+        """When the shift ends in which a stint begins (or which begins just after); None outside of all."""
+        after = bisect_right(self._starts, start + OVERRUN_H)
+        if not after or self._last[after - 1].end <= start:
+            return None
+        return self._last[after - 1].end
 
 
-def likely_hours(stint: Stint, helpers: Sequence[Helper]) -> float | None:
+def _later(one: Shift, other: Shift) -> Shift:
+    return other if other.end > one.end else one
+
+
+def promised(world: World) -> tuple[Promised, ...]:
+    """The shifts of all helpers, laid out."""
+    return tuple(Promised(helper) for helper in world.helpers)
+
+
+def likely_hours(stint: Stint, helpers: Sequence[Promised]) -> float | None:
     """Person-hours up to the end of the shift in which the stint began, when it ran well past it; else None."""
-    ends = [
-        shift.end
-        for helper in stint.helpers
-        for shift in helpers[helper].shifts
-        if shift.start - OVERRUN_H <= stint.start < shift.end
-    ]
+    ends = [end for helper in stint.helpers if (end := helpers[helper].end_of(stint.start)) is not None]
     if not ends or stint.end <= max(ends) + OVERRUN_H:
         return None
     worked = max(0.0, max(ends) - stint.start - stint.break_h)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from buildlog.core.forecast.evidence import Array, Evidence, day_of
+from buildlog.core.forecast.evidence import Array, Evidence, promised
 from buildlog.core.forecast.world import Shift, World
 from buildlog.core.work.stages import STAGES
 
@@ -53,7 +53,7 @@ class Coming:
 
 def attendance(world: World) -> tuple[Coming, ...]:
     """For each helper, from the promised days that are over (pooled over the crew)."""
-    days = [promised_days(world, number) for number in range(len(world.helpers))]
+    days = promised_days(world)
     crew = share(COMES, sum(sum(own) for own in days), sum(len(own) - sum(own) for own in days)).mean
     return tuple(_coming(own, crew) for own in days)
 
@@ -72,24 +72,30 @@ def _coming(days: list[bool], crew: float) -> Coming:
     return Coming(share(prior, sum(days), len(days) - sum(days)), gone)
 
 
-def worked_days(world: World, number: int) -> frozenset[int]:
-    """Local days on which a helper has a stint."""
-    helper = world.helpers[number]
-    return frozenset(day_of(stint.start, helper) for stint in world.stints if number in stint.helpers)
+def worked_days(world: World) -> tuple[frozenset[int], ...]:
+    """For each helper, the local days on which they have a stint."""
+    there = promised(world)
+    days: list[set[int]] = [set() for _ in world.helpers]
+    for stint in world.stints:
+        for helper in stint.helpers:
+            days[helper].add(there[helper].day_of(stint.start))
+    return tuple(frozenset(own) for own in days)
 
 
-def promised_days(world: World, number: int) -> list[bool]:
-    """The promised days that are over, in order: did the helper come? Days without work for them are left out."""
-    helper, worked = world.helpers[number], worked_days(world, number)
+def promised_days(world: World) -> tuple[list[bool], ...]:
+    """For each helper the promised days that are over, in order: did they come? Days without work are left out."""
     begun = min((stint.start for stint in world.stints), default=math.inf)
-    ahead = {shift.day for shift in helper.shifts if shift.end > world.as_of}
-    spells: dict[int, list[Shift]] = {}
-    for shift in helper.shifts:
-        if begun < shift.end <= world.as_of and shift.day not in ahead:
-            spells.setdefault(shift.day, []).append(shift)
     firsts = _firsts(world)
-    days = sorted(day for day in spells if day in worked or _had_work(world, number, spells[day], firsts))
-    return [day in worked for day in days]
+    found = []
+    for number, (helper, worked) in enumerate(zip(world.helpers, worked_days(world), strict=True)):
+        ahead = {shift.day for shift in helper.shifts if shift.end > world.as_of}
+        spells: dict[int, list[Shift]] = {}
+        for shift in helper.shifts:
+            if begun < shift.end <= world.as_of and shift.day not in ahead:
+                spells.setdefault(shift.day, []).append(shift)
+        days = sorted(day for day in spells if day in worked or _had_work(world, number, spells[day], firsts))
+        found.append([day in worked for day in days])
+    return tuple(found)
 
 
 def _firsts(world: World) -> dict[tuple[str, str], tuple[float, int]]:
