@@ -21,10 +21,14 @@ from django.utils.cache import add_never_cache_headers
 from django.utils.http import urlencode
 
 from buildlog.models import Build, Device, Person
+from buildlog.models.worded import Lookup
 
 SESSION_KEY = "person"  # what held_by() says: one person a browser at a time
 COOKIE = "device-"  # and the build's code
 COOKIE_AGE_S = 400 * 24 * 3600  # the longest that browsers keep a cookie
+
+_build = Lookup(Build.objects.all(), "code")
+_device = Lookup(Device.objects.all(), "key_digest")
 
 View = Callable[..., HttpResponse]
 EVERYBODY = frozenset(Person.Role.values)
@@ -150,12 +154,11 @@ def device_only(view: View) -> View:
 
     @wraps(view)
     def guarded(request: HttpRequest, code: str, **rest: Any) -> HttpResponse:
-        key = request.COOKIES.get(cookie_of(code), "")
-        found = Device.objects.select_related("build").filter(key_digest=digest(key), build__code=code)
-        request.device = found.first()
-        if request.device is None:
+        request.build = _build(code=code)
+        request.device = request.build and _device(key_digest=digest(request.COOKIES.get(cookie_of(code), "")))
+        if request.device is None or request.device.build_id != request.build.pk:
             return JsonResponse({"problem": "This device has not joined the build: let it join first."}, status=401)
-        request.build = request.device.build
+        request.device.build = request.build
         response = view(request, **rest)
         add_never_cache_headers(response)
         return response

@@ -1,8 +1,8 @@
-"""Entries from devices, one after another, each in a transaction of its own.
+"""Entries from devices, one after another, a batch in one transaction.
 
 What became of an entry (stored, or refused and why) is kept with its id in the same transaction as what it did, so an
 entry that comes again, however late and from however many tries at once, is answered like the first time and does
-nothing. A refused entry holds up none of those behind it.
+nothing. A refused entry holds up none of those behind it, and none is answered before all are committed.
 """
 
 from __future__ import annotations
@@ -14,7 +14,6 @@ from datetime import datetime
 from typing import Any
 
 from django.db import DataError, IntegrityError, InterfaceError, OperationalError, transaction
-from django.db.models import Value
 from django.db.models.functions import Greatest
 
 from buildlog.actions.actors import Word, maker_of, read_token, refuse_barred
@@ -25,12 +24,23 @@ from buildlog.core.errors import Problem, Refused
 from buildlog.core.work.deeds import Deed
 from buildlog.core.work.envelope import LARGEST_NUMBER, Batch, Envelope, happened_at
 from buildlog.models import Arrival, Device, Person
+from buildlog.models.worded import Append, Change, Lookup, blank
 
 MOST_WAITING = 2**31 - 1
 STORED, HAD, REFUSED = "stored", "had", "refused"
 OTHER_CONTENT = "This id stands there already with other content: the first one counts."
 OWN_FAULT = "The server failed on this entry. Nothing was stored; it stays on the tablet: show it to the lead."
 
+UNAVAILABLE = (OperationalError, InterfaceError)
+
+_arrival = Lookup(Arrival.objects.all(), "id")
+_append = Append(Arrival)
+_note_contact = Change(
+    Device,
+    "id",
+    last_sequence=Greatest("last_sequence", blank(Device, "last_sequence")),
+    **{name: blank(Device, name) for name in ("last_seen_at", "waiting", "oldest_waiting_at", "clock_offset_s")},
+)
 log = logging.getLogger(__name__)
 
 
@@ -61,55 +71,68 @@ class Letter:
 def receive(*, device: Device, batch: Batch, now: datetime) -> list[Answer]:
     """Take every entry of a batch in its order. Those without an answer are to be sent again."""
     contact = Contact(device, batch, now)
-    answers = list(_answers(device, batch, now, contact))
-    if not contact.noted:
-        contact.note()
-    return answers
+    try:
+        opened = [_open(device, raw, batch.sent_at, now) for raw in batch.entries]
+        return _together(opened, contact)
+    except UNAVAILABLE:
+        log.exception("The database did not take a batch; it will come again.")
+        return []
 
 
-def _answers(device: Device, batch: Batch, now: datetime, contact: Contact) -> Iterator[Answer]:
-    last = len(batch.entries) - 1
-    for number, raw in enumerate(batch.entries):
+def _together(opened: list[Letter | Answer], contact: Contact) -> list[Answer]:
+    """All in one transaction, so that one commit does for them; should one trip it, each by itself to find which."""
+    try:
+        with writers_turn(), transaction.atomic():
+            lock(contact.device.build)
+            contact.note()
+            return [one if isinstance(one, Answer) else _decide(one) for one in opened]
+    except UNAVAILABLE:
+        raise
+    except Exception:
+        log.warning("A batch could not be taken as a whole: its entries are taken one by one.", exc_info=True)
+    contact.note()
+    return list(_one_by_one(opened))
+
+
+def _one_by_one(opened: list[Letter | Answer]) -> Iterator[Answer]:
+    for one in opened:
         try:
-            yield _take(device, raw, batch.sent_at, now, contact if number == last else None)
-        except (OperationalError, InterfaceError):
+            yield one if isinstance(one, Answer) else _by_itself(one)
+        except UNAVAILABLE:
             log.exception("The database did not take an entry; it will come again.")
             return  # those behind it may build on it: leave them all on the device
+        except Exception:  # one entry that trips the program must not hold up all that follow
+            log.exception("An entry could not be taken.")
+            yield Answer(str(one.envelope.id), REFUSED, OWN_FAULT)
 
 
-def _take(device: Device, raw: object, sent_at: datetime, now: datetime, contact: Contact | None) -> Answer:
+def _by_itself(letter: Letter) -> Answer:
     try:
-        return _decide_once(_open(device, raw, sent_at, now), contact)
+        return _alone(letter)
+    except IntegrityError:  # the same id arrived through another build at this very moment: now it can be seen
+        return _alone(letter)
+
+
+def _alone(letter: Letter) -> Answer:
+    with writers_turn(), transaction.atomic():
+        lock(letter.device.build)
+        return _decide(letter)
+
+
+def _open(device: Device, raw: object, sent_at: datetime, now: datetime) -> Letter | Answer:
+    """Who made the entry and when; or the answer to one that cannot be read, or that nobody signed for."""
+    try:
+        envelope = Envelope.read(raw)
+        word = read_token(envelope.actor)
+        at = happened_at(now, sent_at, envelope.made_at, word.given_at)
+        return Letter(envelope, device, maker_of(word, device), word, Moment(at, envelope.made_at, now))
     except Refused as refused:
         return Answer(_id_of(raw), REFUSED, _reason(refused))
-    except (OperationalError, InterfaceError):
-        raise
-    except Exception:  # one entry that trips the program must not hold up all that follow
-        log.exception("An entry could not be taken.")
-        return Answer(_id_of(raw), REFUSED, OWN_FAULT)
 
 
-def _open(device: Device, raw: object, sent_at: datetime, now: datetime) -> Letter:
-    envelope = Envelope.read(raw)
-    word = read_token(envelope.actor)
-    at = happened_at(now, sent_at, envelope.made_at, word.given_at)
-    return Letter(envelope, device, maker_of(word, device), word, Moment(at, envelope.made_at, now))
-
-
-def _decide_once(letter: Letter, contact: Contact | None = None) -> Answer:
-    try:
-        with writers_turn():
-            return _decide(letter, contact)
-    except IntegrityError:  # the same id arrived through another build at this very moment: now it can be seen
-        return _decide(letter, contact)
-
-
-@transaction.atomic
-def _decide(letter: Letter, contact: Contact | None) -> Answer:
-    lock(letter.device.build)
-    if contact:
-        contact.note()  # with the last entry of a batch: one commit less to wait for
-    first = Arrival.objects.filter(pk=letter.envelope.id).only("fingerprint", "outcome", "reason").first()
+def _decide(letter: Letter) -> Answer:
+    """What becomes of the entry, in the transaction and behind the lock of the caller."""
+    first = _arrival(id=letter.envelope.id)
     if first is not None:
         return _as_before(first, letter)
     reason, body = "", letter.envelope.data
@@ -150,11 +173,13 @@ def _readable(envelope: Envelope) -> Mapping[str, Any]:
 
 def _keep(letter: Letter, reason: str, body: Mapping[str, Any]) -> None:
     envelope, moment = letter.envelope, letter.moment
-    Arrival.objects.create(
-        id=envelope.id, build=letter.device.build, device=letter.device, sequence=envelope.sequence,
-        actor=letter.person, kind=envelope.kind, body=dict(body), fingerprint=letter.fingerprint, at=moment.at,
-        made_at=moment.made_at, arrived_at=moment.arrived_at,
-        outcome=Arrival.Outcome.REFUSED if reason else Arrival.Outcome.STORED, reason=reason,
+    _append(
+        Arrival(
+            id=envelope.id, build=letter.device.build, device=letter.device, sequence=envelope.sequence,
+            actor=letter.person, kind=envelope.kind, body=dict(body), fingerprint=letter.fingerprint, at=moment.at,
+            made_at=moment.made_at, arrived_at=moment.arrived_at,
+            outcome=Arrival.Outcome.REFUSED if reason else Arrival.Outcome.STORED, reason=reason,
+        )
     )  # fmt: skip
 
 
@@ -168,26 +193,25 @@ def _id_of(raw: object) -> str:
     return found[:64] if isinstance(found, str) else ""
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class Contact:
     """What the lead sees of a device: when it was there, how far, how much it still holds, how far off its clock is."""
 
     device: Device
     batch: Batch
     now: datetime
-    noted: bool = False
 
     def note(self) -> None:
         waiting = max(0, self.batch.waiting - len(self.batch.entries))
         oldest = self.batch.oldest_made_at if waiting else None
-        Device.objects.filter(pk=self.device.pk).update(
+        _note_contact(
+            id=self.device.pk,
             last_seen_at=self.now,
-            last_sequence=Greatest("last_sequence", Value(_highest(self.batch))),
+            last_sequence=_highest(self.batch),
             waiting=min(waiting, MOST_WAITING),
             oldest_waiting_at=oldest and happened_at(self.now, self.batch.sent_at, oldest, self.device.enrolled_at),
             clock_offset_s=(self.batch.sent_at - self.now).total_seconds(),
         )
-        self.noted = True
 
 
 def _highest(batch: Batch) -> int:

@@ -10,6 +10,7 @@ from uuid import UUID
 from django.db import IntegrityError, transaction
 
 from buildlog.actions.records import record
+from buildlog.actions.ticks import lock
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.work.stages import Stage
 from buildlog.core.work.stints import LONGEST, Spell, doubtful, forgotten
@@ -32,7 +33,7 @@ class Work:
 @transaction.atomic
 def start(*, build: Build, stint_id: UUID, people: Sequence[Person], work: Work, at: datetime) -> Stint:
     """Begin a stint for everybody named. Who runs another one already is refused; the same id again changes nothing."""
-    _hold(people)
+    lock(build)
     if (stint := Stint.objects.filter(pk=stint_id, build=build).first()) is not None:
         return stint
     _refuse_strangers(build, people)
@@ -86,7 +87,7 @@ def log(
 
     ``ticked`` says that pixels were ticked at its end, so that work through midnight is believed.
     """
-    _hold(people)
+    lock(build)
     if (stint := Stint.objects.filter(pk=stint_id, build=build).first()) is not None:
         return stint
     if problem := spell.problem():
@@ -102,7 +103,6 @@ def correct(*, stint: Stint, spell: Spell, by: Person, at: datetime) -> Stint:
     """Put a stint's times right; the old ones stay on record. It counts from now on."""
     stint = _locked(stint)
     people = list(stint.people.all())
-    _hold(people)
     if problem := spell.problem():
         raise Refused(problem)
     _refuse_overlap(people, spell.start, spell.end, besides=stint)
@@ -124,7 +124,6 @@ def confirm(*, stint: Stint, by: Person, at: datetime) -> Stint:
     stint = _locked(stint)
     if stint.state == Stint.State.TO_CONFIRM:
         people = list(stint.people.all())
-        _hold(people)
         _refuse_overlap(people, stint.started_at, stint.ended_at, besides=stint)
         stint.state, stint.doubt = Stint.State.CLOSED, ""
         stint.save(update_fields=["state", "doubt"])
@@ -136,8 +135,9 @@ def confirm(*, stint: Stint, by: Person, at: datetime) -> Stint:
 @transaction.atomic
 def close_forgotten(*, build: Build, now: datetime) -> int:
     """End running stints that nobody can still be working on, each to be confirmed. Returns how many."""
+    lock(build)
     closed = 0
-    for stint in build.stints.running().select_for_update(of=("self",)).select_related("build"):
+    for stint in build.stints.running().select_related("build"):
         last_tick = stint.entries.order_by("-at").values_list("at", flat=True).first()
         # Judged by how long it would run until now; closed earlier, it would no longer look forgotten.
         if doubt := forgotten(stint.started_at, now, build.zone, last_tick):
@@ -146,13 +146,10 @@ def close_forgotten(*, build: Build, now: datetime) -> int:
     return closed
 
 
-def _hold(people: Sequence[Person]) -> None:
-    """Queue behind everyone who writes stints of these people, always in one order so that nobody waits in a ring."""
-    list(Person.objects.select_for_update(no_key=True).filter(pk__in=[p.pk for p in people]).order_by("pk"))
-
-
 def _locked(stint: Stint) -> Stint:
-    return Stint.objects.select_for_update(of=("self",)).select_related("build").get(pk=stint.pk)
+    """The stint as it stands now. Who writes stints or ticks of a build queues at one place: none waits in a ring."""
+    lock(stint.build)
+    return Stint.objects.select_related("build").get(pk=stint.pk)
 
 
 def _refuse_strangers(build: Build, people: Sequence[Person]) -> None:

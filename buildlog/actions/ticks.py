@@ -7,13 +7,14 @@ from datetime import datetime
 from uuid import UUID
 
 from django.db import connection, transaction
-from django.db.models import F
+from django.db.models import F, IntegerField
 
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.work.ledger import Kind, fingerprint
 from buildlog.core.work.order import why_not, why_not_back
 from buildlog.core.work.stages import Stage, order_of
 from buildlog.models import Build, CloseIn, LedgerEntry, Person, Segment, Stint
+from buildlog.models.worded import Append, Blank, Change, Lookup
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +38,15 @@ class Outcome:
     had_it: bool = False
 
 
+_build_for_update = Lookup(Build.objects.select_for_update(no_key=True), "id")
+_current_segment = Lookup(Segment.objects.current(), "build_id", "code")
+_entry = Lookup(LedgerEntry.objects.all(), "id")
+_append_entry = Append(LedgerEntry)
+_add = {
+    stage: Change(Segment, "id", **{stage.done: F(stage.done) + Blank("pixels", IntegerField())}) for stage in Stage
+}
+
+
 def lock(build: Build) -> None:
     """Queue behind everyone who writes to this build's ledger.
 
@@ -45,7 +55,7 @@ def lock(build: Build) -> None:
     needs none: a transaction that will write keeps all other writers out from its first statement.
     """
     if connection.features.has_select_for_update:
-        Build.objects.select_for_update(no_key=True).values_list("pk").get(pk=build.pk)
+        _build_for_update(id=build.pk)
 
 
 @transaction.atomic
@@ -137,16 +147,17 @@ def _to_take_back(segment: Segment, stage: Stage, pixels: int) -> dict[Stage, in
 
 def current_segment(build: Build, code: str) -> Segment:
     """The segment of the plan in force with this code; refused when there is none."""
-    segment = build.segments.current().filter(code=code.strip().upper()).first()
+    segment = _current_segment(build_id=build.pk, code=code.strip().upper())
     if segment is None:
         raise Refused(
             Problem(f"The plan has no segment {code!r}: codes look like R12-3 (ring 12, third piece).", "segment")
         )
+    segment.build = build
     return segment
 
 
 def _already(build: Build, entry_id: UUID, says: str) -> LedgerEntry | None:
-    entry = LedgerEntry.objects.filter(pk=entry_id).first()
+    entry = _entry(id=entry_id)
     if entry is None:
         return None
     if entry.build_id != build.pk or entry.fingerprint != says:
@@ -185,9 +196,11 @@ def _append(
     build: Build, actor: Person | None, segment: Segment, stage: Stage, pixels: int, kind: Kind, entry_id: UUID,
     says: str, moment: Moment, *, stint: Stint | None = None, undoes: LedgerEntry | None = None, note: str = "",
 ) -> LedgerEntry:  # fmt: skip
-    Segment.objects.filter(pk=segment.pk).update(**{stage.done: F(stage.done) + pixels})
-    return LedgerEntry.objects.create(
-        id=entry_id, build=build, segment=segment, stage=stage, pixels=pixels, kind=kind, undoes=undoes, actor=actor,
-        stint=stint, at=moment.at, made_at=moment.made_at, arrived_at=moment.arrived_at, note=note[:200],
-        fingerprint=says,
+    _add[stage](id=segment.pk, pixels=pixels)
+    return _append_entry(
+        LedgerEntry(
+            id=entry_id, build=build, segment=segment, stage=stage, pixels=pixels, kind=kind, undoes=undoes,
+            actor=actor, stint=stint, at=moment.at, made_at=moment.made_at, arrived_at=moment.arrived_at,
+            note=note[:200], fingerprint=says,
+        )
     )  # fmt: skip

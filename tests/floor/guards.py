@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import random
+import signal
 import time
 import uuid
 from contextlib import nullcontext
@@ -10,34 +12,33 @@ from dataclasses import replace
 from types import SimpleNamespace
 
 from buildlog.actions import arrivals, ticks
-from buildlog.models import LedgerEntry, Segment
+from buildlog.models import Segment
 
 
 def without_id() -> None:
     """An entry that comes again is taken for a new one."""
     decide = arrivals._decide
 
-    def forgetful(letter, contact):
+    def forgetful(letter):
         fresh = replace(letter, envelope=replace(letter.envelope, id=uuid.uuid4()))
-        return replace(decide(fresh, contact), id=str(letter.envelope.id))
+        return replace(decide(fresh), id=str(letter.envelope.id))
 
     arrivals._decide = forgetful
 
 
 def without_one_transaction() -> None:
-    """Every statement is committed by itself, and one in ten hangs between a sum and its entry until it is killed."""
-    create = LedgerEntry.objects.create
+    """Every statement is committed by itself, and a worker dies now and then between a sum and its entry."""
+    append = ticks._append_entry
 
-    def late(**row):
-        if random.random() < 0.1:
-            time.sleep(600)
-        return create(**row)
+    def dying(row):
+        if random.random() < 0.05:
+            os.kill(os.getpid(), signal.SIGKILL)
+        return append(row)
 
-    LedgerEntry.objects.create = late
+    ticks._append_entry = dying
     ticks.lock = arrivals.lock = lambda build: None
     ticks.tick = ticks.tick.__wrapped__
     ticks.undo = ticks.undo.__wrapped__
-    arrivals._decide = arrivals._decide.__wrapped__
     arrivals.transaction = SimpleNamespace(atomic=nullcontext)
 
 

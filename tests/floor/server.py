@@ -53,12 +53,20 @@ def start_group(port: int, application) -> int:
     signal.signal(signal.SIGCHLD, signal.SIG_DFL)
     server = listen(port)
     server.set_app(application)
-    for _ in range(WORKERS):
-        if os.fork() == 0:
-            serve(server)
+    working = {fork_worker(server) for _ in range(WORKERS)}
     while os.getppid() == parent:
-        time.sleep(0.2)
+        died, _ = os.waitpid(-1, os.WNOHANG)
+        if died in working:  # by itself, not with its group
+            working = working - {died} | {fork_worker(server)}
+        time.sleep(0.02)
     os.killpg(0, signal.SIGKILL)  # the tests are gone: leave nothing behind
+
+
+def fork_worker(server: WSGIServer) -> int:
+    worker = os.fork()
+    if worker == 0:
+        serve(server)
+    return worker
 
 
 def listen(port: int) -> WSGIServer:

@@ -7,6 +7,7 @@ import uuid
 from datetime import timedelta
 
 import pytest
+from django.db import OperationalError, connection
 from django.test import Client
 
 from buildlog.actions import arrivals, crew, devices, ticks
@@ -321,6 +322,51 @@ def test_a_fault_of_the_program_holds_up_nobody(shed, tablet, word, send, monkey
         entry = tick(tablet, word)
         assert reasons(send(tablet, [entry])) == [arrivals.OWN_FAULT]
     assert outcomes(send(tablet, [entry])) == ["stored"]  # a fault is not remembered against the entry
+
+
+def test_of_a_batch_only_the_entry_that_trips_the_program_is_left_out(shed, tablet, word, send, monkeypatch):
+    perform = arrivals.perform
+
+    def trip(deed, maker):
+        perform(deed, maker)
+        if deed.pixels == 7:
+            raise ZeroDivisionError
+
+    monkeypatch.setattr(arrivals, "perform", trip)
+    entries = [tick(tablet, word, pixels=pixels) for pixels in (1, 7, 2)]
+    assert outcomes(send(tablet, entries)) == ["stored", "refused", "stored"]
+    assert counted(shed) == 3
+    monkeypatch.setattr(arrivals, "perform", perform)
+    assert outcomes(send(tablet, entries)) == ["had", "stored", "had"]
+    assert counted(shed) == 10
+
+
+def test_a_database_that_is_away_answers_nothing_and_keeps_nothing(shed, tablet, word, send, monkeypatch):
+    perform = arrivals.perform
+
+    def lose_it(deed, maker):
+        if deed.pixels == 7:
+            raise OperationalError("database is locked")
+        perform(deed, maker)
+
+    monkeypatch.setattr(arrivals, "perform", lose_it)
+    entries = [tick(tablet, word, pixels=pixels) for pixels in (1, 7, 2)]
+    assert outcomes(send(tablet, entries)) == []
+    assert counted(shed) == 0
+    monkeypatch.setattr(arrivals, "perform", perform)
+    assert outcomes(send(tablet, entries)) == ["stored"] * 3
+
+
+def test_a_tick_asks_the_database_little(tablet, word, send, django_assert_num_queries):
+    """Once a batch: build, device, contact. Each tick: person, arrival, savepoint, entry, segment, sum, entry kept,
+    savepoint, arrival kept. PostgreSQL locks the build once a batch and once a tick.
+    """
+    send(tablet, [tick(tablet, word)])
+    locks = 1 if connection.features.has_select_for_update else 0
+    transaction = 2  # in this test it is a savepoint
+    for ticks_sent in (1, 4):
+        with django_assert_num_queries(transaction + 3 + locks + ticks_sent * (9 + locks)):
+            send(tablet, [tick(tablet, word, pixels=1) for _ in range(ticks_sent)])
 
 
 def test_what_a_note_says_is_kept_to_the_letter(tablet, word, send):

@@ -123,10 +123,12 @@ def address_of_test_database() -> str:
     return "postgres://{USER}:{PASSWORD}@{HOST}:{PORT}/{NAME}".format(**settled)
 
 
-def hire(build: Build, group: ServerGroup, chance: Random, late: ThreadPoolExecutor, number: int, entries: int):
+def hire(
+    build: Build, group: ServerGroup, chance: Random, late: ThreadPoolExecutor, number: int, entries: int, pieces: int
+) -> list[Worker]:
     """Tablets with helpers; their clocks are off by up to −400 … +3 days. All tick the same few segments."""
     build.segments.update(pixels=ROOMY)
-    codes = list(build.segments.values_list("code", flat=True))[:6]
+    codes = list(build.segments.values_list("code", flat=True))[:pieces]
     workers = []
     for n in range(number):
         device, key = give_device(build, f"Tablet {n}")
@@ -142,14 +144,14 @@ def hire(build: Build, group: ServerGroup, chance: Random, late: ThreadPoolExecu
 
 
 def workday(
-    build: Build, seed: int, *, tablets: int, entries: int, without_guard: str = "", kills: bool = True
+    build: Build, seed: int, *, tablets: int, entries: int, pieces: int = 6, without_guard: str = "", kills: bool = True
 ) -> Reckoning:
     """A day of faults, then the reckoning."""
     chance = Random(seed)
     environment = {"DATABASE_URL": address_of_test_database(), "BUILDLOG_DATA": str(settings.DATA_DIR)}
     group = ServerGroup(environment, without_guard if without_guard != "queue" else "")
     late = ThreadPoolExecutor(32)
-    workers = hire(build, group, chance, late, tablets, entries)
+    workers = hire(build, group, chance, late, tablets, entries, pieces)
     for worker in workers:
         worker.keeps_queue = without_guard != "queue"
     connection.close()
