@@ -7,6 +7,7 @@ from buildlog.models.outlook import Claim, Outlook
 from buildlog.models.passwords import PasswordTry
 from buildlog.models.people import Person, Shift, WeeklyPattern
 from buildlog.models.plan import Plan, Run, Segment
+from buildlog.models.question import Question
 from buildlog.models.supplies import Holding
 from buildlog.models.work import CloseIn, Job, LedgerEntry, Stint, StintMember
 
@@ -26,6 +27,7 @@ __all__ = [
     "Person",
     "PinTry",
     "Plan",
+    "Question",
     "Record",
     "Run",
     "Segment",

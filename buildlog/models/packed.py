@@ -17,6 +17,7 @@ from buildlog.models.faults import Note
 from buildlog.models.outlook import Claim, Outlook
 from buildlog.models.people import Person, Shift, WeeklyPattern
 from buildlog.models.plan import Plan, Run, Segment
+from buildlog.models.question import Question
 from buildlog.models.supplies import Holding
 from buildlog.models.work import CloseIn, Job, LedgerEntry, Stint, StintMember
 
@@ -74,5 +75,6 @@ PACKED = (
     PackedModel("arrivals", Arrival),
     PackedModel("records", Record),
     PackedModel("outlooks", Outlook),
+    PackedModel("questions", Question),
 )
 LEFT_HERE = (JoinCode, PinTry, Claim)  # good for minutes, or for this server only

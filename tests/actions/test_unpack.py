@@ -9,7 +9,7 @@ from datetime import time
 import pytest
 from django.apps import apps
 
-from buildlog.actions import closing, jobs, notes, outlooks, stints, supplies, ticks
+from buildlog.actions import closing, jobs, notes, outlooks, questions, stints, supplies, ticks
 from buildlog.actions.unpack import NEW_LABELS, unpack
 from buildlog.core.errors import Refused
 from buildlog.core.pack import Pack, PackedTable
@@ -46,6 +46,7 @@ def busy(shed, lead, helper, other_helper) -> Build:
     helper.shifts.create(starts_at=MONDAY, ends_at=hours_after(3))
     helper.patterns.create(weekday=5, from_time=time(10), until_time=time(17), first_day=MONDAY.date())
     outlooks.keep(build=shed, report={"b": 1, "a": [0.5, None]}, as_of=MONDAY, follows_from="x", took_s=0.1)
+    questions.what_it_takes(build=shed, percent=80, now=MONDAY)
     device, _ = give_device(shed)
     Arrival.objects.create(
         id=uuid.uuid4(), build=shed, device=device, sequence=1, actor=helper, kind="tick", body={"pixels": 3},

@@ -1,0 +1,104 @@
+"""Questions put to the forecast are answered one at a time, beside the app and never while another forecast is made.
+
+`tend` (started by `serve`) calls ``answer_next`` after each look at the forecast. Every answer belongs to one kept
+forecast: the same world, the same trials, the same random numbers.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Mapping
+from datetime import datetime, timedelta
+from typing import Any
+
+from django.utils import timezone
+
+from buildlog.actions import outlooks, questions
+from buildlog.core.asked import needed, roster
+from buildlog.core.asked.wish import Wish
+from buildlog.core.errors import Refused
+from buildlog.core.forecast.world import World
+from buildlog.forecasting import SEED, TRIALS, follows_from
+from buildlog.models import Build, Outlook, Question
+from buildlog.queries.world import world_of
+
+TAKES_TRIALS = 500  # it plays many worlds: at 80 %, their error is 2 points
+# How old an answer may get before it is made again because something has changed.
+PATIENCE = {
+    Question.Kind.DAY_PLAN: timedelta(minutes=1),
+    Question.Kind.WHAT_IF: timedelta(minutes=10),
+    Question.Kind.TAKES: timedelta(minutes=30),
+}
+KEPT_OF_TODAY = ("as_of", "finish", "target", "labour_hours_left", "hours_logged")
+
+
+def answer_next(build: Build, now: datetime) -> Question | None:
+    """Answer the question that waits longest; None when none does, or a new forecast has to come first."""
+    newest = build.outlooks.newest_first().first()
+    if newest is None:
+        return None
+    questions.day_plan(build=build, now=now)
+    question = _longest_waiting(build, newest, now)
+    if question is None:
+        return None
+    world = world_of(build, newest.as_of)
+    if follows_from(world) != newest.follows_from:
+        return None
+    with outlooks.claimed(build, now) as mine:
+        return _answer(question, world, newest) if mine else None
+
+
+def _longest_waiting(build: Build, newest: Outlook, now: datetime) -> Question | None:
+    """Those never answered first."""
+    waiting = [one for one in build.questions.defer("answer") if _due(one, newest, now)]
+    waiting.sort(key=lambda one: (one.answered_at is not None, one.answered_at or one.asked_at))
+    return waiting[0] if waiting else None
+
+
+def _due(question: Question, newest: Outlook, now: datetime) -> bool:
+    if question.answered_at is None:
+        return True
+    return question.follows_from != newest.follows_from and now - question.answered_at >= PATIENCE[question.kind]
+
+
+def _answer(question: Question, world: World, newest: Outlook) -> Question:
+    begun = time.perf_counter()
+    try:
+        found: dict[str, Any] = {"answer": ANSWERS[question.kind](question.asks, world, newest.report)}
+    except Refused as refused:
+        found = {"refusal": " ".join(problem.what for problem in refused.problems)}
+    took = time.perf_counter() - begun
+    made = {"as_of": newest.as_of, "follows_from": newest.follows_from, "took_s": took}
+    questions.keep(question=question, now=timezone.now(), **made, **found)
+    return question
+
+
+# ---- one function a kind; these bring numba, which every page would wait for at start ----------------------
+
+
+def _what_if(asks: Mapping[str, Any], world: World, today: Mapping[str, Any]) -> dict[str, Any]:
+    from buildlog.core.forecast.outlook import outlook
+    from buildlog.core.forecast.whatif import changed
+
+    wish = Wish.of_json(asks)
+    seen = outlook(changed(world, wish.change(world)), trials=TRIALS, seed=SEED)
+    return {"report": seen.as_json(), "today": {key: today[key] for key in KEPT_OF_TODAY}}
+
+
+def _what_it_takes(asks: Mapping[str, Any], world: World, today: Mapping[str, Any]) -> dict[str, Any]:
+    from buildlog.core.forecast.takes import what_it_takes
+
+    return needed.kept(what_it_takes(world, chance=asks["percent"] / 100, trials=TAKES_TRIALS, seed=SEED))
+
+
+def _day_plan(asks: Mapping[str, Any], world: World, today: Mapping[str, Any]) -> dict[str, Any]:
+    from buildlog.core.forecast.dayplan import day_plan
+
+    return roster.kept(day_plan(world))
+
+
+ANSWERS = {
+    Question.Kind.WHAT_IF: _what_if,
+    Question.Kind.TAKES: _what_it_takes,
+    Question.Kind.DAY_PLAN: _day_plan,
+}
