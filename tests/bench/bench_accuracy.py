@@ -1,29 +1,38 @@
-"""How good the forecasts are, on builds whose whole story is known.
+"""How good the forecasts are: on builds whose whole story is known, and on two logs held back and met again.
 
-python -m tests.bench.bench_accuracy [stories] [trials]
+python -m tests.bench accuracy
+python -m tests.bench.bench_accuracy [tuned | new | logs]  # the same by share of hours spent, and by family
 """
 
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
+from itertools import groupby
 
 import numpy as np
 
 from buildlog.core.forecast.outlook import outlook
 from buildlog.core.forecast.plain import plain_estimates
+from buildlog.core.forecast.world import World
 from tests.bench import Figure
-from tests.bench.builds import Story, story
+from tests.bench.builds import story
+from tests.bench.families import HELD_OUT, TUNED, Family
+from tests.bench.logs import NAMES, Logged, met
+from tests.bench.stories import Story
 
 SHARES = (0.15, 0.35, 0.60, 0.85)
-STORIES, TRIALS = 48, 1000
+TRIALS, WORKERS = 500, 2
+NEVER_H = 24.0 * 400  # what a trial that does not end is counted as
 
 
 @dataclass(frozen=True)
 class Case:
     """One forecast against what happened."""
 
+    family: str
     number: int
     share: float
     hours: float  # true hours left
@@ -35,6 +44,7 @@ class Case:
     hours_loss: float
     by_stage: float
     overall: float
+    by_pixels: float
 
     @property
     def hours_inside(self) -> bool:
@@ -50,7 +60,14 @@ def pinball(value: float, quantiles: np.ndarray, cuts: np.ndarray) -> float:
     return float(np.mean(np.maximum(cuts * over, (cuts - 1) * over)))
 
 
-def judge(told: Story, share: float, trials: int) -> Case | None:
+def overall_by_pixels(world: World) -> float:
+    """Hours so far × work left ÷ work done, a pixel counting the same at each stage: no rates at all are known."""
+    hours = sum(stint.person_hours for stint in world.stints)
+    done = sum(world.passed(stage) for stage in range(4))
+    return hours * (4 * world.pixels - done) / done if done else 0.0
+
+
+def judge(told: Story, share: float, trials: int = TRIALS) -> Case | None:
     moment = told.evening_at(share)
     if told.hours_after(moment) < 0.5:
         return None
@@ -60,9 +77,10 @@ def judge(told: Story, share: float, trials: int) -> Case | None:
     after = told.finish - moment
     low, likely, high = np.percentile(total, [10, 50, 90])
     cuts = np.arange(0.05, 1.0, 0.05)
-    ends = np.where(np.isinf(seen.finish), 24.0 * 400, seen.finish)
+    ends = np.where(np.isinf(seen.finish), NEVER_H, seen.finish)
     rank = float(np.mean(seen.finish < after - 1e-6) + 0.5 * np.mean(np.abs(seen.finish - after) <= 1e-6))
     return Case(
+        told.family.name,
         told.number,
         share,
         hours,
@@ -74,47 +92,92 @@ def judge(told: Story, share: float, trials: int) -> Case | None:
         pinball(hours, np.quantile(total, cuts), cuts),
         plain.by_stage,
         plain.overall or 0.0,
+        overall_by_pixels(seen.world),
     )
 
 
-def table(cases: list[Case]) -> None:
-    print("spent  n  finish in  hours in  pinball days  pinball h  MAE h  by stage  overall  ratios")
-    for share in (*SHARES, None):
-        some = [case for case in cases if share in (None, case.share)]
-        errors = [
-            float(np.mean([abs(f(c) - c.hours) for c in some]))
-            for f in (lambda c: c.likely, lambda c: c.by_stage, lambda c: c.overall)
-        ]
-        inside = (np.mean([c.finish_inside for c in some]), np.mean([c.hours_inside for c in some]))
-        losses = (np.mean([c.finish_loss for c in some]), np.mean([c.hours_loss for c in some]))
+def _judged(one: tuple[int, Family]) -> list[Case]:
+    told = story(*one)
+    return [case for share in SHARES if (case := judge(told, share))]
+
+
+def cases(families: Sequence[tuple[Family, int]]) -> list[Case]:
+    """Every family's first stories, each forecast at the four shares of all hours spent."""
+    stories = [(number, family) for family, count in families for number in range(count)]
+    with ProcessPoolExecutor(WORKERS) as pool:
+        return [case for some in pool.map(_judged, stories) for case in some]
+
+
+def error(found: Sequence[Case], said: Sequence[float]) -> float:
+    """Mean absolute error of the person-hours left."""
+    return float(np.mean([abs(one - case.hours) for case, one in zip(found, said, strict=True)]))
+
+
+def against(found: Sequence[Case], plain: str) -> float:
+    """Error of the p50 against that of a plain estimate."""
+    return error(found, [case.likely for case in found]) / error(found, [getattr(case, plain) for case in found])
+
+
+def inside(found: Sequence[Case], what: str) -> float:
+    return float(np.mean([getattr(case, f"{what}_inside") for case in found]))
+
+
+def loss(found: Sequence[Case], what: str) -> float:
+    return float(np.mean([getattr(case, f"{what}_loss") for case in found]))
+
+
+def table(found: list[Case]) -> None:
+    print("                       n  finish in  hours in  pinball days, h    MAE h  to by stage  overall  by pixels")
+    groups = [(f"{share:.0%} spent", [case for case in found if case.share == share]) for share in SHARES]
+    groups += [(name, list(some)) for name, some in groupby(found, key=lambda case: case.family)]
+    for name, some in (*groups, ("all", found)):
+        likely = error(some, [case.likely for case in some])
+        ratios = [against(some, plain) for plain in ("by_stage", "overall", "by_pixels")]
         print(
-            f"{'all' if share is None else share:>5} {len(some):>3} {inside[0]:9.0%} {inside[1]:9.0%} "
-            f"{losses[0]:12.2f} {losses[1]:10.2f} {errors[0]:7.2f} {errors[1]:8.2f} {errors[2]:8.2f}  "
-            f"{errors[0] / errors[1]:.2f} {errors[0] / errors[2]:.2f}"
+            f"{name:20} {len(some):>3} {inside(some, 'finish'):9.0%} {inside(some, 'hours'):9.0%} "
+            f"{loss(some, 'finish'):11.2f} {loss(some, 'hours'):5.2f} {likely:8.2f} "
+            f"{ratios[0]:12.2f} {ratios[1]:8.2f} {ratios[2]:10.2f}"
         )
 
 
-def cases(stories: int, trials: int) -> list[Case]:
-    told = (story(number) for number in range(stories))
-    return [case for one in told for share in SHARES if (case := judge(one, share, trials))]
+def logs() -> None:
+    print("                            hours it took   said 10 50 90 %    by stage   work done   said 10 50 90 %")
+    for name in NAMES:
+        for one in met(Logged(name)):
+            print(
+                f"{name} from {one.evening:%d %b} {one.hours:12.1f} {one.low:9.1f} {one.likely:5.1f} {one.high:5.1f}"
+                f" {one.by_stage:9.1f} {one.work:11.1%} {one.work_low:8.1%} {one.work_likely:6.1%} {one.work_high:6.1%}"
+            )
 
 
 def figures() -> Iterator[Figure]:
-    """Aims: inside 75–88 %, ratios at most 0.70 and 0.35."""
-    found = cases(STORIES, TRIALS)
-    errors = [
-        float(np.mean([abs(said - case.hours) for case, said in zip(found, column, strict=True)]))
-        for column in zip(*((case.likely, case.by_stage, case.overall) for case in found), strict=True)
-    ]
-    yield Figure(
-        f"true finish inside 10–90, {len(found)} forecasts", np.mean([c.finish_inside for c in found]), "share"
-    )
-    yield Figure("true person-hours left inside 10–90", np.mean([c.hours_inside for c in found]), "share")
-    yield Figure("mean pinball loss of the finish", np.mean([c.finish_loss for c in found]), "days")
-    yield Figure("mean pinball loss of person-hours left", np.mean([c.hours_loss for c in found]), "h")
-    yield Figure("error of person-hours left, against by stage", errors[0] / errors[1], "ratio")
-    yield Figure("error of person-hours left, against overall", errors[0] / errors[2], "ratio")
+    """Aims: inside 75–88 %, ratios at most 0.70 and 0.35. "Overall" weighs work by standard hours, as earned value."""
+    for name, families in (("tuned", TUNED), ("new", HELD_OUT)):
+        found = cases(families)
+        said = f"{name} builds, {len(found)} forecasts"
+        yield Figure(f"true finish inside 10–90, {said}", inside(found, "finish"), "share")
+        yield Figure(f"true person-hours left inside 10–90, {said}", inside(found, "hours"), "share")
+        for share in SHARES:
+            some = [case for case in found if case.share == share]
+            both = f"finish {inside(some, 'finish'):.2f} and hours"
+            yield Figure(f"inside 10–90 at {share:.0%} of hours spent: {both}", inside(some, "hours"), "share")
+        yield Figure(f"mean pinball loss of the finish, {said}", loss(found, "finish"), "days")
+        yield Figure(f"mean pinball loss of person-hours left, {said}", loss(found, "hours"), "h")
+        yield Figure(f"error of person-hours left, against by stage, {said}", against(found, "by_stage"), "ratio")
+        yield Figure(f"error of person-hours left, against overall, {said}", against(found, "overall"), "ratio")
+        yield Figure(f"… work counted by pixels and stages alone, {said}", against(found, "by_pixels"), "ratio")
+    said_now = [one for name in NAMES for one in met(Logged(name))]
+    kept = float(np.mean([one.low <= one.hours <= one.high for one in said_now]))
+    yield Figure(f"two logs, {len(said_now)} evenings: hours of the later work inside 10–90", kept, "share")
+    ours = sum(abs(one.likely - one.hours) for one in said_now)
+    plain = sum(abs(one.by_stage - one.hours) for one in said_now)
+    yield Figure("two logs: error of the hours of the later work, against by stage", ours / plain, "ratio")
 
 
 if __name__ == "__main__":
-    table(cases(*(int(word) for word in sys.argv[1:] or (STORIES, TRIALS))))
+    wanted = sys.argv[1:] or ["tuned"]
+    if "logs" in wanted:
+        logs()
+    for word, families in (("tuned", TUNED), ("new", HELD_OUT)):
+        if word in wanted:
+            table(cases(families))

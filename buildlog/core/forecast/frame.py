@@ -16,6 +16,7 @@ from buildlog.core.forecast.crew import Crew, together
 from buildlog.core.forecast.evidence import Evidence, evidence_of
 from buildlog.core.forecast.habits import Habits, habits_of
 from buildlog.core.forecast.handed import outlasting
+from buildlog.core.forecast.pauses import Pauses, pauses_of
 from buildlog.core.forecast.rates import (
     GROWTH_MEAN,
     GROWTH_SD,
@@ -26,7 +27,17 @@ from buildlog.core.forecast.rates import (
     learn,
     observe,
 )
-from buildlog.core.forecast.shares import Coming, Rework, Share, attendance, failed_tests, rework_hours
+from buildlog.core.forecast.shares import (
+    Attendance,
+    Rework,
+    Share,
+    Together,
+    attendance,
+    failed_tests,
+    promised_days,
+    rework_hours,
+    together_of,
+)
 from buildlog.core.forecast.tables import (
     AFTER,
     ASSIGNED,
@@ -65,7 +76,7 @@ from buildlog.core.forecast.tables import (
     WORKED,
     Scene,
 )
-from buildlog.core.forecast.world import Shift, World
+from buildlog.core.forecast.world import Helper, Shift, World
 from buildlog.core.work.stages import STAGES, Stage, stage_after, stage_before
 
 
@@ -96,8 +107,17 @@ class Learned:
         return together(self.stages, self.world.known)
 
     @cached_property
-    def comes(self) -> tuple[Coming, ...]:
+    def comes(self) -> Attendance:
         return attendance(self.world)
+
+    @cached_property
+    def pauses(self) -> Pauses:
+        return pauses_of(self.world)
+
+    @cached_property
+    def together(self) -> Together:
+        """How much of coming or not is the day's doing."""
+        return together_of(promised_days(self.world))
 
     @cached_property
     def fails(self) -> Share:
@@ -131,7 +151,8 @@ def scene_of(world: World, learned: Learned, stop_at_limit: bool = False) -> Sce
     assigned = _assigned(world, skill)
     chan, run, of_from = _chains(world)
     job, job_after = _jobs(world)
-    shifts = [coming(helper, world.as_of) for helper in world.helpers]
+    pauses = Pauses() if stop_at_limit else learned.pauses  # the day plan asks people to come when they said
+    shifts = [_likely(helper, world.as_of, pauses) for helper in world.helpers]
     room = _starts(_counts(assigned, len(skill)))
     size = [[piece.size(stage, world.usual_pixels) for stage in range(4)] for piece in world.pieces]
     left = _table([[piece.left(stage) for stage in range(4)] for piece in world.pieces], np.float64)
@@ -150,6 +171,16 @@ def scene_of(world: World, learned: Learned, stop_at_limit: bool = False) -> Sce
         assigned=int(room[-1]),
         stop_at_limit=stop_at_limit,
     )
+
+
+def _likely(helper: Helper, as_of: float, pauses: Pauses) -> tuple[Shift, ...]:
+    """The shifts to come, from when the crew usually begins to when it usually stops; what has begun has begun."""
+    found = []
+    for shift in coming(helper, as_of):
+        start = shift.start + (pauses.late if shift.start > as_of else 0.0)
+        if start < shift.end - pauses.early:
+            found.append(Shift(start, shift.end - pauses.early, shift.day))
+    return tuple(found)
 
 
 def _segments(world: World, assigned: I8, of_from: I8) -> I8:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
@@ -11,6 +12,7 @@ from buildlog.core.forecast.tables import (
     BY_STAGE,
     COMES_SCORE,
     COUNTERS,
+    DAY_PART,
     EFFORT,
     F8,
     FAIL,
@@ -22,7 +24,9 @@ from buildlog.core.forecast.tables import (
     KEY,
     KINDS,
     LOGGED,
+    OWN_PART,
     PATH,
+    PAUSE,
     PLACE,
     QUEUE,
     REASONS,
@@ -67,6 +71,8 @@ def new_trial(w: Scene, luck: Luck, t: int) -> Trial:
             tot[BY_STAGE + ROW * stage + 3 + column] = luck.stage[t, stage, column]
     for column in range(3):
         tot[FAIL + column] = luck.once[t, column]
+    tot[PAUSE] = luck.once[t, 5]
+    tot[OWN_PART], tot[DAY_PART] = math.sqrt(1.0 - luck.once[t, 6]), math.sqrt(luck.once[t, 6])
     heap = np.empty(8 * len(w.seg) + 4 * w.assigned + 12 * len(who), np.int64)
     seg, left, chan = w.seg.copy(), w.left.copy(), w.chan.copy()
     return Trial(seg, left, who, at, w.shift, chan, w.run, job, w.job_skill, w.job_after, heap, num, tot)

@@ -6,20 +6,24 @@ Shares are Beta-Binomial with weak priors; the hours of a spell of rework are lo
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.special import ndtr, ndtri
 
 from buildlog.core.forecast.evidence import Array, Evidence, promised
+from buildlog.core.forecast.openwork import OpenWork
 from buildlog.core.forecast.world import Shift, World
-from buildlog.core.work.stages import STAGES
 
-COMES = (5.0, 0.9)  # before anything is seen: about six of seven who said so come
-TOGETHER = 0.2  # how much of coming or not is the day's doing (weather, traffic), the same for everybody
-LEAVES = 0.004  # the chance, each promised day, that somebody will not come again
+COMES = (4.0, 1.0)  # before anything is seen: four of five who said so come
+PARTS = np.array([0.0, 0.1, 0.2, 0.35, 0.5, 0.7])  # how much of coming or not may be the day's doing
+PARTS_BELIEVED = np.array([0.25, 0.2, 0.2, 0.15, 0.12, 0.08])
+LEAVES = 0.006  # the chance, each promised day, that somebody will not come again
 FAILS = (0.6, 19.4)  # three tests in a hundred fail
 REPLACED = (0.5, 199.5)
-CREW_WEIGHT = 6.0  # how many days of a helper's own the crew's share is worth
+CREW_WEIGHT = 5.0  # how many days of a helper's own the crew's share is worth
 REWORK_H, REWORK_SPREAD, REWORK_WEIGHT = 0.30, 0.5, 4.0
 
 
@@ -45,31 +49,57 @@ def share(prior: tuple[float, float], hits: float, misses: float) -> Share:
 
 @dataclass(frozen=True, slots=True)
 class Coming:
-    """Belief about one helper: the share of promised days on which they come, and whether they have left for good."""
+    """One helper's promised days so far, and the chance that they have left for good."""
 
-    comes: Share
+    came: int
+    missed: int
     gone: float
 
 
-def attendance(world: World) -> tuple[Coming, ...]:
-    """For each helper, from the promised days that are over (pooled over the crew)."""
-    days = promised_days(world)
-    crew = share(COMES, sum(sum(own) for own in days), sum(len(own) - sum(own) for own in days)).mean
-    return tuple(_coming(own, crew) for own in days)
+@dataclass(frozen=True, slots=True)
+class Attendance:
+    """Belief about the share of promised days on which the crew comes, and what each helper showed of their own."""
+
+    crew: Share
+    helpers: tuple[Coming, ...]
+
+    def draw(self, number: int, rng: np.random.Generator) -> tuple[Array, Array]:
+        """Draws of the crew's share (number) and of each helper's around it (number × helpers)."""
+        crew = self.crew.draw(number, rng)
+        came = np.array([own.came for own in self.helpers])
+        missed = np.array([own.missed for own in self.helpers])
+        return crew, around(crew[:, None], came, missed, rng)
+
+
+def around(crew: Array, came: Array, missed: Array, rng: np.random.Generator) -> Array:
+    """Helpers' shares of days on which they come, given the crew's and what they showed."""
+    return rng.beta(CREW_WEIGHT * crew + came, CREW_WEIGHT * (1 - crew) + missed + 1e-6)
+
+
+def attendance(world: World) -> Attendance:
+    """From the promised days that are over. Days of one helper say less about the crew than days of many."""
+    days = [list(own.values()) for own in promised_days(world)[: world.known]]
+    usual = share(COMES, sum(sum(own) for own in days), sum(len(own) - sum(own) for own in days)).mean
+    helpers = tuple(_coming(own, usual) for own in days)
+    came, missed = 0.0, 0.0
+    for own in helpers:
+        weight = (1.0 + 1.0 / CREW_WEIGHT) / (1.0 + (own.came + own.missed) / CREW_WEIGHT)
+        came += weight * own.came
+        missed += weight * own.missed * (1.0 - own.gone)
+    return Attendance(share(COMES, came, missed), helpers)
 
 
 def _coming(days: list[bool], crew: float) -> Coming:
     """A row of missed days at the end is either chance or the end."""
     missed = len(days) - max((number + 1 for number, came in enumerate(days) if came), default=0)
     seen = days[: len(days) - missed]
-    prior = (CREW_WEIGHT * crew, CREW_WEIGHT * (1 - crew))
-    stays = share(prior, sum(seen), len(seen) - sum(seen))
+    stays = share((CREW_WEIGHT * crew, CREW_WEIGHT * (1 - crew)), sum(seen), len(seen) - sum(seen))
     by_chance = 1.0
     for number in range(missed):
         by_chance *= (stays.b + number) / (stays.a + stays.b + number)
     left = 1.0 - (1.0 - LEAVES) ** missed
     gone = left / (left + (1.0 - left) * by_chance) if missed else 0.0
-    return Coming(share(prior, sum(days), len(days) - sum(days)), gone)
+    return Coming(sum(days), len(days) - sum(days), gone)
 
 
 def worked_days(world: World) -> tuple[frozenset[int], ...]:
@@ -82,10 +112,10 @@ def worked_days(world: World) -> tuple[frozenset[int], ...]:
     return tuple(frozenset(own) for own in days)
 
 
-def promised_days(world: World) -> tuple[list[bool], ...]:
+def promised_days(world: World) -> tuple[dict[int, bool], ...]:
     """For each helper the promised days that are over, in order: did they come? Days without work are left out."""
     begun = min((stint.start for stint in world.stints), default=math.inf)
-    firsts = _firsts(world)
+    work = _Work(world)
     found = []
     for number, (helper, worked) in enumerate(zip(world.helpers, worked_days(world), strict=True)):
         ahead = {shift.day for shift in helper.shifts if shift.end > world.as_of}
@@ -93,32 +123,59 @@ def promised_days(world: World) -> tuple[list[bool], ...]:
         for shift in helper.shifts:
             if begun < shift.end <= world.as_of and shift.day not in ahead:
                 spells.setdefault(shift.day, []).append(shift)
-        days = sorted(day for day in spells if day in worked or _had_work(world, number, spells[day], firsts))
-        found.append([day in worked for day in days])
+        days = sorted(day for day in spells if day in worked or work.there(number, spells[day]))
+        found.append({day: day in worked for day in days})
     return tuple(found)
 
 
-def _firsts(world: World) -> dict[tuple[str, str], tuple[float, int]]:
-    """When each segment was begun at each stage, and by whom."""
-    found: dict[tuple[str, str], tuple[float, int]] = {}
-    for stint in world.stints:
-        key = (stint.work, stint.segment)
-        if stint.pixels and stint.segment and stint.start < found.get(key, (math.inf, 0))[0]:
-            found[key] = (stint.start, stint.helpers[0])
-    return found
+class _Work:
+    """Was there work for somebody on a day on which they have no stint?"""
 
+    def __init__(self, world: World) -> None:
+        self._helpers, self._open = world.helpers, OpenWork(world)
+        begun: dict[tuple[str, str], tuple[float, int]] = {}
+        for stint in world.stints:
+            key = (stint.work, stint.segment)
+            if stint.pixels and stint.segment and stint.start < begun.get(key, (math.inf, 0))[0]:
+                begun[key] = (stint.start, stint.helpers[0])
+        self._begun = sorted((when, who, work) for (work, _), (when, who) in begun.items())
 
-def _had_work(world: World, number: int, spells: list[Shift], firsts: dict[tuple[str, str], tuple[float, int]]) -> bool:
-    """Was there something that anybody might begin, or that somebody else did begin, in these spells?"""
-    helper, first = world.helpers[number], STAGES[0].value
-    begin, end = spells[0].start, spells[-1].end
-    if first in helper.skills:
-        begun = sum(when < end for (work, _), (when, _) in firsts.items() if work == first)
-        if begun < len(world.pieces):
+    def there(self, number: int, spells: list[Shift]) -> bool:
+        """Something that was open as they should have come, or that somebody else did begin while they were away."""
+        helper = self._helpers[number]
+        if any(self._open.to(helper, spell.start) for spell in spells):
             return True
-    return any(
-        begin <= when < end and who != number and work in helper.skills for (work, _), (when, who) in firsts.items()
-    )
+        first, last = (bisect_left(self._begun, (at,)) for at in (spells[0].start, spells[-1].end))
+        return any(who != number and work in helper.skills for _, who, work in self._begun[first:last])
+
+
+@dataclass(frozen=True, slots=True)
+class Together:
+    """Belief about how much of coming or not is the day's doing (weather, traffic), the same for everybody."""
+
+    parts: Array
+    chance: Array
+
+    def draw(self, number: int, rng: np.random.Generator) -> Array:
+        return rng.choice(self.parts, size=number, p=self.chance)
+
+
+def together_of(days: Sequence[dict[int, bool]]) -> Together:
+    """From who came on the days that are over; the day's own doing is summed out (Gauss-Hermite)."""
+    means = [share(COMES, sum(own.values()), len(own) - sum(own.values())).mean for own in days]
+    nodes, weights = np.polynomial.hermite_e.hermegauss(21)
+    weights = weights / weights.sum()
+    logs = np.log(PARTS_BELIEVED)
+    for day in sorted({day for own in days for day in own}):
+        came = [(ndtri(mean), own[day]) for own, mean in zip(days, means, strict=True) if day in own]
+        if len(came) < 2:
+            continue
+        scores, there = np.array([score for score, _ in came]), np.array([one for _, one in came])
+        cut = scores[None, :, None] - np.sqrt(PARTS)[:, None, None] * nodes
+        comes = ndtr(cut / np.sqrt(1.0 - PARTS)[:, None, None])  # parts × helpers × nodes
+        logs = logs + np.log(np.where(there[None, :, None], comes, 1.0 - comes).prod(axis=1) @ weights)
+    chance = np.exp(logs - logs.max())
+    return Together(PARTS, chance / chance.sum())
 
 
 def failed_tests(world: World, evidence: Evidence) -> Share:

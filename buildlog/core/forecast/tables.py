@@ -46,7 +46,7 @@ class Luck(NamedTuple):
     stage: F8  # T×4×(curve, growth, tiring, sigma, omega)
     comes: F8  # T×H normal score below which a day is one on which they come
     leaves: F8  # T×H promised days before they leave for good
-    once: F8  # T×(share of tests that fail, centre and spread of mending, begun work kept, in order)
+    once: F8  # T×(tests that fail, centre and spread of mending, begun work kept, in order, pause, the day's part)
     job_hours: F8  # T×J
 
 
@@ -105,8 +105,9 @@ TODO, OPEN, LOOKERS, POOL, LOGGED, JOBS_LEFT, KEY, KEEP, IN_ORDER, STOP, FAILED 
 READY_N, IDLE_N, BLOCKED_N, HEAD, ACTIVE, ON_SHIFT, STAGE_LEFT = 11, 19, 23, 27, 31, 35, 39  # READY_N: 8
 GATHER, GATHER_N, MEMBERS, COUNTERS = 43, 48, 53, 93  # MEMBERS + 8·kind
 
-# tot: person-hours by kind, idle hours by reason, then ROW a stage, then three
-WAITED, BY_STAGE, ROW, FAIL, MEND_CENTRE, MEND_SPREAD, TOTALS = 6, 12, 8, 44, 45, 46, 47
+# tot: person-hours by kind, idle hours by reason, then ROW a stage, then what holds once
+WAITED, BY_STAGE, ROW, FAIL, MEND_CENTRE, MEND_SPREAD = 6, 12, 8, 44, 45, 46
+PAUSE, OWN_PART, DAY_PART, TOTALS = 47, 48, 49, 50
 UNIT, SMALL, PEOPLE, CURVE, GROWTH, TIRING, SIGMA, OMEGA = range(8)
 
 TINY = 1e-9

@@ -54,6 +54,7 @@ from buildlog.core.forecast.tables import (
     ON_SHIFT,
     OWN_N,
     PACE,
+    PAUSE,
     PEOPLE,
     POOL,
     PRACTICE,
@@ -285,23 +286,26 @@ def gathered(z: Trial, now: float, helper: int, kind: int, work: int, hands: int
 
 @step
 def begin(z: Trial, now: float, helper: int, kind: int, work: int) -> None:
-    """The helper, with the team linked behind, starts on a piece of work."""
+    """The helper, with the team linked behind, starts on a piece of work, after the usual pause since the last one."""
     pace, end, hands, member = 0.0, z.at[helper, UNTIL], 0, helper
+    since = max(now, z.at[helper, SINCE] + z.tot[PAUSE]) if z.who[helper, TEAM] > 0 else now
     while member >= 0:
         hands += 1
         pace += speed(z, member, kind) if kind < JOB else 1.0
         end = min(end, z.at[member, UNTIL])
+        z.who[member, TEAM] = 1
         if member != helper:
             z.who[member, STATE] = MATE
             reschedule(z.who, z.at, member, math.inf)
         member = z.who[member, MATE_OF]
+    since = min(since, end)
     if kind < JOB:
         pace /= hardness(z, work, kind)
         left = z.left[work, kind]
         z.num[ACTIVE + kind] += hands
         z.seg[work, BEGUN + kind] = 1
         if kind == 0 and z.num[STOP] > 0:
-            end = min(end, now + max(0.0, z.at[helper, LIMIT] - z.at[helper, USED]))
+            end = min(end, since + max(0.0, z.at[helper, LIMIT] - z.at[helper, USED]))
     elif kind == JOB:
         left = z.job[work, JOB_LEFT]
         z.job[work, JOB_BUSY] = 1.0
@@ -309,8 +313,8 @@ def begin(z: Trial, now: float, helper: int, kind: int, work: int) -> None:
         left = z.at[helper, MENDING]
     z.who[helper, STATE], z.who[helper, KIND], z.who[helper, WORK] = BUSY, kind, work
     z.who[helper, TEAM] = hands
-    z.at[helper, SINCE], z.at[helper, PACE] = now, pace
-    reschedule(z.who, z.at, helper, min(end, now + left / pace))
+    z.at[helper, SINCE], z.at[helper, PACE] = since, pace
+    reschedule(z.who, z.at, helper, min(end, since + left / pace))
 
 
 @step

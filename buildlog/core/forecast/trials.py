@@ -12,7 +12,6 @@ from buildlog.core.forecast.chance import COMES, EVERYBODY, TODAY, normal
 from buildlog.core.forecast.compiled import step
 from buildlog.core.forecast.heaps import pop, reschedule
 from buildlog.core.forecast.opening import complete, free_jobs, hold, look_later, mended, put, set_out
-from buildlog.core.forecast.shares import TOGETHER
 from buildlog.core.forecast.tables import (
     ACTIVE,
     AWAY,
@@ -24,6 +23,7 @@ from buildlog.core.forecast.tables import (
     DAY,
     DAY_FORM,
     DAY_OF,
+    DAY_PART,
     EFFORT,
     END,
     F8,
@@ -58,6 +58,7 @@ from buildlog.core.forecast.tables import (
     MENDING,
     NEXT,
     ON_SHIFT,
+    OWN_PART,
     PACE,
     PATH,
     POOL,
@@ -90,8 +91,6 @@ from buildlog.core.forecast.tables import (
 )
 from buildlog.core.forecast.taking import at_limit, choose, first_ready, hardness, has_room, start, wait
 
-OWN_PART, DAY_PART = math.sqrt(1.0 - TOGETHER), math.sqrt(TOGETHER)
-
 
 @step
 def go(z: Trial, helper: int) -> None:
@@ -121,7 +120,8 @@ def comes(z: Trial, helper: int, shift: int) -> bool:
         z.at[helper, STAYS] -= 1.0
     if z.at[helper, STAYS] < 0.0:
         return False
-    score = OWN_PART * normal(z.num[KEY], COMES, day * 4096 + helper) + DAY_PART * normal(z.num[KEY], EVERYBODY, day)
+    score = z.tot[OWN_PART] * normal(z.num[KEY], COMES, day * 4096 + helper)
+    score += z.tot[DAY_PART] * normal(z.num[KEY], EVERYBODY, day)
     return bool(score < z.at[helper, COMES_SCORE])
 
 
@@ -139,6 +139,7 @@ def arrive(z: Trial, helper: int) -> None:
         z.who[helper, DAY] = day
         z.at[helper, DAY_FORM] = normal(z.num[KEY], TODAY, day * 4096 + helper)
     z.who[helper, STATE] = IDLE
+    z.who[helper, TEAM] = 0  # nothing done in this shift so far
     for stage in range(4):
         z.num[ON_SHIFT + stage] += z.who[helper, SKILL + stage]
 

@@ -1,0 +1,162 @@
+"""Two logs as a lead keeps them, held back and met again: what was forecast of the work that came later.
+
+tests/data/north-yard and south-hall; planned with segments of at most 100 pixels and channels of 500, no ribs. The
+logs end before the builds do, so the finish stays unknown; the person-hours of the work done meanwhile do not.
+"""
+
+from __future__ import annotations
+
+import csv
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import datetime
+from functools import cached_property
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from buildlog.core.forecast.budget import Budget
+from buildlog.core.forecast.evidence import Effort, evidence_of
+from buildlog.core.forecast.fan import CUTS, fan_of
+from buildlog.core.forecast.outlook import Outlook, outlook
+from buildlog.core.forecast.rates import PRACTICE_UNIT, SMALL_UNITS
+from buildlog.core.forecast.world import Helper, Piece, Shift, Stint, World, hours_of, moment_of
+from buildlog.core.work.stages import STAGES
+from tests.bench.builds import chain
+
+DATA = Path(__file__).parents[1] / "data"
+ZONE = ZoneInfo("Europe/Lisbon")
+NAMES = ("north-yard", "south-hall")
+
+
+@dataclass(frozen=True)
+class Logged:
+    """A build of which the log is known up to some evening."""
+
+    name: str
+
+    def _rows(self, kind: str) -> list[dict[str, str]]:
+        with (DATA / self.name / f"{kind}.csv").open(newline="", encoding="utf-8-sig") as file:
+            return list(csv.DictReader(file))
+
+    @cached_property
+    def helpers(self) -> tuple[Helper, ...]:
+        shifts: dict[str, list[Shift]] = {}
+        for row in self._rows("availability"):
+            start, end = (_moment(f"{row['date']} {row[key]}") for key in ("start", "end"))
+            day = datetime.fromisoformat(row["date"]).toordinal()
+            shifts.setdefault(row["name"], []).append(Shift(start, end, day))
+        return tuple(
+            Helper(row["name"], frozenset(row["skills"].split(";")), 3.0, tuple(shifts.get(row["name"], ())))
+            for row in self._rows("crew")
+        )
+
+    @cached_property
+    def stints(self) -> tuple[Stint, ...]:
+        place = {helper.name: number for number, helper in enumerate(self.helpers)}
+        return tuple(
+            Stint(
+                row["stage"], tuple(place[name] for name in row["name"].split(";")), _moment(row["start"]),
+                _moment(row["end"]), int(row["pixels"]), row["segment"], float(row["break_min"]) / 60,
+            )
+            for row in self._rows("stints")
+        )  # fmt: skip
+
+    @cached_property
+    def pieces(self) -> tuple[Piece, ...]:
+        codes, pixels, rings = [], [], []
+        for row in self._rows("rings"):
+            ring, count = int(row["ring"]), int(row["pixels"])
+            pieces = math.ceil(count / 100)
+            for piece in range(pieces):
+                codes.append(f"R{ring}-{piece + 1}")
+                pixels.append(count // pieces + (piece < count % pieces))
+                rings.append(ring)
+        runs = chain(pixels, 500)
+        return tuple(Piece(*one[:2], runs=one[2], ring=one[3]) for one in zip(codes, pixels, runs, rings, strict=True))
+
+    @property
+    def evenings(self) -> tuple[float, ...]:
+        """22:00 of each day of the log, the last one too."""
+        days = sorted({moment_of(stint.start).astimezone(ZONE).date() for stint in self.stints})
+        return tuple(_moment(f"{day} 22:00") for day in days)
+
+    def as_of(self, moment: float) -> World:
+        stints = tuple(stint for stint in self.stints if stint.start < moment)
+        done: dict[str, list[int]] = {}
+        for stint in stints:
+            done.setdefault(stint.segment, [0] * 4)[[stage.value for stage in STAGES].index(stint.work)] += stint.pixels
+        pieces = tuple(
+            replace(piece, done=tuple(min(piece.pixels, got) for got in done.get(piece.code, (0,) * 4)))
+            for piece in self.pieces
+        )
+        return World(moment, pieces, self.helpers, stints, build=self.name, time_zone=str(ZONE))
+
+
+def _moment(text: str) -> float:
+    return hours_of(datetime.fromisoformat(text).replace(tzinfo=ZONE))
+
+
+@dataclass(frozen=True)
+class Met:
+    """What was said one evening of the work done from then to the end of the log, and what it took."""
+
+    name: str
+    evening: datetime
+    hours: float
+    low: float
+    likely: float
+    high: float
+    by_stage: float
+    work: float  # share of the whole work done at the end of the log, and what the fan had said of it
+    work_low: float
+    work_likely: float
+    work_high: float
+
+
+def met(build: Logged, trials: int = 1000) -> Iterator[Met]:
+    """Every evening of the log but the last."""
+    last = build.evenings[-1]
+    whole = build.as_of(last)
+    for evening in build.evenings[:-1]:
+        seen = outlook(build.as_of(evening), trials=trials, seed=1)
+        later = [effort for effort in evidence_of(whole).efforts if effort.start > evening]
+        said = said_of(seen, later)
+        fan = fan_of(seen, Budget(seen.world))
+        assert fan is not None
+        night = int(np.searchsorted(fan.at[:-1], last))  # nobody works between that evening and midnight
+        low, likely, high = (float(fan.shares[CUTS.index(cut), night]) for cut in (10, 50, 90))
+        yield Met(
+            build.name, moment_of(evening).astimezone(ZONE),
+            sum(effort.hours if effort.clipped is None else effort.clipped for effort in later),
+            *(float(cut) for cut in np.percentile(said, [10, 50, 90])), plainly(seen, later),
+            Budget(whole).done / Budget(whole).total, low, likely, high,
+        )  # fmt: skip
+
+
+def said_of(seen: Outlook, later: list[Effort]) -> np.ndarray:
+    """Trials: the person-hours that work should take, told who did it."""
+    rng = np.random.default_rng(7)
+    total = np.zeros(seen.trials)
+    for effort in later:
+        stage = effort.stage
+        curve, growth, tiring, sigma, omega = seen.luck.stage[:, stage].T
+        practice = np.mean([math.log1p(before / PRACTICE_UNIT[stage]) for before in effort.practice])
+        log = seen.luck.effort[:, list(effort.helpers), stage].mean(axis=1) + curve * practice
+        log = log + growth * effort.size + tiring * effort.worked
+        spread = np.sqrt(sigma**2 * (1 + SMALL_UNITS[stage] / effort.units) + omega**2)
+        total += effort.units * np.exp(log + spread * rng.standard_normal(seen.trials))
+    return total
+
+
+def plainly(seen: Outlook, later: list[Effort]) -> float:
+    """The same by the rate measured at each stage so far, the standard rate where nothing is measured."""
+    total = 0.0
+    for effort in later:
+        word = STAGES[effort.stage].value
+        spent = sum(stint.person_hours for stint in seen.world.stints if stint.work == word and stint.pixels)
+        done = float(seen.learned.evidence.practice[:, effort.stage].sum())
+        total += effort.units / (done / spent if done and spent else seen.world.standard.rate(effort.stage))
+    return total
