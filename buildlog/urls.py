@@ -6,6 +6,7 @@ from buildlog.views import (
     builds,
     closing,
     crew,
+    day_plan,
     devices,
     entries,
     forecast,
@@ -25,6 +26,7 @@ from buildlog.views import (
     stints,
     supplies,
     today,
+    what_if,
     worker,
 )
 
@@ -62,6 +64,12 @@ BUILD: list[URLPattern | URLResolver] = [
     path("load/<slug:kind>/", loads.page, name="load"),
     path("forecast/", forecast.page, name="forecast"),
     path("forecast/now/", forecast.compute, name="forecast_compute"),
+    path("forecast/day-plan/", day_plan.page, name="day_plan"),
+    path("forecast/what-if/", what_if.page, name="what_if"),
+    path("forecast/what-if/ask/", what_if.add, name="what_if_add"),
+    path("forecast/what-if/<int:pk>/", what_if.change, name="what_if_change"),
+    path("forecast/what-if/<int:pk>/drop/", what_if.drop, name="what_if_drop"),
+    path("forecast/what-it-takes/", what_if.takes, name="what_it_takes"),
     path("hours/", hours.page, name="hours"),
     path("hours/enter/", hours.enter, name="hours_enter"),
     path("jobs/", jobs.page, name="jobs"),

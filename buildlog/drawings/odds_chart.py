@@ -12,6 +12,7 @@ from buildlog.drawings.axes import Frame, day_axis, day_name, day_ticks, days, s
 from buildlog.drawings.picture import FONT, Area, Dot, Line, Picture, Shape, Words, text_width
 
 NAMED = (10, 50, 80, 90)
+BOLD = 1.12  # how much wider than others the letters of the target are
 
 
 def odds_chart(kept: Kept, zone: ZoneInfo, width: float, height: float) -> Picture | None:
@@ -57,9 +58,12 @@ def _target(frame: Frame, kept: Kept, zone: ZoneInfo) -> Iterator[Shape]:
         return
     x = frame.x(days(kept.target))
     text = f"target {day_name(kept.target, zone)}: {100 * kept.target_chance:.0f} %"
-    left = x - text_width(text) > 4
+    wide = BOLD * text_width(text)
     yield Line(((x, 8), (x, frame.bottom)), "target")
-    yield Words(x - 5 if left else x + 5, 18, text, "target-label", "end" if left else "start")
+    if x - 5 - wide > 0:
+        yield Words(x - 5, 18, text, "target-label", "end")
+    else:  # where neither side has room it begins at the left edge
+        yield Words(x + 5 if x + 5 + wide < frame.right else 2, 18, text, "target-label")
 
 
 def _says(kept: Kept, zone: ZoneInfo) -> str:

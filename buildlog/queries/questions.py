@@ -69,7 +69,10 @@ class Asked:
     @property
     def version(self) -> str:
         """Another one when an answer has come, or something else was asked."""
-        return "-".join(f"{one.pk}.{(one.answered_at or one.asked_at).timestamp():.0f}" for one in self._all)
+        return "-".join(
+            f"{one.pk}{'a' if one.answered_at else 'q'}{(one.answered_at or one.asked_at).timestamp():.3f}"
+            for one in self._all
+        )
 
     @property
     def _all(self) -> list[Question]:

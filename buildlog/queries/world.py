@@ -30,7 +30,7 @@ class Crew:
 def world_of(build: Build, as_of: datetime) -> core.World:
     """Everything a forecast of this build may know at ``as_of`` (aware)."""
     plan = build.plans.first()
-    crew = _crew(build, as_of)
+    crew = crew_of(build)
     jobs = list(build.jobs.prefetch_related("after"))
     skills = frozenset([*STAGES, *(job.name for job in jobs)])
     return core.World(
@@ -60,7 +60,7 @@ def _four(by_stage: dict[str, int], default: int | None) -> tuple:
     return tuple(by_stage.get(stage, default) for stage in STAGES)
 
 
-def _crew(build: Build, as_of: datetime) -> Crew:
+def crew_of(build: Build) -> Crew:
     """Helpers, and everybody else who worked or will come: a lead who only looks on is nobody's pair of hands."""
     at_work = set(StintMember.objects.filter(stint__build=build).values_list("person_id", flat=True))
     coming = set(Shift.objects.filter(person__build=build).values_list("person_id", flat=True))

@@ -12,6 +12,7 @@ from buildlog.access import lead_only, member_only
 from buildlog.core.errors import Refused
 from buildlog.drawings.charts import charts_of
 from buildlog.forecasting import refresh, shown, stale
+from buildlog.queries.questions import asked_of
 from buildlog.views.answers import show
 
 
@@ -27,6 +28,7 @@ def page(request: HttpRequest) -> HttpResponse:
     return show(
         request, "forecast/_now.html" if request.htmx else "forecast/page.html",
         seen=seen, charts=charts_of(seen.days, request.build.zone) if seen else None, active="forecast", now=now,
+        asked=asked_of(request.build),
         stale=not request.htmx and request.build.plans.exists() and stale(request.build, now),
     )  # fmt: skip
 

@@ -17,7 +17,7 @@ from buildlog.drawings.axes import Frame, day_ticks, days, round_steps
 from buildlog.drawings.fan_chart import fan_chart, stepped
 from buildlog.drawings.hours_chart import hours_chart
 from buildlog.drawings.odds_chart import odds_chart, past_chart
-from buildlog.drawings.picture import Area, Dot, Line, Picture, Words, as_svg, bar
+from buildlog.drawings.picture import Area, Dot, Line, Picture, Words, as_svg, bar, text_width
 from tests.core.forecast.test_record import after, report, story
 
 ZONE = ZoneInfo("Europe/Oslo")
@@ -143,6 +143,17 @@ def test_the_odds_rise_and_name_their_days(width, height):
     assert all(b[0] >= a[0] and b[1] <= a[1] for a, b in zip(curve.points, curve.points[1:], strict=False))
     assert [text.split(" %")[0] for text in texts(drawn) if "%:" in text][:4] == ["10", "50", "80", "90"]
     assert any("target" in text for text in texts(drawn)) and outside(drawn) == []
+
+
+@SIZES
+@pytest.mark.parametrize("target", [-2, 0.5, 2, 3, 4, 5, 6, 8, 12, 20, 40])
+def test_the_name_of_the_target_is_never_cut_at_an_edge(width, height, target):
+    """Bold letters are wider than others: an eighth is left for that."""
+    drawn = odds_chart(report(2, 0.2, target=target), ZONE, width, height)
+    (name,) = of_kind(drawn, "target-label")
+    wide = 1.12 * text_width(name.text)
+    begin = name.x - wide if name.anchor == "end" else name.x
+    assert begin >= 0 and begin + wide <= width
 
 
 def test_no_odds_are_drawn_where_nothing_is_known():

@@ -165,6 +165,6 @@ def test_the_panel_is_drawn_again_without_reading_the_world(
 ):
     forecasting.refresh(shed, MONDAY)
     client = sign_in(lead)
-    with django_assert_num_queries(6):
-        # session, account, build, person; newest, kept forecasts
+    with django_assert_num_queries(7):
+        # session, account, build, person; newest, kept forecasts; what was asked
         client.get(reverse(URL[0], args=URL[1]), {"shown": "before"}, HTTP_HX_REQUEST="true")

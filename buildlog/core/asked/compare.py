@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TypeVar
 
@@ -33,6 +33,14 @@ class Row:
 
 
 @dataclass(frozen=True, slots=True)
+class Line:
+    """One forecast: (what, cell) of each figure."""
+
+    name: str
+    cells: tuple[tuple[str, Cell], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Column:
     """A forecast, and today's with which it shares its random numbers (None: it is today's)."""
 
@@ -58,6 +66,23 @@ class Comparison:
         if not any(column.report.target for column in self.columns):
             return None
         return self._row("Chance of the target", lambda report: report.target, _chance_cell)
+
+    @property
+    def dates(self) -> tuple[Line, ...]:
+        """By forecast: when it is ready, the chance of the target, the person-hours left together."""
+        target = self.target
+        return self._lines((*self.finish, *((target,) if target else ()), replace(self.hours[0], what="Hours left")))
+
+    @property
+    def work(self) -> tuple[Line, ...]:
+        """By forecast: person-hours left, together and by kind of work."""
+        return self._lines(self.hours)
+
+    def _lines(self, rows: Sequence[Row]) -> tuple[Line, ...]:
+        return tuple(
+            Line(column.name, tuple((row.what, row.cells[number]) for row in rows))
+            for number, column in enumerate(self.columns)
+        )
 
     @property
     def hours(self) -> tuple[Row, ...]:

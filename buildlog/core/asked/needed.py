@@ -48,6 +48,11 @@ class Needed:
     def target(self) -> datetime | None:
         return datetime.fromisoformat(self.said["target"]) if self.said["target"] else None
 
+    @property
+    def steps(self) -> tuple[tuple[int, float, int], ...]:
+        """(more helpers, their person-hours, percent sure): nobody more, then one after the other."""
+        return tuple((one["helpers"], one["hours"], round(100 * one["probability"])) for one in self.said["steps"])
+
     @cached_property
     def extras(self) -> tuple[Extra, ...]:
         """When hands would come, in order; hands that come at the same time together."""
@@ -77,5 +82,9 @@ def kept(takes: Takes) -> dict[str, Any]:
         "helpers": takes.helpers,
         "hand_over": takes.hand_over,
         "shifts": [[{"start": iso(s.start, zone), "end": iso(s.end, zone)} for s in own] for own in takes.shifts],
+        "steps": [
+            {"hours": round(hours, 2), "helpers": helpers, "probability": chance}
+            for hours, helpers, chance in takes.steps
+        ],
         "sentence": takes.sentence,
     }

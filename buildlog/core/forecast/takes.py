@@ -22,7 +22,8 @@ class Takes:
     """``hours`` extra person-hours, from now to the target, by helpers at the same times as the crew; ``shifts`` are
     theirs, the earliest first; ``seen`` is the outlook with them; ``enough`` says whether that reaches the chance: if
     not, they are those beyond which more hands hardly help. ``hand_over``: begun segments must be handed over too, or
-    no number of hands is enough. ``most``: hours before the target in which the crew is there [h]."""
+    no number of hands is enough. ``most``: hours before the target in which the crew is there [h]. ``steps``:
+    (person-hours, helpers, chance) with nobody more, and with one after the other for all of those hours."""
 
     hours: float
     helpers: int
@@ -32,6 +33,7 @@ class Takes:
     enough: bool
     hand_over: bool = False
     most: float = 0.0
+    steps: tuple[tuple[float, int, float], ...] = ()
 
     @property
     def probability(self) -> float:
@@ -102,10 +104,16 @@ def _search(world: World, hand_over: bool, chance: float, trials: int, seed: int
     while not layers[-1].enough and layer > 0 and high < MOST_EXTRA * layer:
         high += layer
         layers.append(tried(high))
+    steps = tuple((takes.hours, takes.helpers, takes.probability) for takes in layers)
+    return replace(_least(tried, layers, high - layer, high), steps=steps)
+
+
+def _least(tried: Callable[[float], Takes], layers: list[Takes], low: float, high: float) -> Takes:
+    """The least that is enough; where nothing is, what is worth asking for."""
     if not layers[-1].enough:
         best = max(takes.probability for takes in layers)
         return next(takes for takes in layers if takes.probability >= best - HARDLY)
-    return _halved(tried, layers[-1], high - layer, high) if high > 0 else layers[0]
+    return _halved(tried, layers[-1], low, high) if len(layers) > 1 else layers[0]
 
 
 def _halved(tried: Callable[[float], Takes], found: Takes, low: float, high: float) -> Takes:

@@ -1,22 +1,35 @@
-"""`forecast --build CODE`: when the build will be finished and how many labour hours are left."""
+"""`forecast --build CODE`: when the build will be finished, how many labour hours are left; and what if, what would it
+take, who does what on which day."""
 
 from __future__ import annotations
 
 import json
 from argparse import ArgumentParser
-from datetime import datetime
+from collections.abc import Iterator
+from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from django.utils import timezone
 
 from buildlog.core import cells
+from buildlog.core.asked import needed, roster
+from buildlog.core.asked.compare import Column, Comparison
+from buildlog.core.asked.wish import Wish
 from buildlog.core.errors import Problem, Refused
+from buildlog.core.forecast.dayplan import day_plan
 from buildlog.core.forecast.outlook import Outlook, outlook
+from buildlog.core.forecast.report import Report
+from buildlog.core.forecast.takes import what_it_takes
+from buildlog.core.forecast.whatif import side_by_side
+from buildlog.core.forecast.world import World
+from buildlog.core.wording import listed
 from buildlog.management.asking import Asking, build_called
+from buildlog.management.what_if_options import add_what_if_options, wishes
 from buildlog.models import Build
 from buildlog.queries.world import world_of
 
-TRIALS, SEED = 2000, 1
+TRIALS, SEED, PERCENT = 2000, 1, 80
+TAKES_TRIALS = 500  # it plays many worlds
 
 
 class Command(Asking):
@@ -24,25 +37,74 @@ class Command(Asking):
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--build", required=True, metavar="CODE", help="the build's code")
-        parser.add_argument("--as-of", metavar="ISO", help="what was on file by then; without it, now")
-        parser.add_argument("--trials", default=str(TRIALS), metavar="N", help=f"trials of a crew at work ({TRIALS})")
+        parser.add_argument("--as-of", metavar="ISO", help="what was on file by then (a day alone: by its end); "
+                            "without it, now")  # fmt: skip
+        parser.add_argument("--trials", metavar="N", help=f"trials of a crew at work ({TRIALS}; what it takes: "
+                            f"{TAKES_TRIALS})")  # fmt: skip
         parser.add_argument("--seed", default=str(SEED), metavar="N", help=f"where the random numbers begin ({SEED})")
         parser.add_argument("--json", action="store_true", help="print one JSON document and nothing else")
+        parser.add_argument("--what-it-takes", nargs="?", const=str(PERCENT), metavar="PERCENT",
+                            help=f"the least extra person-hours that make the target so sure ({PERCENT})")  # fmt: skip
+        parser.add_argument("--day-plan", action="store_true", help="who takes which segments when, as a suggestion")
+        parser.add_argument("--day", metavar="DAY", help="of the day plan: one day only")
+        parser.add_argument("--helper", metavar="NAME", help="of the day plan: one helper only")
+        add_what_if_options(parser)
 
-    def answer(self, *, build: str, as_of: str | None, trials: str, seed: str, json: bool, **rest: Any) -> None:
+    def answer(self, *, build: str, as_of: str | None, json: bool, **asked: Any) -> None:
         target = build_called(build)
-        world = world_of(target, _moment(as_of, target))
-        found = outlook(world, trials=_number(trials, "--trials"), seed=_number(seed, "--seed"))
-        self.stdout.write(_as_json(found) if json else _as_text(found))
+        moment = _moment(as_of, target)
+        _refuse_mixture(asked)
+        document, text = _answer(target, world_of(target, moment), **asked)
+        if json:
+            self.stdout.write(_dump(document))
+            return
+        if as_of is not None and _is_day(as_of):
+            self.stdout.write(f"As of the end of {moment.astimezone(target.zone):%a %Y-%m-%d}.")
+        self.stdout.write("\n".join(text))
+
+
+def _refuse_mixture(asked: dict[str, Any]) -> None:
+    options = {"--what-it-takes": asked["what_it_takes"], "--day-plan": asked["day_plan"], "--what-if": asked["asked"]}
+    given = [option for option, value in options.items() if value]
+    if len(given) > 1:
+        raise Refused(Problem(f"One question at a time: give {listed(given, 'or')}, not both.", given[1]))
+    for option in ("day", "helper"):
+        if asked[option] is not None and not asked["day_plan"]:
+            raise Refused(Problem("This chooses a part of the day plan: give --day-plan too.", f"--{option}"))
+
+
+def _answer(
+    build: Build, world: World, *, trials: str | None, seed: str, what_it_takes: str | None, day_plan: bool,
+    day: str | None, helper: str | None, asked: list[Any] | None, **rest: Any,
+) -> tuple[dict[str, Any], Iterator[str]]:  # fmt: skip
+    """The document, and the lines that say the same."""
+    if day_plan:
+        return _planned(world, day, helper)
+    start = _number(seed, "--seed")
+    if what_it_takes is not None:
+        return _taken(world, what_it_takes, _number(trials or str(TAKES_TRIALS), "--trials"), start)
+    number = _number(trials or str(TRIALS), "--trials")
+    if asked:
+        return _compared(world, wishes(asked, build), number, start)
+    found = outlook(world, trials=number, seed=start)
+    return found.as_json(), _said(found)
 
 
 def _moment(text: str | None, build: Build) -> datetime:
     if text is None:
         return timezone.now()
     try:
+        if _is_day(text):
+            last = datetime.combine(cells.day(text) + timedelta(days=1), time(), build.zone) - timedelta(minutes=1)
+            return last
         return cells.moment(text, build.zone)
     except ValueError as wrong:
         raise Refused(Problem(str(wrong), "--as-of")) from wrong
+
+
+def _is_day(text: str) -> bool:
+    """A day without a time of the clock, written well or not."""
+    return len(text) <= 10 and text[:1].isdigit()
 
 
 def _number(text: str, option: str) -> int:
@@ -52,9 +114,89 @@ def _number(text: str, option: str) -> int:
         raise Refused(Problem(str(wrong), option)) from wrong
 
 
-def _as_json(found: Outlook) -> str:
-    return json.dumps(found.as_json(), ensure_ascii=False, allow_nan=False)
+def _dump(document: dict[str, Any]) -> str:
+    return json.dumps(document, ensure_ascii=False, allow_nan=False)
 
 
-def _as_text(found: Outlook) -> str:
-    return "\n".join([found.sentence, *(f"warning: {warning}" for warning in found.as_json()["warnings"])])
+def _said(found: Outlook) -> Iterator[str]:
+    yield found.sentence
+    yield from (f"warning: {warning}" for warning in found.as_json()["warnings"])
+
+
+# ---- what would it take ---------------------------------------------------------------------
+
+
+def _taken(world: World, text: str, trials: int, seed: int) -> tuple[dict[str, Any], Iterator[str]]:
+    try:
+        percent = cells.decimal(text.removesuffix("%").strip(), 1, 99)
+    except ValueError as wrong:
+        raise Refused(Problem(str(wrong), "--what-it-takes")) from wrong
+    document = needed.kept(what_it_takes(world, chance=percent / 100, trials=trials, seed=seed))
+    found = needed.Needed(document)
+    extras = (
+        f"  {one.start:%a %Y-%m-%d %H:%M}–{one.end:%H:%M}  {one.hands} more, {one.hours:.1f} person-hours"
+        for one in found.extras
+    )
+    steps = (
+        f"  {helpers} more at all times, {hours:.0f} person-hours: {sure} % sure"
+        for helpers, hours, sure in found.steps
+    )
+    return document, iter([found.sentence, *steps, *(["They would come:"] if found.extras else []), *extras])
+
+
+# ---- what if --------------------------------------------------------------------------------
+
+
+def _compared(world: World, asked: list[Wish], trials: int, seed: int) -> tuple[dict[str, Any], Iterator[str]]:
+    seen = [one.as_json() for one in side_by_side(world, [w.change(world) for w in asked], trials=trials, seed=seed)]
+    today = Report(seen[0])
+    columns = [Column(wish.name, Report(said), today) for wish, said in zip(asked, seen[1:], strict=True)]
+    comparison = Comparison((Column("Today", today), *columns))
+    answers = [
+        {"name": wish.name, "changes": list(wish.parts), "asked": wish.as_json(), "forecast": said}
+        for wish, said in zip(asked, seen[1:], strict=True)
+    ]
+    return {"build": world.build, "today": seen[0], "what_ifs": answers}, _beside(comparison, asked)
+
+
+def _beside(comparison: Comparison, asked: list[Wish]) -> Iterator[str]:
+    changes = ["", *(": " + "; ".join(wish.parts) for wish in asked)]
+    for line, work, change in zip(comparison.dates, comparison.work, changes, strict=True):
+        yield f"{line.name}{change}"
+        for what, cell in (*line.cells, *((f"  {what}", cell) for what, cell in work.cells[1:])):
+            yield f"  {what:<20} {cell.text}{f' ({cell.change})' if cell.change else ''}"
+
+
+# ---- day plan -------------------------------------------------------------------------------
+
+
+def _planned(world: World, day: str | None, helper: str | None) -> tuple[dict[str, Any], Iterator[str]]:
+    wanted = _day(day)
+    if helper is not None and helper not in (names := [one.name for one in world.helpers]):
+        raise Refused(Problem(f"There is no helper {helper!r}; there are: {', '.join(names) or 'none'}.", "--helper"))
+    document = roster.kept(day_plan(world))
+    document["turns"] = [
+        turn for turn in document["turns"]
+        if helper in (None, turn["helper"]) and (wanted is None or turn["start"].startswith(wanted.isoformat()))
+    ]  # fmt: skip
+    return document, _turns(roster.Roster(document))
+
+
+def _day(text: str | None) -> date | None:
+    try:
+        return cells.day(text) if text is not None else None
+    except ValueError as wrong:
+        raise Refused(Problem(str(wrong), "--day")) from wrong
+
+
+def _turns(plan: roster.Roster) -> Iterator[str]:
+    yield "A suggestion: everybody comes as noted, works at their usual rate, and no test fails."
+    if not plan.moves:
+        yield "Nothing is planned: everything is done, or nobody is down for a shift then."
+    for day in plan.days():
+        yield f"{day.date:%a %Y-%m-%d}"
+        for turn in day.turns:
+            yield f"  {turn.helper}"
+            for task in turn.tasks:
+                what = " ".join(part for part in (task.segment, task.work) if part)
+                yield f"    {task.start:%H:%M}–{task.end:%H:%M}  {what}{f', {task.amount}' if task.amount else ''}"

@@ -1,0 +1,84 @@
+"""What if, and what would it take: questions put to the forecast. Answers come by themselves, beside the app."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect
+from django.utils import timezone
+from django.views.decorators.http import require_POST
+
+from buildlog.access import lead_only, member_only
+from buildlog.actions import questions
+from buildlog.core.asked.wish import Wish
+from buildlog.core.errors import Refused
+from buildlog.drawings.beside_chart import beside_drawing
+from buildlog.forms.refusals import show_refusal
+from buildlog.forms.what_if import TakesForm, WhatIfForm
+from buildlog.models import Question
+from buildlog.queries.questions import asked_of
+from buildlog.queries.world import crew_of
+from buildlog.views.answers import show
+
+
+@member_only
+def page(request: HttpRequest) -> HttpResponse:
+    """All what-ifs beside today. htmx asks every few seconds and gets an answer when something is new."""
+    asked = asked_of(request.build)
+    if request.htmx and request.GET.get("shown") == asked.version:
+        return HttpResponse(status=204)
+    return _page(request, asked=asked)
+
+
+@lead_only
+def add(request: HttpRequest) -> HttpResponse:
+    return _ask(request, None)
+
+
+@lead_only
+def change(request: HttpRequest, pk: int) -> HttpResponse:
+    return _ask(request, get_object_or_404(request.build.questions.what_ifs(), pk=pk))
+
+
+def _ask(request: HttpRequest, question: Question | None) -> HttpResponse:
+    """The form of a what-if; once it is good, its answer is on its way."""
+    now, wish = timezone.now(), Wish.of_json(question.asks) if question else None
+    names = [person.name for person in crew_of(request.build).people if person.left_at is None]
+    form = WhatIfForm(request.build, names, now, request.POST or None, wish)
+    if request.method == "POST" and form.is_valid():
+        try:
+            questions.what_if(build=request.build, wish=form.wish(), now=now, question=question)
+            return redirect("what_if", request.build.code)
+        except Refused as refused:
+            show_refusal(form, refused)
+    return show(request, "forecast/ask.html", form=form, question=question, active="forecast")
+
+
+@lead_only
+@require_POST
+def drop(request: HttpRequest, pk: int) -> HttpResponse:
+    question = get_object_or_404(request.build.questions.what_ifs(), pk=pk)
+    questions.drop(question=question)
+    messages.success(request, f"“{question.name}” is taken away.")
+    return redirect("what_if", request.build.code)
+
+
+@lead_only
+@require_POST
+def takes(request: HttpRequest) -> HttpResponse:
+    """What would it take to be so sure of the target?"""
+    form = TakesForm(request.POST)
+    if form.is_valid():
+        questions.what_it_takes(build=request.build, now=timezone.now(), **form.cleaned_data)
+        return redirect("what_if", request.build.code)
+    return _page(request, form)
+
+
+def _page(request: HttpRequest, form: TakesForm | None = None, **context: object) -> HttpResponse:
+    asked = context.pop("asked", None) or asked_of(request.build)
+    said = asked.takes.asks if asked.takes else None
+    return show(
+        request, "forecast/_asked.html" if request.htmx else "forecast/what_if.html", asked=asked, active="forecast",
+        drawing=beside_drawing(asked.comparison, asked.as_of, request.build.zone), form=form,
+        taking=form or TakesForm(initial=said), newest=request.build.outlooks.newest_first().first(),
+    )  # fmt: skip
