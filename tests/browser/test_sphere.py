@@ -109,6 +109,16 @@ def test_a_tap_on_the_ball_moves_the_window_there(open_map):
     assert "ring=15" in page.url
 
 
+def test_a_piece_that_has_just_come_answers_at_once(open_map):
+    page = open_map(query="?ring=10")
+    page.evaluate("""document.addEventListener("htmx:afterSwap", () =>
+        setTimeout(() => document.querySelector('.piece[data-code="R18-1"]').click()), {once: true})""")
+    piece(page, "R17-1").focus()
+    page.keyboard.press("ArrowDown")
+    expect(page.locator("#piece")).to_contain_text("R18-1")
+    assert "/sphere/" in page.url, "the segment opens beside the map, not as a page of its own"
+
+
 def test_arrows_go_from_piece_to_piece_and_take_the_window_along(open_map):
     page = open_map(query="?ring=10")
     piece(page, "R10-1").focus()
