@@ -24,6 +24,15 @@ def person_hours(hours: float) -> str:
     return counted(math.ceil(hours - 1e-9), "person-hour")
 
 
+def percent_below(share: float) -> int:
+    """Whole points, rounded down: 79.8 % is not 80 % sure.
+
+    >>> percent_below(0.798), percent_below(0.8)
+    (79, 80)
+    """
+    return math.floor(100 * share + 1e-9)
+
+
 def listed(words: Sequence[str], last: str = "and") -> str:
     """Words one after the other, as people say them.
 

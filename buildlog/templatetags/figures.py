@@ -2,17 +2,26 @@
 
 from __future__ import annotations
 
+import re
+
 from django import template
 
 from buildlog.core.work.stages import Stage
 
 register = template.Library()
+UNIT = re.compile(r"(?<=\d) (?=%|h\b|m\b|mm\b|person-hours?\b)")
 
 
 @register.filter
 def grouped(count: int) -> str:
     """A count in groups of three: 12,480."""
     return f"{count:,}"
+
+
+@register.filter
+def glued(sentence: str) -> str:
+    """A sentence whose numbers and units stay on one line."""
+    return UNIT.sub("\u00a0", sentence)
 
 
 @register.filter

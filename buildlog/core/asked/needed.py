@@ -10,6 +10,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from buildlog.core.forecast.calendar import iso
+from buildlog.core.wording import counted, percent_below
 
 if TYPE_CHECKING:  # it brings numba, which pages do without
     from buildlog.core.forecast.takes import Takes
@@ -27,6 +28,22 @@ class Extra:
     def hours(self) -> float:
         """Person-hours, taken by way of timestamps so that a clock change is counted."""
         return self.hands * (self.end.timestamp() - self.start.timestamp()) / 3600
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """What so many more helpers would bring, all the time when the crew is there: person-hours, percent sure."""
+
+    helpers: int
+    hours: float
+    percent: int
+    hand_over: bool
+
+    @property
+    def who(self) -> str:
+        if self.helpers:
+            return counted(self.helpers, "more helper")
+        return "nobody more, begun segments handed over" if self.hand_over else "nobody more"
 
 
 @dataclass(frozen=True)
@@ -49,9 +66,21 @@ class Needed:
         return datetime.fromisoformat(self.said["target"]) if self.said["target"] else None
 
     @property
-    def steps(self) -> tuple[tuple[int, float, int], ...]:
-        """(more helpers, their person-hours, percent sure): nobody more, then one after the other."""
-        return tuple((one["helpers"], one["hours"], round(100 * one["probability"])) for one in self.said["steps"])
+    def trials(self) -> int:
+        return int(self.said["trials"])
+
+    @property
+    def margin(self) -> int:
+        """By how many points the chance of so few trials may be off."""
+        return round(100 * float(self.said.get("margin", 0)))
+
+    @property
+    def steps(self) -> tuple[Step, ...]:
+        """Nobody more, then one more helper after the other."""
+        return tuple(
+            Step(one["helpers"], one["hours"], percent_below(one["probability"]), one.get("hand_over", False))
+            for one in self.said["steps"]
+        )
 
     @cached_property
     def extras(self) -> tuple[Extra, ...]:
@@ -83,8 +112,14 @@ def kept(takes: Takes) -> dict[str, Any]:
         "hand_over": takes.hand_over,
         "shifts": [[{"start": iso(s.start, zone), "end": iso(s.end, zone)} for s in own] for own in takes.shifts],
         "steps": [
-            {"hours": round(hours, 2), "helpers": helpers, "probability": chance}
-            for hours, helpers, chance in takes.steps
+            {
+                "hours": round(step.hours, 2),
+                "helpers": step.helpers,
+                "probability": step.probability,
+                "hand_over": step.hand_over,
+            }
+            for step in takes.steps
         ],
+        "margin": round(takes.margin, 4),
         "sentence": takes.sentence,
     }

@@ -42,14 +42,13 @@ def luck_of(world: World, learned: Learned, trials: int, seed: int) -> Luck:
         learned.together.draw(trials, rng),
     ]
     leaves = _leaving(learned, crew, trials, rng)
-    added = len(world.helpers) - crew
-    new = np.random.default_rng([seed, added])  # whoever is added changes nobody else's luck
+    new = [np.random.default_rng([seed, number]) for number in range(len(world.helpers) - crew + 1)]
     return Luck(
         key=key,
-        effort=np.hstack([effort, _added_effort(learned, drawn, unknown, added, new)]),
+        effort=np.hstack([effort, _added_effort(learned, drawn, unknown, new)]),
         stage=stages,
-        comes=ndtri(np.hstack([comes, _added_comes(usual, added, new)])),
-        leaves=np.hstack([leaves, np.full((trials, added), np.inf)]),
+        comes=ndtri(np.hstack([comes, _added_comes(usual, new[1:])])),
+        leaves=np.hstack([leaves, np.full((trials, len(new) - 1), np.inf)]),
         once=np.array(once, dtype=np.float64).T.copy(),
         job_hours=draw_jobs(world.jobs, trials, rng),
     )
@@ -60,18 +59,23 @@ def _habit(drawn: F8, chance: float, said: bool | None) -> B1:
     return drawn < chance if said is None else np.full(len(drawn), said)
 
 
-def _added_effort(learned: Learned, drawn: F8, unknown: F8, added: int, rng: np.random.Generator) -> F8:
-    """Trials × added helpers × stages: like the crew as a whole."""
+def _added_effort(learned: Learned, drawn: F8, unknown: F8, rngs: Sequence[np.random.Generator]) -> F8:
+    """Trials × added helpers × stages: like the crew as a whole.
+
+    Whoever is added changes nobody else's luck, that of others who are added neither: one generator for what they
+    share, then one each.
+    """
     trials = len(drawn)
-    spreads = learned.crew.spreads[rng.choice(len(learned.crew.chance), size=trials, p=learned.crew.chance)]
-    gift = spreads[:, 0, None, None] * rng.standard_normal((trials, added, 1))
-    own = spreads[:, 1, None, None] * rng.standard_normal((trials, added, 4))
-    return np.asarray((drawn[:, :, 0] + unknown)[:, None, :] + gift + own)
+    spreads = learned.crew.spreads[rngs[0].choice(len(learned.crew.chance), size=trials, p=learned.crew.chance)]
+    own = [spreads[:, :1] * rng.standard_normal((trials, 1)) + spreads[:, 1:2] * rng.standard_normal((trials, 4))
+           for rng in rngs[1:]]  # fmt: skip
+    usual = drawn[:, :, 0] + unknown
+    return np.stack([usual + one for one in own], axis=1) if own else np.zeros((trials, 0, 4))
 
 
-def _added_comes(usual: F8, added: int, rng: np.random.Generator) -> F8:
-    nothing = np.zeros((len(usual), added))
-    return around(usual[:, None], nothing, nothing, rng)
+def _added_comes(usual: F8, rngs: Sequence[np.random.Generator]) -> F8:
+    nothing = np.zeros((len(usual), 1))
+    return np.hstack([np.zeros((len(usual), 0)), *(around(usual[:, None], nothing, nothing, rng) for rng in rngs)])
 
 
 def _leaving(learned: Learned, crew: int, trials: int, rng: np.random.Generator) -> F8:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cached_property
 from typing import Any
@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from buildlog.core.errors import Problem, Refused
+from buildlog.core.forecast.blocks import Block, blocks_of
 from buildlog.core.forecast.calendar import iso, last_known
 from buildlog.core.forecast.evidence import Array
 from buildlog.core.forecast.frame import Learned, scene_of
@@ -20,8 +21,8 @@ from buildlog.core.forecast.playing import play
 from buildlog.core.forecast.rates import PRACTICE_UNIT
 from buildlog.core.forecast.tables import KINDS, Luck
 from buildlog.core.forecast.warn import warnings_of
-from buildlog.core.forecast.world import World, moment_of
-from buildlog.core.wording import counted, person_hours
+from buildlog.core.forecast.world import Helper, World, moment_of
+from buildlog.core.wording import counted, listed, person_hours
 from buildlog.core.work.stages import STAGES
 
 KIND_WORDS = (*(stage.value for stage in STAGES), "jobs", "rework")
@@ -29,6 +30,9 @@ UNITS = ("pixel", "pixel", "run", "run")
 FINISH_CUTS = (10, 50, 80, 90, 95)
 HOUR_CUTS = (10, 50, 80, 90)
 MOST_TRIALS = 100_000
+SOMEBODY = Helper(
+    "Somebody", populate_limit_h=None, added=True
+)  # who never comes: hours as the crew is believed to need
 
 
 @dataclass(frozen=True)
@@ -91,14 +95,22 @@ class Outlook:
     def warnings(self) -> tuple[str, ...]:
         return (*warnings_of(self.world), *self.learned.evidence.left_out, *self._never_says())
 
+    @cached_property
+    def blocks(self) -> tuple[Block, ...]:
+        """Why it never ends, whoever comes more often; none when it ends in some trial."""
+        return blocks_of(self.world) if self.never == 1 else ()
+
     def _never_says(self) -> tuple[str, ...]:
-        if not self.never:
+        if not self.never or self.blocks:
             return ()
-        percent = max(1, round(100 * self.never))
         lost = person_hours(self.missing_hours)
+        are = f"about {lost} {'is' if lost.startswith('1 ') else 'are'} missing"
+        if self.never == 1:
+            return (f"The shifts noted are not enough: {are}. Add shifts or helpers under Crew.",)
+        percent = max(1, round(100 * self.never))
         return (
-            f"In {percent} of 100 trials the build does not end within the known availability: about {lost} "
-            f"{'is' if lost.startswith('1 ') else 'are'} missing then. Add shifts or helpers under Crew.",
+            f"In {percent} of 100 trials the build does not end within the known availability: {are} then. "
+            "Add shifts or helpers under Crew.",
         )
 
     @cached_property
@@ -106,23 +118,24 @@ class Outlook:
         """The one sentence on top."""
         if self.world.all_done:
             return "Everything is done: nothing is left to forecast."
-        to_go = f"{counted(round(self.hours_at(50)), 'person-hour')} to go"
-        at80 = self.finish_at(80)
+        to_go = f"{counted(max(1, round(self.hours_at(50))), 'person-hour')} to go"
+        at80, last = self.finish_at(80), last_known(self.world)
         if at80 is not None:
             return f"Ready by {day_text(at80, self.world.time_zone)}, 80 % sure; {to_go}."
-        last = last_known(self.world)
-        if last is None:
-            return f"No date can be given: nobody has said when they can come; {to_go}."
+        if self.blocks or last is None:
+            return f"No date can be given: {listed([block.phrase for block in self.blocks[:2]])}; {to_go}."
         known = day_text(last, self.world.time_zone)
         if self.never < 1:
             sure = round(100 * (1 - self.never))
-            return (
-                f"Only {sure} % sure to be ready within the known availability (to {known}); {to_go}, "
-                f"about {math.ceil(self.missing_hours)} of them still to find."
-            )
+            return f"Only {sure} % sure to be ready within the known availability (to {known}); {to_go}{self._to_find}."
+        return f"Not ready within the known availability (to {known}); {to_go}{self._to_find}."
+
+    @property
+    def _to_find(self) -> str:
+        """How many of the person-hours to go are still to find."""
+        missing = math.ceil(self.missing_hours)
         return (
-            f"Not ready within the known availability (to {known}); {to_go}, "
-            f"about {math.ceil(self.missing_hours)} of them still to find."
+            f", about {missing} of them still to find" if missing < round(self.hours_at(50)) else ", all still to find"
         )
 
     def as_json(self) -> dict[str, Any]:
@@ -169,12 +182,12 @@ class Outlook:
         rates = self.rates(stage)
         counted = self.learned.evidence.counted
         helpers = {self.world.helpers[n].name: _cuts(rates[:, n]) | {"stints": int(counted[n, stage])} for n in able}
-        crew = rates[:, able].mean(axis=1) if able else rates.mean(axis=1) if rates.size else None
-        return {"per": UNITS[stage], "crew": None if crew is None else _cuts(crew), "helpers": helpers}
+        crew = rates[:, able or slice(None)].mean(axis=1)
+        return {"per": UNITS[stage], "crew": _cuts(crew), "helpers": helpers}
 
     def rates(self, stage: int) -> Array:
         """Trials × helpers: units per person-hour at a stage with today's practice."""
-        practice = np.log1p(self.learned.evidence.practice[: len(self.world.helpers), stage] / PRACTICE_UNIT[stage])
+        practice = np.log1p(self.learned.evidence.practice[: self.luck.effort.shape[1], stage] / PRACTICE_UNIT[stage])
         log = self.luck.effort[:, :, stage] + self.luck.stage[:, stage, 0, None] * practice
         size = (self.luck.stage[:, stage, 3:] ** 2).sum(axis=1)
         return np.asarray(np.exp(-log - 0.5 * size[:, None]))
@@ -198,16 +211,19 @@ def day_text(moment: float, zone: str) -> str:
     return f"{local:%a} {local.day} {local:%B} {local.year}"
 
 
-def outlook(world: World, *, trials: int, seed: int) -> Outlook:
+def outlook(world: World, *, trials: int, seed: int, learned: Learned | None = None) -> Outlook:
     """Forecast a world. The same world, trials and seed give the same bytes.
+
+    ``learned``: what the log taught, if that is known already of a world with the same log and no fewer helpers.
 
     Raises Refused for fewer than 1 or more than 100,000 trials.
     """
     if not 1 <= trials <= MOST_TRIALS:
         raise Refused(Problem(f"Found {trials} trials: give 1 to {MOST_TRIALS}; 2,000 is usual.", "trials"))
-    learned = Learned(world)
-    luck = luck_of(world, learned, trials, seed)
-    rows = play(scene_of(world, learned), luck)
+    played = world if world.helpers else replace(world, helpers=(SOMEBODY,))
+    learned = learned or Learned(played)
+    luck = luck_of(played, learned, trials, seed)
+    rows = play(scene_of(played, learned), luck)
     return Outlook(
         world=world,
         trials=trials,

@@ -22,7 +22,7 @@ from buildlog.core.forecast.report import Report
 from buildlog.core.forecast.takes import what_it_takes
 from buildlog.core.forecast.whatif import side_by_side
 from buildlog.core.forecast.world import World
-from buildlog.core.wording import listed
+from buildlog.core.wording import listed, person_hours
 from buildlog.management.asking import Asking, build_called
 from buildlog.management.what_if_options import add_what_if_options, wishes
 from buildlog.models import Build
@@ -134,14 +134,13 @@ def _taken(world: World, text: str, trials: int, seed: int) -> tuple[dict[str, A
     document = needed.kept(what_it_takes(world, chance=percent / 100, trials=trials, seed=seed))
     found = needed.Needed(document)
     extras = (
-        f"  {one.start:%a %Y-%m-%d %H:%M}–{one.end:%H:%M}  {one.hands} more, {one.hours:.1f} person-hours"
+        f"  {one.start:%a %Y-%m-%d %H:%M}–{one.end:%H:%M}  {one.hands} more, {person_hours(one.hours)}"
         for one in found.extras
     )
-    steps = (
-        f"  {helpers} more at all times, {hours:.0f} person-hours: {sure} % sure"
-        for helpers, hours, sure in found.steps
-    )
-    return document, iter([found.sentence, *steps, *(["They would come:"] if found.extras else []), *extras])
+    steps = (f"  {step.who}, {person_hours(step.hours)}: {step.percent} % sure" for step in found.steps)
+    sure = [f"In {found.trials} trials, a chance is known to ± {found.margin} points."] if found.steps else []
+    coming = ["They would come:"] if found.extras else []
+    return document, iter([found.sentence, *steps, *sure, *coming, *extras])
 
 
 # ---- what if --------------------------------------------------------------------------------

@@ -87,4 +87,5 @@ def test_the_hands_that_come_together_are_one_line(build):
     found = needed.Needed(needed.kept(takes))
     assert sum(extra.hours for extra in found.extras) == pytest.approx(takes.hours, abs=0.1)
     assert len({(extra.start, extra.end) for extra in found.extras}) == len(found.extras)
-    assert [step[0] for step in found.steps] == list(range(len(found.steps)))
+    assert [step.helpers for step in found.steps] == [0, *range(len(found.steps) - 1)]
+    assert [step.who for step in found.steps[:2]] == ["nobody more", "nobody more, begun segments handed over"]

@@ -63,14 +63,17 @@ def test_one_helper_does_it_alone():
 def test_nobody_in_the_crew_gives_no_date():
     found = seen(world(crew=()))
     assert no_date(found)
-    assert "nobody has said when they can come" in found.sentence
+    assert found.sentence == "No date can be given: there are no helpers yet; 7 person-hours to go."
     assert any("enter the crew" in warning for warning in found.warnings)
-    assert found.hours_at(50) > 0
+    by_hand = 8 * (100 / 400 + 100 / 350 + 1 / 6 + 1 / 15)
+    assert found.hours_at(50) == pytest.approx(by_hand, rel=0.25), "hours to go do not need anybody to be there"
+    assert found.as_json()["rates"]["populate"]["crew"]["p50"] == pytest.approx(400, rel=0.15)
 
 
 def test_nobody_down_for_a_shift_gives_no_date():
     found = seen(world(crew=(helper("Una", shifts=()),)))
     assert no_date(found) and any("shift" in warning for warning in found.warnings)
+    assert "nobody has said when they can come" in found.sentence
 
 
 def test_only_shifts_that_are_over_give_no_date():
@@ -92,7 +95,11 @@ def test_no_segments_at_all_is_all_done():
 def test_a_helper_without_skills_left_alone_never_ends():
     found = seen(world(crew=(helper("Una", skills=frozenset()),)))
     assert no_date(found)
-    assert sum("Nobody has the skill" in warning for warning in found.warnings) == 4
+    assert "Nobody has the skill to populate, mount, wire or test, and there is work for it: show somebody how." in (
+        found.warnings
+    )
+    assert "nobody has the skill" in found.sentence and "still to find" not in found.sentence
+    assert not any("Add shifts" in warning for warning in found.warnings), "shifts are not what is missing"
 
 
 def test_a_missing_skill_is_named():
@@ -132,12 +139,32 @@ def test_a_stage_with_limit_0_never_ends_and_is_named():
     found = seen(world(people=(None, None, 0, 2)))
     assert no_date(found)
     assert any("Nobody may wire" in warning for warning in found.warnings)
+    assert "nobody may wire, the limit of people there being 0" in found.sentence
 
 
 def test_more_hands_than_there_are_never_ends_and_is_named():
     found = seen(world(crew=(helper("Una"),), pieces=pieces(4, hands=(1, 2, 1, 1))))
     assert no_date(found)
-    assert any("2 helpers to mount" in warning for warning in found.warnings)
+    assert any("2 helpers to mount, and 1 can: show one more how" in warning for warning in found.warnings)
+
+
+def test_two_who_are_never_there_together_never_lift_a_segment_of_two():
+    apart = (helper("Una", shifts=shifts(20)), helper("Ivo", shifts=shifts(20, begin=17, end=21)))
+    found = seen(world(crew=apart, pieces=pieces(4, hands=(1, 2, 1, 1))))
+    assert no_date(found)
+    assert any("never so many of those who can are there at once" in warning for warning in found.warnings)
+
+
+def test_a_job_that_only_somebody_away_can_do_never_ends_and_is_named():
+    away = (helper("Una"), helper("Ivo", skills=frozenset({"Box"}), shifts=()))
+    found = seen(world(crew=away, jobs=(Job("Box", 1, 2, 3),)))
+    assert no_date(found)
+    assert any("Nobody who can do Box is down for a shift" in warning for warning in found.warnings)
+
+
+def test_what_is_still_to_find_is_never_more_than_what_is_to_go():
+    found = seen(world(number=40, crew=(helper("Una", days=1, shifts=shifts(1, begin=9, end=9.1)),)))
+    assert no_date(found) and found.sentence.endswith("to go, all still to find.")
 
 
 def test_more_hands_than_fit_never_ends_and_is_named():

@@ -80,7 +80,7 @@ def test_nothing_is_needed_where_the_target_is_far(build):
 
 def test_too_near_a_target_is_said_to_be(build):
     takes = what_it_takes(replace(build, target=NOW + 3), trials=50, seed=1)
-    assert not takes.enough and "Move the target" in takes.sentence
+    assert not takes.enough and "The crew is there for 1 h on 1 day before it: add days, or move the" in takes.sentence
 
 
 def test_a_target_that_has_passed_is_refused(build):
@@ -106,7 +106,9 @@ def test_where_more_hands_hardly_help_it_says_how_far_they_come(build):
 def test_without_shifts_before_the_target_it_says_so(build):
     bare = replace(build, helpers=tuple(replace(one, shifts=()) for one in build.helpers), target=NOW + 24 * 9)
     takes = what_it_takes(bare, trials=50, seed=1)
-    assert not takes.enough and "Nobody is down for a shift before" in takes.sentence
+    assert not takes.enough and "Nobody is down for any shift from now on: enter availability" in takes.sentence
+    later = replace(build, helpers=(helper("Una", shifts=shifts(5, first=12)),), stints=(), target=NOW + 24 * 9)
+    assert "Nobody is down for a shift before Wed 10 June 2026" in what_it_takes(later, trials=50, seed=1).sentence
 
 
 def test_a_finished_build_takes_nothing_even_after_its_target(build):
