@@ -129,6 +129,11 @@ class Roster:
         """When all is done at this rate; None = not within the shifts noted."""
         return datetime.fromisoformat(self.said["finish"]) if self.said["finish"] else None
 
+    @property
+    def sentence(self) -> str:
+        """When it ends like this, or why it does not; "" of plans kept by an earlier release."""
+        return str(self.said.get("sentence", ""))
+
     @cached_property
     def moves(self) -> tuple[Move, ...]:
         return tuple(
@@ -182,6 +187,7 @@ def kept(plan: DayPlan) -> dict[str, Any]:
         "build": world.build,
         "as_of": iso(world.as_of, zone),
         "finish": iso(plan.finish, zone) if plan.finish is not None else None,
+        "sentence": plan.sentence,
         "turns": [
             {
                 "helper": world.helpers[turn.helper].name,

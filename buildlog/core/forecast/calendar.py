@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import timedelta
+from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from buildlog.core.forecast.world import Helper, Shift, World, moment_of
@@ -57,3 +57,9 @@ def iso(moment: float, time_zone: str) -> str:
     """A moment as ISO 8601 with the offset of the build's own zone, to the minute."""
     local = (moment_of(moment) + timedelta(seconds=30)).astimezone(ZoneInfo(time_zone))
     return local.isoformat(timespec="minutes")
+
+
+def day_text(moment: float, zone: str) -> str:
+    """A date as people say it, with its weekday: Fri 12 June 2026."""
+    local: datetime = moment_of(moment).astimezone(ZoneInfo(zone))
+    return f"{local:%a} {local.day} {local:%B} {local.year}"

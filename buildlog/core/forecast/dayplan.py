@@ -12,12 +12,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from buildlog.core.forecast.calendar import local_day
+from buildlog.core.forecast.blocks import blocks_of
+from buildlog.core.forecast.calendar import day_text, last_known, local_day
 from buildlog.core.forecast.frame import Learned, scene_of
 from buildlog.core.forecast.luck import calm_luck
 from buildlog.core.forecast.playing import RESULTS, play_some
 from buildlog.core.forecast.tables import F8, JOB, Log, no_log
 from buildlog.core.forecast.world import World
+from buildlog.core.wording import listed
 from buildlog.core.work.stages import STAGES
 
 ROOM = 400
@@ -46,6 +48,20 @@ class DayPlan:
     world: World
     turns: tuple[Turn, ...]
     finish: float | None
+
+    @property
+    def sentence(self) -> str:
+        """When it ends like this, or why it does not."""
+        if self.world.all_done:
+            return "Everything is done: nothing is left to plan."
+        zone = self.world.time_zone
+        if self.finish is not None:
+            return f"Going on like this it is ready on {day_text(self.finish, zone)}."
+        if blocks := blocks_of(self.world):
+            return f"It does not end like this: {listed([block.phrase for block in blocks[:2]])}. {blocks[0].says}"
+        last = last_known(self.world)
+        known = f" (to {day_text(last, zone)})" if last is not None else ""
+        return f"Going on like this it is not ready within the shifts noted{known}: add shifts or helpers under Crew."
 
     @property
     def days(self) -> tuple[int, ...]:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
-from buildlog.core.forecast.calendar import local_day
+from buildlog.core.forecast.calendar import last_known, local_day
 from buildlog.core.forecast.outlook import Outlook
 from buildlog.core.forecast.report import REASONS
 from buildlog.core.forecast.tables import AT_LIMIT, JOB, NOTHING_OPEN
@@ -22,23 +24,28 @@ def holdup(seen: Outlook) -> str:
         return ""
     reason, limits = int(np.argmax(waits)), seen.limits
     kind, share = limits[0] if limits else (JOB, 0.0)
+    then = otherwise(seen.world)
     if reason < NOTHING_OPEN:
         what, fit = REASONS[STAGES[reason].value], seen.world.people[reason]
-        return (
-            f"{what.capitalize()} holds it up: only {fit} fit at once. Let more in if that is safe, or move the target."
-        )
+        return f"{what.capitalize()} holds it up: only {fit} fit at once. Let more in if that is safe, or {then}."
     if reason == AT_LIMIT:
-        return "The hours of populating a day are used up: add days, or move the target."
+        return f"The hours of populating a day are used up: {then}."
     if kind == JOB:
         return (
             f"Jobs hold it up, in {round(100 * share)} of 100 trials: they take as long however many come. "
-            "Move the target, or begin them sooner."
+            f"Begin them sooner, or {then}."
         )
     what = REASONS[(*STAGES, "jobs", "rework")[kind]]
     return (
         f"Hands stand by for work that is not open yet, most often behind {what}: a segment passes its stages one "
-        "after the other. Add days, or move the target."
+        f"after the other: {then}."
     )
+
+
+def otherwise(world: World) -> str:
+    """What else there is to do: a later target helps where somebody comes after it."""
+    last = last_known(world)
+    return "add days, or move the target" if last and last > (world.target or math.inf) else "add days under Crew"
 
 
 def days_there(spells: tuple[Shift, ...], world: World) -> str:

@@ -4,16 +4,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from datetime import datetime
 from functools import cached_property
 from typing import Any
-from zoneinfo import ZoneInfo
 
 import numpy as np
 
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.forecast.blocks import Block, blocks_of
-from buildlog.core.forecast.calendar import iso, last_known
+from buildlog.core.forecast.calendar import day_text, iso, last_known
 from buildlog.core.forecast.evidence import Array
 from buildlog.core.forecast.frame import Learned, scene_of
 from buildlog.core.forecast.luck import luck_of
@@ -21,7 +19,7 @@ from buildlog.core.forecast.playing import play
 from buildlog.core.forecast.rates import PRACTICE_UNIT
 from buildlog.core.forecast.tables import KINDS, Luck
 from buildlog.core.forecast.warn import warnings_of
-from buildlog.core.forecast.world import Helper, World, moment_of
+from buildlog.core.forecast.world import Helper, World
 from buildlog.core.wording import counted, listed, person_hours
 from buildlog.core.work.stages import STAGES
 
@@ -66,7 +64,9 @@ class Outlook:
         return None if math.isinf(after) else self.world.as_of + after
 
     def chance_by(self, moment: float) -> float:
-        """The share of trials that are ready by a moment [h UTC]."""
+        """The share of trials that are ready by a moment [h UTC]; of a finished build, whether it was ready by then."""
+        if self.world.all_done and moment < self.world.as_of:
+            return float(max((stint.end for stint in self.world.stints if stint.pixels), default=math.inf) <= moment)
         return float(np.mean(self.finish <= moment - self.world.as_of + 1e-9))
 
     def hours_at(self, percent: float, kind: int | None = None) -> float:
@@ -203,12 +203,6 @@ def _tidy(value: float) -> float:
 
 def _iso_or_none(moment: float | None, zone: str) -> str | None:
     return None if moment is None else iso(moment, zone)
-
-
-def day_text(moment: float, zone: str) -> str:
-    """A date as people say it, with its weekday: Fri 12 June 2026."""
-    local: datetime = moment_of(moment).astimezone(ZoneInfo(zone))
-    return f"{local:%a} {local.day} {local:%B} {local.year}"
 
 
 def outlook(world: World, *, trials: int, seed: int, learned: Learned | None = None) -> Outlook:

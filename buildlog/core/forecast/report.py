@@ -71,6 +71,11 @@ class Report:
         return tuple((sure, _moment(self.said["finish"][f"p{sure}"])) for sure in SURE)
 
     @property
+    def all_done(self) -> bool:
+        """Is there nothing left to forecast?"""
+        return not self.said["finish"]["never"] and not self.said["labour_hours_left"]["total"]["p90"]
+
+    @property
     def never_percent(self) -> int:
         return round(100 * float(self.said["finish"]["never"]))
 

@@ -13,10 +13,10 @@ from dataclasses import dataclass, replace
 
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.forecast.blocks import blocks_of
-from buildlog.core.forecast.calendar import coming
+from buildlog.core.forecast.calendar import coming, day_text
 from buildlog.core.forecast.frame import Learned
-from buildlog.core.forecast.holdup import days_there, holdup
-from buildlog.core.forecast.outlook import Outlook, day_text, outlook
+from buildlog.core.forecast.holdup import days_there, holdup, otherwise
+from buildlog.core.forecast.outlook import Outlook, outlook
 from buildlog.core.forecast.whatif import Change, changed, skills_of_all
 from buildlog.core.forecast.world import Helper, Shift, World
 from buildlog.core.wording import counted, listed, percent_below, person_hours
@@ -234,7 +234,7 @@ class _Search:
         there = days_there(self.spells, self.world)
         too_short = most.seen.hours_at(50) > self.most * len(most.seen.world.helpers)
         held = "" if too_short else holdup(most.seen)
-        return held or f"The crew is there for {there} before it: add days, or move the target."
+        return held or f"The crew is there for {there} before it: {otherwise(self.world)}."
 
     def tried(self, helpers: int, steps: int, hand_over: bool = True) -> Takes:
         world = self.with_more(helpers, steps, hand_over)

@@ -160,8 +160,10 @@ def _compared(world: World, asked: list[Wish], trials: int, seed: int) -> tuple[
 
 def _beside(comparison: Comparison, asked: list[Wish]) -> Iterator[str]:
     changes = ["", *(": " + "; ".join(wish.parts) for wish in asked)]
-    for line, work, change in zip(comparison.dates, comparison.work, changes, strict=True):
+    lines = zip(comparison.columns, comparison.dates, comparison.work, changes, strict=True)
+    for column, line, work, change in lines:
         yield f"{line.name}{change}"
+        yield f"  {column.report.sentence}"
         for what, cell in (*line.cells, *((f"  {what}", cell) for what, cell in work.cells[1:])):
             yield f"  {what:<20} {cell.text}{f' ({cell.change})' if cell.change else ''}"
 
@@ -191,7 +193,8 @@ def _day(text: str | None) -> date | None:
 def _turns(plan: roster.Roster) -> Iterator[str]:
     yield "A suggestion: everybody comes as noted, works at their usual rate, and no test fails."
     if not plan.moves:
-        yield "Nothing is planned: everything is done, or nobody is down for a shift then."
+        yield "Nothing is planned."
+    yield plan.sentence
     for day in plan.days():
         yield f"{day.date:%a %Y-%m-%d}"
         for turn in day.turns:

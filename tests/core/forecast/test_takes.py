@@ -78,7 +78,8 @@ def test_where_room_holds_it_up_it_says_so_and_how_many_fit():
     takes = asked(world(number=90, people=(None, None, 1, 1)), 0, 0.8)
     assert not takes.enough and takes.helpers == 0
     assert takes.sentence.endswith(
-        "it stays at 0 %. Wiring holds it up: only 1 fit at once. Let more in if that is safe, or move the target."
+        "it stays at 0 %. Wiring holds it up: only 1 fit at once. Let more in if that is safe, or add days, or move the "
+        "target."
     )
 
 
@@ -113,4 +114,4 @@ def test_a_job_that_no_crowd_shortens_is_named():
 
 def test_a_crew_that_is_hardly_there_is_said_to_be():
     takes = asked(world(number=90, crew=(helper("Una", shifts=shifts(1)),)), 9, 0.8)
-    assert not takes.enough and "The crew is there for 8 h on 1 day before it: add days" in takes.sentence
+    assert not takes.enough and "The crew is there for 8 h on 1 day before it: add days under Crew." in takes.sentence
