@@ -33,9 +33,8 @@ def fan_chart(kept: Kept, zone: ZoneInfo, width: float, height: float) -> Pictur
         return None
     begin, end = _span(kept)
     marks = sorted(_marks(kept, zone, begin, end), key=lambda mark: mark.moment)
-    frame = Frame(
-        left=46, top=12 + ROW * len(marks), right=width - 12, bottom=height - 28, x_from=days(begin), x_to=days(end)
-    )
+    top = 12 + ROW * max(1, len(marks))  # what is said of today stands above its dot, also at 100 %
+    frame = Frame(left=46, top=top, right=width - 12, bottom=height - 28, x_from=days(begin), x_to=days(end))
     shapes = (
         *day_axis(frame, begin, end, zone),
         *share_axis(frame),

@@ -48,7 +48,9 @@ def _named(frame: Frame, kept: Kept, zone: ZoneInfo) -> Iterator[Shape]:
             continue
         x, y = frame.point(days(ready[sure]), sure / 100)
         text = f"{sure} %: {day_name(ready[sure], zone)}"
-        left = x - 8 - text_width(text) > frame.left
+        begins = x - 8 - text_width(text)
+        crossed = kept.target and begins < frame.x(days(kept.target)) < x - 8
+        left = begins > frame.left and not (crossed and x + 9 + text_width(text) < frame.right)
         yield Dot(x, y, "odds-dot", 6 if sure == 80 else 4)
         yield Words(x - 9 if left else x + 9, y + (-3 if left else FONT), text, "label", "end" if left else "start")
 

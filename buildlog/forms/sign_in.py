@@ -43,9 +43,9 @@ class JoinForm(forms.Form):
 
     c = forms.CharField(label="Code", max_length=20, widget=forms.TextInput(attrs=CODE_ATTRS))
     name = forms.CharField(
-        label="What is this device called?",
+        label="Name of this device",
         max_length=60,
-        help_text="As it stands on its back, so that the lead can find it.",
+        help_text="As it stands on its back, or whose phone it is.",
         widget=forms.TextInput({"autocomplete": "off"}),
     )
 
@@ -65,6 +65,7 @@ class PinForm(forms.Form):
     pin = forms.RegexField(
         r"^\s*\d{6}\s*$",
         label="Your PIN",
+        help_text="Six digits; the lead gives them to you.",
         error_messages={"invalid": "A PIN has six digits: type all six."},
         widget=forms.PasswordInput(
             {"inputmode": "numeric", "autocomplete": "one-time-code", "maxlength": 6, "autofocus": True, "class": "pin"}

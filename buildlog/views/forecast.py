@@ -22,14 +22,13 @@ def page(request: HttpRequest) -> HttpResponse:
     newest = request.build.outlooks.newest_first().first() if request.htmx else None
     if newest and request.GET.get("shown") == newest.made_at.isoformat():
         return HttpResponse(status=204)
-    seen, now = shown(request.build), timezone.now()
+    seen, plan, now = shown(request.build), request.build.plans.first(), timezone.now()
     if request.htmx and seen is None:
         return HttpResponse(status=204)
     return show(
         request, "forecast/_now.html" if request.htmx else "forecast/page.html",
         seen=seen, charts=charts_of(seen.days, request.build.zone) if seen else None, active="forecast", now=now,
-        asked=asked_of(request.build),
-        stale=not request.htmx and request.build.plans.exists() and stale(request.build, now),
+        asked=asked_of(request.build), plan=plan, stale=bool(not request.htmx and plan and stale(request.build, now)),
     )  # fmt: skip
 
 

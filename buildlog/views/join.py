@@ -38,7 +38,7 @@ def _join_device(request: HttpRequest) -> HttpResponse:
     try:
         if request.method == "POST" and form.is_valid():
             device, key = devices.enrol(build=build, **_named(form), now=now)
-            messages.success(request, f"This is {device} now. Who are you?")
+            messages.success(request, f"This device has joined as {device}.")
             answer = redirect("join", build.code)
             remember_device(answer, build, key)
             return answer

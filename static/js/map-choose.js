@@ -36,16 +36,15 @@ export function show() {
     segment.classList.toggle("chosen", chosen.has(segment.dataset.code));
   }
   map.toggleAttribute("data-choosing", choosing);
-  if (give()) showForm(give());
+  if (give()) showChoice(map.querySelector("[data-choice]"));
 }
 
-function showForm(form) {
-  const button = form.querySelector("[data-choose]");
+function showChoice(choice) {
+  const button = choice.querySelector("[data-choose]");
   button.hidden = false;
   button.setAttribute("aria-pressed", String(choosing));
-  button.textContent = choosing ? "Stop choosing" : "Choose on the map";
-  const choice = form.querySelector("[data-choice]");
-  choice.hidden = chosen.size === 0;
+  button.textContent = choosing ? "Stop choosing" : "Choose several";
+  choice.querySelector("[data-chosen-part]").hidden = chosen.size === 0;
   choice.querySelector("[data-count]").textContent = `${chosen.size} chosen`;
   choice.querySelector("[data-between]").hidden = chosen.size !== 2;
 }
@@ -81,6 +80,7 @@ document.addEventListener("click", (event) => {
     clear();
     write();
     give().querySelector("[name=segments]").value = range;
+    give().scrollIntoView({ block: "nearest" }); // on a phone it lies further down
   }
 });
 

@@ -10,7 +10,10 @@ import shutil
 from collections.abc import Callable, Iterator
 
 import pytest
+from django.utils import timezone
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
+
+from tests.people import client_of, give_device
 
 # The driver runs an event loop in this thread; the tests still reach the database directly.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
@@ -74,6 +77,21 @@ def open_device(chromium: Browser, site: str) -> Iterator[Callable[..., BrowserC
     for device in devices:
         device.close()
     assert not troubles, "\n".join(troubles)
+
+
+@pytest.fixture
+def open_page(open_device, site) -> Callable[..., Page]:
+    """Call it with a person and an address: the page as that person sees it on a device that joined."""
+
+    def opened(person, path="", *, joined=True, **options) -> Page:
+        device = open_device(**options)
+        client = client_of(person, give_device(person.build, f"Tablet {timezone.now()}") if joined else None)
+        device.add_cookies([{"name": key, "value": one.value, "url": site} for key, one in client.cookies.items()])
+        page = device.new_page()
+        page.goto(path or f"/b/{person.build.code}/today/")
+        return page
+
+    return opened
 
 
 @pytest.fixture

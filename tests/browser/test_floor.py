@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 import time
-from collections.abc import Callable
 from datetime import timedelta
 
 import pytest
@@ -16,7 +15,7 @@ from buildlog.actions import devices, sign_in, stints
 from buildlog.core.work.stages import Stage
 from buildlog.models import Job, Note, Stint
 from tests.browser.looks import faults
-from tests.people import client_of, give, give_device, join_crew, start_stint, work_through
+from tests.people import give, join_crew, start_stint, work_through
 
 PHONE = {"width": 360, "height": 740}
 
@@ -24,21 +23,6 @@ PHONE = {"width": 360, "height": 740}
 @pytest.fixture(autouse=True)
 def rows(transactional_db):
     """The live server's thread sees what the test wrote."""
-
-
-@pytest.fixture
-def open_page(open_device, site) -> Callable[..., Page]:
-    """Call it with a person and an address: the page as that person sees it on a device that joined."""
-
-    def opened(person, path="", *, joined=True, **options) -> Page:
-        device = open_device(**options)
-        client = client_of(person, give_device(person.build, f"Tablet {timezone.now()}") if joined else None)
-        device.add_cookies([{"name": key, "value": one.value, "url": site} for key, one in client.cookies.items()])
-        page = device.new_page()
-        page.goto(path or f"/b/{person.build.code}/today/")
-        return page
-
-    return opened
 
 
 @pytest.fixture

@@ -75,7 +75,7 @@ def test_a_tick_without_network_shows_at_once_and_arrives_later(barn, open_map):
 
 def test_two_taps_and_all_between_are_handed_out_and_taken_back(barn, open_map):
     page = open_map(query="?ring=10")
-    page.get_by_role("button", name="Choose on the map").click()
+    page.get_by_role("button", name="Choose several").click()
     piece(page, "R11-1").click()
     piece(page, "R13-2").click()
     page.get_by_role("button", name="All between").click()
@@ -91,7 +91,7 @@ def test_two_taps_and_all_between_are_handed_out_and_taken_back(barn, open_map):
 
 def test_dragging_over_pieces_chooses_them(open_map):
     page = open_map(query="?ring=10")
-    page.get_by_role("button", name="Choose on the map").click()
+    page.get_by_role("button", name="Choose several").click()
     begin, end = (piece(page, code).bounding_box() for code in ("R11-1", "R13-2"))
     page.mouse.move(begin["x"] + 20, begin["y"] + 20)
     page.mouse.down()
