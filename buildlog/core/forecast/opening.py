@@ -28,6 +28,7 @@ from buildlog.core.forecast.tables import (
     KEEP,
     KEY,
     LOOKERS,
+    LOOKS,
     MEND_AT,
     MEND_CENTRE,
     MEND_SPREAD,
@@ -46,6 +47,8 @@ from buildlog.core.forecast.tables import (
     READY_N,
     ROOM,
     ROOM_TO,
+    SHORT,
+    SHORT_N,
     STAGE_LEFT,
     STATE,
     TO,
@@ -57,29 +60,34 @@ from buildlog.core.forecast.tables import (
 @step
 def look_later(z: Trial, helper: int) -> None:
     """The helper, free or waiting, looks for work before anything else happens; the first of the crew looks first."""
-    crew = len(z.who)
-    if z.who[helper, STATE] == IDLE and z.num[LOOKERS] < 4 * crew:
-        push(z.heap, len(z.heap) - 4 * crew, z.num[LOOKERS], helper)
+    if z.who[helper, STATE] == IDLE and not z.who[helper, LOOKS]:
+        z.who[helper, LOOKS] = 1
+        push(z.heap, len(z.heap) - len(z.who), z.num[LOOKERS], helper)
         z.num[LOOKERS] += 1
 
 
 @step
-def own_base(z: Trial, helper: int, stage: int) -> int:
-    """Where the heap of a helper's own segments at a stage begins."""
+def row_of(z: Trial, seg: int, stage: int) -> int:
+    """Segments for one pair of hands lie in the rows 0…3 by stage, those for several in the rows 4…7."""
+    return int(stage if z.seg[seg, HANDS + stage] == 1 else 4 + stage)
+
+
+@step
+def own_base(z: Trial, helper: int, row: int) -> int:
+    """Where a heap of a helper's own segments begins."""
     begin, end = z.who[helper, ROOM], z.who[helper, ROOM_TO]
-    return int(8 * len(z.seg) + 4 * begin + stage * (end - begin))
+    return int(8 * len(z.seg) + 8 * begin + row * (end - begin))
 
 
 @step
 def put(z: Trial, seg: int, stage: int) -> None:
     """A segment is open to a stage: into the heap of whoever it is assigned to, or into everybody's."""
-    helper = z.seg[seg, ASSIGNED + stage]
+    helper, row = z.seg[seg, ASSIGNED + stage], row_of(z, seg, stage)
     if helper >= 0:
-        push(z.heap, own_base(z, helper, stage), z.who[helper, OWN_N + stage], seg)
-        z.who[helper, OWN_N + stage] += 1
+        push(z.heap, own_base(z, helper, row), z.who[helper, OWN_N + row], seg)
+        z.who[helper, OWN_N + row] += 1
         look_later(z, helper)
         return
-    row = stage if z.seg[seg, HANDS + stage] == 1 else 4 + stage
     push(z.heap, row * len(z.seg), z.num[READY_N + row], seg)
     z.num[READY_N + row] += 1
 
@@ -146,6 +154,18 @@ def call_skilled(z: Trial, job: int) -> None:
     """Whoever waits and has the skill for a job looks again."""
     for helper in range(len(z.who)):
         if z.job_skill[job, helper]:
+            look_later(z, helper)
+
+
+@step
+def call_short(z: Trial) -> None:
+    """Whoever waits because hands were missing, or room for as many, looks again: somebody came, or went elsewhere."""
+    if z.num[SHORT_N] == 0:
+        return
+    z.num[SHORT_N] = 0
+    for helper in range(len(z.who)):
+        if z.who[helper, SHORT]:
+            z.who[helper, SHORT] = 0
             look_later(z, helper)
 
 

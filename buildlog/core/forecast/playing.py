@@ -73,7 +73,7 @@ def new_trial(w: Scene, luck: Luck, t: int) -> Trial:
         tot[FAIL + column] = luck.once[t, column]
     tot[PAUSE] = luck.once[t, 5]
     tot[OWN_PART], tot[DAY_PART] = math.sqrt(1.0 - luck.once[t, 6]), math.sqrt(luck.once[t, 6])
-    heap = np.empty(8 * len(w.seg) + 4 * w.assigned + 12 * len(who), np.int64)
+    heap = np.empty(8 * len(w.seg) + 8 * w.assigned + 9 * len(who), np.int64)
     seg, left, chan = w.seg.copy(), w.left.copy(), w.chan.copy()
     return Trial(seg, left, who, at, w.shift, chan, w.run, job, w.job_skill, w.job_after, heap, num, tot)
 

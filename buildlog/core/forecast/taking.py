@@ -7,7 +7,7 @@ import math
 from buildlog.core.forecast.chance import PIECE, normal
 from buildlog.core.forecast.compiled import step
 from buildlog.core.forecast.heaps import pop, push, reschedule
-from buildlog.core.forecast.opening import call_skilled, mending, own_base
+from buildlog.core.forecast.opening import call_short, call_skilled, mending, own_base, row_of
 from buildlog.core.forecast.tables import (
     ACTIVE,
     ASSIGNED,
@@ -20,6 +20,7 @@ from buildlog.core.forecast.tables import (
     CURVE,
     DAY_FORM,
     EFFORT,
+    FORSAKEN,
     GATHER,
     GATHER_N,
     GATHERING,
@@ -60,6 +61,10 @@ from buildlog.core.forecast.tables import (
     PRACTICE,
     READY_N,
     ROW,
+    SHIFT,
+    SHIFT_TO,
+    SHORT,
+    SHORT_N,
     SIGMA,
     SINCE,
     SIZE,
@@ -119,8 +124,23 @@ def block(z: Trial, helper: int, stage: int) -> None:
     """Waits for room at a stage where work of their own is open."""
     if not z.who[helper, IN_BLOCKED + stage]:
         z.who[helper, IN_BLOCKED + stage] = 1
-        push(z.heap, len(z.heap) - (8 - stage) * len(z.who), z.num[BLOCKED_N + stage], helper)
+        push(z.heap, len(z.heap) - (5 - stage) * len(z.who), z.num[BLOCKED_N + stage], helper)
         z.num[BLOCKED_N + stage] += 1
+
+
+@step
+def fits(z: Trial, seg: int, stage: int) -> bool:
+    """Is there room for as many as a segment needs, and are they there?"""
+    hands = z.seg[seg, HANDS + stage]
+    return bool(has_room(z, stage, hands) and z.num[ON_SHIFT + stage] >= hands)
+
+
+@step
+def short(z: Trial, helper: int) -> None:
+    """Waits for more hands, or for room for several."""
+    if not z.who[helper, SHORT]:
+        z.who[helper, SHORT] = 1
+        z.num[SHORT_N] += 1
 
 
 @step
@@ -141,13 +161,27 @@ def held_one(z: Trial, helper: int) -> int:
 
 @step
 def old_fault(z: Trial, helper: int) -> int:
-    """Mend a fault that was open from the start."""
-    if z.num[POOL] == 0 or not (z.who[helper, SKILL + 2] or z.who[helper, SKILL + 3]):
+    """Mend a fault that somebody who has left was mending, or one that was open from the start."""
+    if z.num[POOL] + z.num[FORSAKEN] == 0 or not (z.who[helper, SKILL + 2] or z.who[helper, SKILL + 3]):
         return -1
+    if z.num[FORSAKEN] > 0:
+        take_over(z, helper)
+        return MEND
     z.num[POOL] -= 1
     z.at[helper, MENDING] = mending(z, -1 - z.num[POOL])
     z.who[helper, MEND_AT] = -1
     return MEND
+
+
+@step
+def take_over(z: Trial, helper: int) -> None:
+    """Go on mending where somebody who does not come again has stopped."""
+    z.num[FORSAKEN] -= 1
+    for other in range(len(z.who)):
+        if z.who[other, SHIFT] >= z.who[other, SHIFT_TO] and z.at[other, MENDING] > 0.0:
+            z.at[helper, MENDING], z.who[helper, MEND_AT] = z.at[other, MENDING], z.who[other, MEND_AT]
+            z.at[other, MENDING] = 0.0
+            return
 
 
 @step
@@ -162,6 +196,7 @@ def job_for(z: Trial, now: float, helper: int) -> int:
             continue
         if z.job[job, JOB_HANDS] == 1.0 or (z.num[GATHER + JOB] < 0 and enough_for(z, now, job)):
             return JOB + 8 * job
+        short(z, helper)
     return -1
 
 
@@ -178,19 +213,25 @@ def enough_for(z: Trial, now: float, job: int) -> bool:
 @step
 def own_one(z: Trial, helper: int, stage: int) -> int:
     """A segment assigned to the helper."""
-    count = z.who[helper, OWN_N + stage]
-    if count == 0:
+    alone, several = z.who[helper, OWN_N + stage], z.who[helper, OWN_N + 4 + stage]
+    if alone + several == 0:
         return -1
-    base = own_base(z, helper, stage)
-    seg = z.heap[base]
-    hands = z.seg[seg, HANDS + stage]
-    if not has_room(z, stage, hands):
+    if not has_room(z, stage, 1):
         block(z, helper, stage)
         return -1
-    if hands > 1 and z.num[ON_SHIFT + stage] < hands:
+    row, seg = stage, -1
+    if alone > 0:
+        seg = z.heap[own_base(z, helper, stage)]
+    if several > 0:
+        other = z.heap[own_base(z, helper, 4 + stage)]
+        if not fits(z, other, stage):
+            short(z, helper)
+        elif seg < 0 or other < seg:
+            row, seg = 4 + stage, other
+    if seg < 0:
         return -1
-    pop(z.heap, base, count)
-    z.who[helper, OWN_N + stage] = count - 1
+    pop(z.heap, own_base(z, helper, row), z.who[helper, OWN_N + row])
+    z.who[helper, OWN_N + row] -= 1
     return int(stage + 8 * seg)
 
 
@@ -203,8 +244,7 @@ def first_ready(z: Trial, stage: int) -> int:
         best = z.heap[stage * segments]
     if z.num[READY_N + 4 + stage] > 0:
         seg = z.heap[(4 + stage) * segments]
-        hands = z.seg[seg, HANDS + stage]
-        if (best < 0 or seg < best) and has_room(z, stage, hands) and z.num[ON_SHIFT + stage] >= hands:
+        if (best < 0 or seg < best) and fits(z, seg, stage):
             best = seg
     if best >= 0 and z.num[IN_ORDER] > 0 and best > head_of(z, stage):
         return -1
@@ -213,10 +253,11 @@ def first_ready(z: Trial, stage: int) -> int:
 
 @step
 def head_of(z: Trial, stage: int) -> int:
-    """The first segment in order that nobody has begun at a stage (assigned and closing ones aside)."""
+    """The first segment in order that nobody has begun at a stage (assigned ones aside, and from mount on closing ones:
+    they come last wherever they lie)."""
     at = z.num[HEAD + stage]
     while at < len(z.seg) and (
-        z.seg[at, BEGUN + stage] or z.seg[at, ASSIGNED + stage] >= 0 or (stage == 1 and z.seg[at, CLOSING])
+        z.seg[at, BEGUN + stage] or z.seg[at, ASSIGNED + stage] >= 0 or (stage % 2 == 1 and z.seg[at, CLOSING])
     ):
         at += 1
     z.num[HEAD + stage] = at
@@ -229,7 +270,7 @@ def anybodys(z: Trial, stage: int) -> int:
     seg = first_ready(z, stage)
     if seg < 0:
         return -1
-    row = stage if z.seg[seg, HANDS + stage] == 1 else 4 + stage
+    row = row_of(z, seg, stage)
     pop(z.heap, row * len(z.seg), z.num[READY_N + row])
     z.num[READY_N + row] -= 1
     return stage + 8 * seg
@@ -281,6 +322,7 @@ def gathered(z: Trial, now: float, helper: int, kind: int, work: int, hands: int
     if kind < JOB:
         z.num[ACTIVE + kind] -= hands  # counted again as they begin
     z.num[GATHER + kind] = -1
+    call_short(z)
     return True
 
 
@@ -345,7 +387,7 @@ def wait(z: Trial, now: float, helper: int) -> None:
         tired = stage == 0 and at_limit(z, helper)
         if z.who[helper, SKILL + stage] and not tired and not z.who[helper, IN_IDLE + stage]:
             z.who[helper, IN_IDLE + stage] = 1
-            push(z.heap, len(z.heap) - (12 - stage) * len(z.who), z.num[IDLE_N + stage], helper)
+            push(z.heap, len(z.heap) - (9 - stage) * len(z.who), z.num[IDLE_N + stage], helper)
             z.num[IDLE_N + stage] += 1
 
 

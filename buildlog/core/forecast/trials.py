@@ -11,9 +11,21 @@ import math
 from buildlog.core.forecast.chance import COMES, EVERYBODY, TODAY, normal
 from buildlog.core.forecast.compiled import step
 from buildlog.core.forecast.heaps import pop, reschedule
-from buildlog.core.forecast.opening import complete, free_jobs, hold, look_later, mended, put, set_out
+from buildlog.core.forecast.opening import (
+    call_short,
+    call_skilled,
+    complete,
+    free_jobs,
+    hold,
+    look_later,
+    mended,
+    own_base,
+    put,
+    set_out,
+)
 from buildlog.core.forecast.tables import (
     ACTIVE,
+    ASSIGNED,
     AWAY,
     BLOCKED_N,
     BUSY,
@@ -29,6 +41,7 @@ from buildlog.core.forecast.tables import (
     F8,
     FAIL,
     FAILED,
+    FORSAKEN,
     GATHER,
     GATHER_N,
     GATHERING,
@@ -50,6 +63,7 @@ from buildlog.core.forecast.tables import (
     KNOWN,
     LOGGED,
     LOOKERS,
+    LOOKS,
     MATE_OF,
     MEMBERS,
     MEND,
@@ -58,12 +72,16 @@ from buildlog.core.forecast.tables import (
     MENDING,
     NEXT,
     ON_SHIFT,
+    OWN_N,
     OWN_PART,
     PACE,
     PATH,
+    PEOPLE,
     POOL,
     PRACTICE,
     QUEUE,
+    ROOM,
+    ROOM_TO,
     ROW,
     SHIFT,
     SHIFT_FROM,
@@ -104,10 +122,37 @@ def go(z: Trial, helper: int) -> None:
         at += 1
     z.who[helper, SHIFT] = at
     reschedule(z.who, z.at, helper, z.shift[at, START] if at < last else math.inf)
-    while at >= last and z.who[helper, HELD] >= 0:  # never back: others go on
+    if at >= last:
+        hand_over(z, helper)
+
+
+@step
+def hand_over(z: Trial, helper: int) -> None:
+    """Never back: others go on with what was begun, do what was handed to the helper, mend what failed."""
+    while z.who[helper, HELD] >= 0:
         code = z.who[helper, HELD]
         z.who[helper, HELD] = z.seg[code // 4, NEXT + code % 4]
         put(z, code // 4, code % 4)
+    if z.who[helper, ROOM_TO] > z.who[helper, ROOM]:
+        nobodys(z, helper)
+    if z.at[helper, MENDING] > 0.0:
+        z.num[FORSAKEN] += 1
+        for other in range(len(z.who)):
+            look_later(z, other)
+
+
+@step
+def nobodys(z: Trial, helper: int) -> None:
+    """What was handed to the helper is anybody's."""
+    for stage in range(4):
+        for seg in range(len(z.seg)):
+            if z.seg[seg, ASSIGNED + stage] == helper:
+                z.seg[seg, ASSIGNED + stage] = -1
+    for row in range(8):
+        while z.who[helper, OWN_N + row] > 0:
+            seg = pop(z.heap, own_base(z, helper, row), z.who[helper, OWN_N + row])
+            z.who[helper, OWN_N + row] -= 1
+            put(z, seg, row % 4)
 
 
 @step
@@ -142,6 +187,7 @@ def arrive(z: Trial, helper: int) -> None:
     z.who[helper, TEAM] = 0  # nothing done in this shift so far
     for stage in range(4):
         z.num[ON_SHIFT + stage] += z.who[helper, SKILL + stage]
+    call_short(z)
 
 
 @step
@@ -175,6 +221,8 @@ def stop(z: Trial, log: Log, now: float, helper: int) -> None:
 def stop_stage(z: Trial, helper: int, seg: int, stage: int, units: float, hands: int) -> None:
     """A segment is put down at a stage."""
     z.num[ACTIVE + stage] -= hands
+    if z.tot[BY_STAGE + ROW * stage + PEOPLE] < math.inf:
+        call_short(z)
     z.left[seg, stage] -= units
     if z.left[seg, stage] <= TINY * z.left[seg, WHOLE + stage]:
         complete(z, helper, seg, stage)
@@ -194,6 +242,8 @@ def stop_job(z: Trial, job: int, units: float) -> None:
         z.num[TODO] -= 1
         z.num[JOBS_LEFT] -= 1
         free_jobs(z, job)
+    else:
+        call_skilled(z, job)
 
 
 @step
@@ -211,6 +261,7 @@ def scatter(z: Trial, now: float, helper: int) -> None:
     """Somebody who waited for more hands has to go: the others look for other work."""
     kind, work = z.who[helper, KIND], z.who[helper, WORK]
     z.num[GATHER + kind] = -1
+    call_short(z)
     if kind < JOB:
         z.num[ACTIVE + kind] -= z.seg[work, HANDS + kind]
         put(z, work, kind)
@@ -265,17 +316,19 @@ def next_looker(z: Trial) -> int:
     crew = len(z.who)
     if z.num[LOOKERS] > 0:
         z.num[LOOKERS] -= 1
-        return pop(z.heap, len(z.heap) - 4 * crew, z.num[LOOKERS] + 1)
+        helper = pop(z.heap, len(z.heap) - crew, z.num[LOOKERS] + 1)
+        z.who[helper, LOOKS] = 0
+        return helper
     for stage in range(3, -1, -1):
         if z.num[FAILED] >> stage & 1:
             continue
         if z.num[BLOCKED_N + stage] > 0 and has_room(z, stage, 1):
-            helper = pop(z.heap, len(z.heap) - (8 - stage) * crew, z.num[BLOCKED_N + stage])
+            helper = pop(z.heap, len(z.heap) - (5 - stage) * crew, z.num[BLOCKED_N + stage])
             z.num[BLOCKED_N + stage] -= 1
             z.who[helper, IN_BLOCKED + stage] = 0
             return helper
         while z.num[IDLE_N + stage] > 0 and (z.num[GATHER + stage] >= 0 or first_ready(z, stage) >= 0):
-            helper = pop(z.heap, len(z.heap) - (12 - stage) * crew, z.num[IDLE_N + stage])
+            helper = pop(z.heap, len(z.heap) - (9 - stage) * crew, z.num[IDLE_N + stage])
             z.num[IDLE_N + stage] -= 1
             z.who[helper, IN_IDLE + stage] = 0
             if z.who[helper, STATE] == IDLE and not (stage == 0 and at_limit(z, helper)):
