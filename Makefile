@@ -6,7 +6,7 @@ MANAGE := $(PY) manage.py
 NEW_ENOUGH := import sys; sys.exit(sys.version_info < (3, 11))
 
 .DEFAULT_GOAL := help
-.PHONY: help setup setup-tests demo run kernels test soak check bench lock
+.PHONY: help setup setup-tests demo run kernels test check bench lock
 
 help: ## list what make can do here
 	@grep -hE '^[a-z-]+:.*##' Makefile | sed -E 's/:.*## /\t/'
@@ -60,10 +60,6 @@ kernels: setup-tests
 test: check kernels ## everything: the whole suite on SQLite, then what touches the database on PostgreSQL
 	$(PY) -m pytest -n 2
 	$(PY) tests/postgres.py $(PY) -m pytest -n 2 -m "database and not browser"
-
-soak: kernels ## the ledger under attack at full size: minutes a day, three days, both databases
-	FLOOR_FULL=1 $(PY) -m pytest -s tests/floor/test_faults.py
-	FLOOR_FULL=1 $(PY) tests/postgres.py $(PY) -m pytest -s tests/floor/test_faults.py
 
 bench: setup-tests ## print the figures that the README quotes
 	@$(PY) -m tests.bench

@@ -45,6 +45,12 @@ def read_token(token: str) -> Word:
     return Word(UUID(device), person, datetime.fromtimestamp(given, UTC))
 
 
+def signed_by(token: str, device: Device) -> tuple[Person, Word]:
+    """Who made an entry on this device, and their word. Raises Refused when the word is not good here."""
+    word = read_token(token)
+    return maker_of(word, device), word
+
+
 def maker_of(word: Word, device: Device) -> Person:
     """The person who made the entry on this device. Raises Refused when there is no such person or device."""
     if word.device != device.pk:

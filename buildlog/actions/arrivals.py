@@ -8,32 +8,36 @@ nothing. A refused entry holds up none of those behind it, and none is answered 
 from __future__ import annotations
 
 import logging
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cache, partial
 from typing import Any
 
 from django.db import DataError, IntegrityError, InterfaceError, OperationalError, transaction
 from django.db.models.functions import Greatest
 
-from buildlog.actions.actors import Word, maker_of, read_token, refuse_barred
+from buildlog.actions.actors import Word, refuse_barred, signed_by
 from buildlog.actions.deeds import Maker, perform
-from buildlog.actions.ticks import Moment, lock
+from buildlog.actions.ticks import Moment, Page, lock
 from buildlog.actions.turn import writers_turn
-from buildlog.core.errors import Problem, Refused
-from buildlog.core.work.deeds import Deed
-from buildlog.core.work.envelope import LARGEST_NUMBER, Batch, Envelope, happened_at
-from buildlog.models import Arrival, Device, Person
-from buildlog.models.worded import Append, Change, Lookup, blank
+from buildlog.core.errors import Refused
+from buildlog.core.work.deeds import Deed, Kind
+from buildlog.core.work.envelope import LARGEST_NUMBER, LONGEST_BATCH, Batch, Envelope, happened_at
+from buildlog.models import Arrival, Build, Device, Person
+from buildlog.models.worded import Append, Change, Lookups, blank
 
 MOST_WAITING = 2**31 - 1
+MOST_UNREAD = 1000
 STORED, HAD, REFUSED = "stored", "had", "refused"
 OTHER_CONTENT = "This id stands there already with other content: the first one counts."
 OWN_FAULT = "The server failed on this entry. Nothing was stored; it stays on the tablet: show it to the lead."
+UNFIT = "This id is in use elsewhere, or a value is out of range: enter it again."
 
 UNAVAILABLE = (OperationalError, InterfaceError)
+Signer = Callable[[str], tuple[Person, Word]]
 
-_arrival = Lookup(Arrival.objects.all(), "id")
+_on_file = Lookups(Arrival.objects.all(), "id", LONGEST_BATCH)
 _append = Append(Arrival)
 _note_contact = Change(
     Device,
@@ -70,10 +74,11 @@ class Letter:
 
 def receive(*, device: Device, batch: Batch, now: datetime) -> list[Answer]:
     """Take every entry of a batch in its order. Those without an answer are to be sent again."""
-    contact = Contact(device, batch, now)
     try:
-        opened = [_open(device, raw, batch.sent_at, now) for raw in batch.entries]
-        return _together(opened, contact)
+        signer = cache(partial(signed_by, device=device))  # the word of one person comes with many entries
+        opened = [_open(device, raw, batch.sent_at, now, signer) for raw in batch.entries]
+        broken = [raw for raw, one in zip(batch.entries, opened, strict=True) if isinstance(one, Answer)]
+        return _together(opened, Contact(device, batch, now, _numbers(broken)))
     except UNAVAILABLE:
         log.exception("The database did not take a batch; it will come again.")
         return []
@@ -85,7 +90,7 @@ def _together(opened: list[Letter | Answer], contact: Contact) -> list[Answer]:
         with writers_turn(), transaction.atomic():
             lock(contact.device.build)
             contact.note()
-            return [one if isinstance(one, Answer) else _decide(one) for one in opened]
+            return _decide_all(contact.device.build, opened)
     except UNAVAILABLE:
         raise
     except Exception:
@@ -108,40 +113,81 @@ def _one_by_one(opened: list[Letter | Answer]) -> Iterator[Answer]:
 
 def _by_itself(letter: Letter) -> Answer:
     try:
-        return _alone(letter)
-    except IntegrityError:  # the same id arrived through another build at this very moment: now it can be seen
-        return _alone(letter)
-
-
-def _alone(letter: Letter) -> Answer:
+        with writers_turn(), transaction.atomic():
+            lock(letter.device.build)
+            return _decide_all(letter.device.build, [letter])[0]
+    except (IntegrityError, DataError) as wrong:
+        log.warning("An entry does not fit the tables: %s", wrong)
     with writers_turn(), transaction.atomic():
         lock(letter.device.build)
-        return _decide(letter)
+        register = Register(letter.device.build, [letter])
+        if first := register.found(letter):  # it arrived through another build at that very moment
+            return _as_before(first, letter)
+        answer = _refused(letter, UNFIT, register)
+        register.write()
+        return answer
 
 
-def _open(device: Device, raw: object, sent_at: datetime, now: datetime) -> Letter | Answer:
+def _open(device: Device, raw: object, sent_at: datetime, now: datetime, signer: Signer) -> Letter | Answer:
     """Who made the entry and when; or the answer to one that cannot be read, or that nobody signed for."""
     try:
         envelope = Envelope.read(raw)
-        word = read_token(envelope.actor)
+        person, word = signer(envelope.actor)
         at = happened_at(now, sent_at, envelope.made_at, word.given_at)
-        return Letter(envelope, device, maker_of(word, device), word, Moment(at, envelope.made_at, now))
+        return Letter(envelope, device, person, word, Moment(at, envelope.made_at, now))
     except Refused as refused:
         return Answer(_id_of(raw), REFUSED, _reason(refused))
 
 
-def _decide(letter: Letter) -> Answer:
-    """What becomes of the entry, in the transaction and behind the lock of the caller."""
-    first = _arrival(id=letter.envelope.id)
-    if first is not None:
+class Register:
+    """The arrivals that concern one transaction: what is on file of these entries, and what is to be put there.
+
+    Looked up once, and written down together with the page of the ledger.
+    """
+
+    def __init__(self, build: Build, letters: Sequence[Letter]) -> None:
+        ids = [letter.envelope.id for letter in letters]
+        self._known = _on_file(ids)
+        self._new: list[Arrival] = []
+        self.page = Page(build, [one for one in ids if one not in self._known])
+
+    def found(self, letter: Letter) -> Arrival | None:
+        return self._known.get(letter.envelope.id)
+
+    def keep(self, arrival: Arrival) -> None:
+        self._known[arrival.pk] = arrival
+        self._new.append(arrival)
+
+    def write(self) -> None:
+        self.page.write()
+        _append(*self._new)
+        self._new.clear()
+
+
+def _decide_all(build: Build, opened: Sequence[Letter | Answer]) -> list[Answer]:
+    """What becomes of each entry, in the transaction and behind the lock of the caller."""
+    register = Register(build, [one for one in opened if isinstance(one, Letter)])
+    answers = [one if isinstance(one, Answer) else _decide(one, register) for one in opened]
+    register.write()
+    return answers
+
+
+def _decide(letter: Letter, register: Register) -> Answer:
+    if (first := register.found(letter)) is not None:
         return _as_before(first, letter)
-    reason, body = "", letter.envelope.data
+    if letter.envelope.kind not in (Kind.TICK, Kind.UNDO):
+        register.write()  # stints look at what was ticked and arrived before
     try:
-        _do(letter.envelope.deed(), letter)
+        _do(letter.envelope.deed(), letter, register.page)
     except Refused as refused:
-        reason, body = _reason(refused), _readable(letter.envelope)
-    _keep(letter, reason, body)
-    return Answer(str(letter.envelope.id), REFUSED if reason else STORED, reason)
+        return _refused(letter, _reason(refused), register)
+    register.keep(_arrival_of(letter, letter.envelope.data))
+    return Answer(str(letter.envelope.id), STORED)
+
+
+def _refused(letter: Letter, reason: str, register: Register) -> Answer:
+    register.keep(_arrival_of(letter, _readable(letter.envelope), reason))
+    return Answer(str(letter.envelope.id), REFUSED, reason)
 
 
 def _as_before(first: Arrival, letter: Letter) -> Answer:
@@ -151,15 +197,11 @@ def _as_before(first: Arrival, letter: Letter) -> Answer:
     return Answer(str(first.pk), HAD if stored else REFUSED, first.reason)
 
 
-def _do(deed: Deed, letter: Letter) -> None:
+def _do(deed: Deed, letter: Letter, page: Page) -> None:
     refuse_barred(letter.person, letter.device, letter.word, letter.moment.at)
-    envelope = letter.envelope
-    maker = Maker(letter.device.build, letter.person, letter.device, envelope.id, envelope.kind, letter.moment)
-    try:
-        perform(deed, maker)  # each act is atomic: what it refuses leaves nothing behind
-    except (IntegrityError, DataError) as wrong:
-        log.warning("An entry does not fit the tables: %s", wrong)
-        raise Refused(Problem("This id is in use elsewhere, or a value is out of range: enter it again.")) from wrong
+    envelope, device = letter.envelope, letter.device
+    # What an act refuses leaves nothing behind; what the tables refuse undoes the whole transaction.
+    perform(deed, Maker(device.build, letter.person, device, envelope.id, envelope.kind, letter.moment, page))
 
 
 def _readable(envelope: Envelope) -> Mapping[str, Any]:
@@ -171,15 +213,13 @@ def _readable(envelope: Envelope) -> Mapping[str, Any]:
     return envelope.data
 
 
-def _keep(letter: Letter, reason: str, body: Mapping[str, Any]) -> None:
+def _arrival_of(letter: Letter, body: Mapping[str, Any], reason: str = "") -> Arrival:
     envelope, moment = letter.envelope, letter.moment
-    _append(
-        Arrival(
-            id=envelope.id, build=letter.device.build, device=letter.device, sequence=envelope.sequence,
-            actor=letter.person, kind=envelope.kind, body=dict(body), fingerprint=letter.fingerprint, at=moment.at,
-            made_at=moment.made_at, arrived_at=moment.arrived_at,
-            outcome=Arrival.Outcome.REFUSED if reason else Arrival.Outcome.STORED, reason=reason,
-        )
+    return Arrival(
+        id=envelope.id, build=letter.device.build, device=letter.device, sequence=envelope.sequence,
+        actor=letter.person, kind=envelope.kind, body=dict(body), fingerprint=letter.fingerprint, at=moment.at,
+        made_at=moment.made_at, arrived_at=moment.arrived_at,
+        outcome=Arrival.Outcome.REFUSED if reason else Arrival.Outcome.STORED, reason=reason,
     )  # fmt: skip
 
 
@@ -200,21 +240,30 @@ class Contact:
     device: Device
     batch: Batch
     now: datetime
+    unread: Set[int] = frozenset()  # numbers of entries that came but could not be read: they are not missing
 
     def note(self) -> None:
+        if self.unread - set(self.device.unread):
+            self._note_unread()
         waiting = max(0, self.batch.waiting - len(self.batch.entries))
         oldest = self.batch.oldest_made_at if waiting else None
         _note_contact(
             id=self.device.pk,
             last_seen_at=self.now,
-            last_sequence=_highest(self.batch),
+            last_sequence=max(_numbers(self.batch.entries), default=0),
             waiting=min(waiting, MOST_WAITING),
             oldest_waiting_at=oldest and happened_at(self.now, self.batch.sent_at, oldest, self.device.enrolled_at),
             clock_offset_s=(self.batch.sent_at - self.now).total_seconds(),
         )
 
+    @transaction.atomic
+    def _note_unread(self) -> None:
+        held = Device.objects.select_for_update(no_key=True).get(pk=self.device.pk)
+        held.unread = sorted(self.unread.union(held.unread))[-MOST_UNREAD:]
+        held.save(update_fields=["unread"])
 
-def _highest(batch: Batch) -> int:
-    """The highest sequence number in the batch, of entries whose number can be read."""
-    numbers = [raw.get("sequence") for raw in batch.entries if isinstance(raw, dict)]
-    return max((n for n in numbers if type(n) is int and 0 < n <= LARGEST_NUMBER), default=0)
+
+def _numbers(entries: Sequence[object]) -> Set[int]:
+    """The sequence numbers that can be read."""
+    numbers = {raw.get("sequence") for raw in entries if isinstance(raw, dict) and type(raw.get("sequence")) is int}
+    return {number for number in numbers if 0 < number <= LARGEST_NUMBER}

@@ -15,14 +15,17 @@ from buildlog.core.errors import Problem, Refused
 from buildlog.core.work import deeds
 from buildlog.core.work.deeds import Kind
 from buildlog.core.work.stints import Spell
-from buildlog.models import Arrival, Build, Device, Person, Stint
+from buildlog.models import Arrival, Build, Device, Person, Stint, StintMember
+from buildlog.models.worded import Lookup
 
+_member = Lookup(StintMember.objects.all(), "stint_id", "person_id")  # of one build: a stint has no strangers
+_stint = Lookup(Stint.objects.all(), "id")
 SKEW = timedelta(minutes=2)  # times of one device's entries may differ by this much with the delay of the network
 
 
 @dataclass(frozen=True, slots=True)
 class Maker:
-    """Who does it, on which build and device, under which id, when."""
+    """Who does it, on which build and device, under which id, when; on the open page of the ledger, if one is."""
 
     build: Build
     person: Person
@@ -30,11 +33,15 @@ class Maker:
     entry_id: UUID
     kind: Kind
     moment: ticks.Moment
+    page: ticks.Page | None = None
 
 
 @singledispatch
 def perform(deed: deeds.Deed, maker: Maker) -> None:
-    """Do what the entry says, whole or not at all. Raises Refused when the rules do not allow it."""
+    """Do what the entry says, whole or not at all, in the transaction of the page if there is one.
+
+    Raises Refused when the rules do not allow it.
+    """
     raise TypeError(f"{deed!r} is no deed")
 
 
@@ -42,13 +49,16 @@ def perform(deed: deeds.Deed, maker: Maker) -> None:
 def _(deed: deeds.Tick, maker: Maker) -> None:
     ticks.tick(
         build=maker.build, actor=maker.person, entry_id=maker.entry_id, segment_code=deed.segment, stage=deed.stage,
-        pixels=deed.pixels, moment=maker.moment, stint=_stint_of_member(maker, deed.stint),
+        pixels=deed.pixels, moment=maker.moment, stint=_stint_of_member(maker, deed.stint), page=maker.page,
     )  # fmt: skip
 
 
 @perform.register
 def _(deed: deeds.Undo, maker: Maker) -> None:
-    ticks.undo(build=maker.build, actor=maker.person, entry_id=maker.entry_id, undoes=deed.undoes, moment=maker.moment)
+    ticks.undo(
+        build=maker.build, actor=maker.person, entry_id=maker.entry_id, undoes=deed.undoes, moment=maker.moment,
+        page=maker.page,
+    )  # fmt: skip
 
 
 @perform.register
@@ -131,9 +141,9 @@ MARKS: dict[Kind, Callable[[Stint, Maker], None]] = {
 
 def _stint_of_member(maker: Maker, stint_id: UUID | None) -> Stint | None:
     """The stint that gets the credit; when its start was refused, or it is another's, the helper who ticks gets it."""
-    if stint_id is None:
+    if stint_id is None or _member(stint_id=stint_id, person_id=maker.person.pk) is None:
         return None
-    return maker.build.stints.filter(pk=stint_id, people=maker.person).first()
+    return _stint(id=stint_id)
 
 
 def _own_stint(maker: Maker, stint_id: UUID) -> Stint:

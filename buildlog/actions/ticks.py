@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
@@ -10,11 +13,12 @@ from django.db import connection, transaction
 from django.db.models import F, IntegerField
 
 from buildlog.core.errors import Problem, Refused
+from buildlog.core.work.envelope import LONGEST_BATCH
 from buildlog.core.work.ledger import Kind, fingerprint
 from buildlog.core.work.order import why_not, why_not_back
 from buildlog.core.work.stages import Stage, order_of
 from buildlog.models import Build, CloseIn, LedgerEntry, Person, Segment, Stint
-from buildlog.models.worded import Append, Blank, Change, Lookup
+from buildlog.models.worded import Append, Blank, Change, Lookup, Lookups
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,8 +44,10 @@ class Outcome:
 
 _build_for_update = Lookup(Build.objects.select_for_update(no_key=True), "id")
 _current_segment = Lookup(Segment.objects.current(), "build_id", "code")
-_entry = Lookup(LedgerEntry.objects.all(), "id")
-_append_entry = Append(LedgerEntry)
+_segment = Lookup(Segment.objects.all(), "id")
+_entries = Lookups(LedgerEntry.objects.all(), "id", LONGEST_BATCH)
+_undo_of = Lookup(LedgerEntry.objects.all(), "undoes_id")
+_append_entries = Append(LedgerEntry)
 _add = {
     stage: Change(Segment, "id", **{stage.done: F(stage.done) + Blank("pixels", IntegerField())}) for stage in Stage
 }
@@ -58,7 +64,74 @@ def lock(build: Build) -> None:
         _build_for_update(id=build.pk)
 
 
-@transaction.atomic
+class Page:
+    """The open page of a build's ledger, in one transaction behind the lock.
+
+    Acts on it find out all that may refuse them before they enter anything. What they enter counts for those that
+    follow at once, and goes to the tables together: at the end, or before something else is to read it there.
+    """
+
+    def __init__(self, build: Build, coming: Sequence[UUID]) -> None:
+        """``coming``: the ids of what is going to be entered, looked up at once."""
+        self.build = build
+        self._absent, self._known = set(coming), _entries(coming)
+        self._segments: dict[int, Segment] = {}
+        self._new: list[LedgerEntry] = []
+
+    def entry(self, entry_id: UUID) -> LedgerEntry | None:
+        """From any build: ids are unique over all of them."""
+        if entry_id not in self._known and entry_id not in self._absent:
+            self._known |= _entries([entry_id])
+        return self._known.get(entry_id)
+
+    def segment(self, code: str) -> Segment:
+        """The segment of the plan in force with this code; refused when there is none."""
+        known = (one for one in self._segments.values() if one.code == code and one.retired_at is None)
+        return next(known, None) or self._keep(current_segment(self.build, code))
+
+    def segment_of(self, entry: LedgerEntry) -> Segment:
+        """Perhaps one that the plan no longer has."""
+        return self._segments.get(entry.segment_id) or self._keep(_segment(id=entry.segment_id))
+
+    def _keep(self, segment: Segment) -> Segment:
+        segment.build = self.build
+        return self._segments.setdefault(segment.pk, segment)
+
+    def is_undone(self, entry: LedgerEntry) -> bool:
+        return any(new.undoes_id == entry.pk for new in self._new) or _undo_of(undoes_id=entry.pk) is not None
+
+    def enter(self, entry: LedgerEntry) -> LedgerEntry:
+        segment = self._segments[entry.segment_id]
+        done = Stage(entry.stage).done
+        setattr(segment, done, getattr(segment, done) + entry.pixels)
+        self._known[entry.pk] = entry
+        self._new.append(entry)
+        return entry
+
+    def write(self) -> None:
+        """Put what was entered into the tables, sums and entries."""
+        sums: Counter[tuple[int, str]] = Counter()
+        for entry in self._new:
+            sums[entry.segment_id, entry.stage] += entry.pixels
+        for (segment_id, stage), pixels in sums.items():
+            _add[Stage(stage)](id=segment_id, pixels=pixels)
+        _append_entries(*self._new)
+        self._new.clear()
+
+
+@contextmanager
+def _turn(build: Build, page: Page | None, *coming: UUID) -> Iterator[Page]:
+    """A page in a transaction behind the lock, unless the caller has all that."""
+    if page is not None:
+        yield page
+        return
+    with transaction.atomic():
+        lock(build)
+        page = Page(build, coming)
+        yield page
+        page.write()
+
+
 def tick(
     *,
     build: Build,
@@ -70,45 +143,49 @@ def tick(
     moment: Moment,
     stint: Stint | None = None,
     note: str = "",
+    page: Page | None = None,
 ) -> Outcome:
     """Say that ``pixels`` more pixels of a segment have passed ``stage``.
 
     The helpers of ``stint`` get the credit, or the actor when there is none. Raises Refused with the sentence that
-    says what is missing.
+    says what is missing. ``page``: where the caller is entering several things.
     """
-    lock(build)
     says = fingerprint([Kind.TICK, segment_code, stage, pixels, actor and actor.pk])
-    if (entry := _already(build, entry_id, says)) is not None:
-        return Outcome(entry, had_it=True)
-    segment = current_segment(build, segment_code)
-    _check_order(build, segment, stage, pixels)
-    return Outcome(
-        _append(build, actor, segment, stage, pixels, Kind.TICK, entry_id, says, moment, stint=stint, note=note)
-    )
-
-
-@transaction.atomic
-def undo(*, build: Build, actor: Person | None, entry_id: UUID, undoes: UUID, moment: Moment) -> Outcome:
-    """Take one entry back with a new one. A lead may take back anybody's, a helper their own."""
-    lock(build)
-    says = fingerprint([Kind.UNDO, undoes, actor and actor.pk])
-    if (entry := _already(build, entry_id, says)) is not None:
-        return Outcome(entry, had_it=True)
-    first = _undoable(build, actor, undoes)
-    stage, segment = Stage(first.stage), first.segment
-    if first.pixels > 0 and (reason := why_not_back(segment.standing, stage, first.pixels)):
-        raise Refused(Problem(reason, "undoes"))
-    if first.pixels < 0:
-        _check_order(build, segment, stage, -first.pixels)
-    return Outcome(
-        _append(
-            build, actor, segment, stage, -first.pixels, Kind.UNDO, entry_id, says, moment, undoes=first,
-            stint=first.stint,
+    with _turn(build, page, entry_id) as page:
+        if (entry := _already(page, entry_id, says)) is not None:
+            return Outcome(entry, had_it=True)
+        segment = page.segment(segment_code.strip().upper())
+        _check_order(page, segment, stage, pixels)
+        return Outcome(
+            _enter(page, actor, segment, stage, pixels, Kind.TICK, entry_id, says, moment, stint=stint, note=note)
         )
-    )  # fmt: skip
 
 
-@transaction.atomic
+def undo(
+    *, build: Build, actor: Person | None, entry_id: UUID, undoes: UUID, moment: Moment, page: Page | None = None
+) -> Outcome:
+    """Take one entry back with a new one. A lead may take back anybody's, a helper their own.
+
+    ``page``: where the caller is entering several things.
+    """
+    says = fingerprint([Kind.UNDO, undoes, actor and actor.pk])
+    with _turn(build, page, entry_id) as page:
+        if (entry := _already(page, entry_id, says)) is not None:
+            return Outcome(entry, had_it=True)
+        first = _undoable(page, actor, undoes)
+        stage, segment = Stage(first.stage), page.segment_of(first)
+        if first.pixels > 0 and (reason := why_not_back(segment.standing, stage, first.pixels)):
+            raise Refused(Problem(reason, "undoes"))
+        if first.pixels < 0:
+            _check_order(page, segment, stage, -first.pixels)
+        return Outcome(
+            _enter(
+                page, actor, segment, stage, -first.pixels, Kind.UNDO, entry_id, says, moment, undoes=first,
+                stint=first.stint,
+            )
+        )  # fmt: skip
+
+
 def reopen(
     *, build: Build, actor: Person | None, entry_ids: dict[Stage, UUID], segment_code: str, stage: Stage, pixels: int,
     moment: Moment, note: str = "",
@@ -117,19 +194,19 @@ def reopen(
 
     ``entry_ids`` has an id for each stage that may be concerned. Returns the entries, last stage first.
     """
-    lock(build)
-    segment = current_segment(build, segment_code)
-    back = _to_take_back(segment, stage, pixels)
-    if not back.get(stage):
-        raise Refused(Problem(f"No pixel of {segment_code} is {stage.done}: nothing to reopen.", "pixels"))
-    entries = []
-    for each, number in back.items():
-        says = fingerprint([Kind.REOPEN, segment_code, each, -number, actor and actor.pk])
-        entry = _already(build, entry_ids[each], says) or _append(
-            build, actor, segment, each, -number, Kind.REOPEN, entry_ids[each], says, moment, note=note
-        )
-        entries.append(entry)
-    return entries
+    with _turn(build, None, *entry_ids.values()) as page:
+        segment = page.segment(segment_code.strip().upper())
+        back = _to_take_back(segment, stage, pixels)
+        if not back.get(stage):
+            raise Refused(Problem(f"No pixel of {segment_code} is {stage.done}: nothing to reopen.", "pixels"))
+        entries = []
+        for each, number in back.items():
+            says = fingerprint([Kind.REOPEN, segment_code, each, -number, actor and actor.pk])
+            entry = _already(page, entry_ids[each], says) or _enter(
+                page, actor, segment, each, -number, Kind.REOPEN, entry_ids[each], says, moment, note=note
+            )
+            entries.append(entry)
+        return entries
 
 
 def _to_take_back(segment: Segment, stage: Stage, pixels: int) -> dict[Stage, int]:
@@ -156,33 +233,33 @@ def current_segment(build: Build, code: str) -> Segment:
     return segment
 
 
-def _already(build: Build, entry_id: UUID, says: str) -> LedgerEntry | None:
-    entry = _entry(id=entry_id)
-    if entry is None:
-        return None
-    if entry.build_id != build.pk or entry.fingerprint != says:
+def _already(page: Page, entry_id: UUID, says: str) -> LedgerEntry | None:
+    entry = page.entry(entry_id)
+    if entry is not None and (entry.build_id != page.build.pk or entry.fingerprint != says):
         raise Refused(Problem("This id stands there already with other content: the first one counts.", "id"))
     return entry
 
 
-def _check_order(build: Build, segment: Segment, stage: Stage, pixels: int) -> None:
-    links = segment.links() if stage is Stage.TEST else []
+def _check_order(page: Page, segment: Segment, stage: Stage, pixels: int) -> None:
     closing_up = segment.closing and stage is Stage.MOUNT
-    close_in = CloseIn.objects.state_of(build) if closing_up else None
+    if closing_up or stage is Stage.TEST:
+        page.write()  # these look at other segments
+    links = segment.links() if stage is Stage.TEST else []
+    close_in = CloseIn.objects.state_of(page.build) if closing_up else None
     if reason := why_not(segment.standing, stage, pixels, links, close_in):
         raise Refused(Problem(reason, "pixels"))
 
 
-def _undoable(build: Build, actor: Person | None, undoes: UUID) -> LedgerEntry:
-    first = build.entries.filter(pk=undoes).select_related("segment", "stint").first()
-    if first is None:
+def _undoable(page: Page, actor: Person | None, undoes: UUID) -> LedgerEntry:
+    first = page.entry(undoes)
+    if first is None or first.build_id != page.build.pk:
         raise Refused(Problem("The entry to undo is not in the ledger of this build.", "undoes"))
-    if first.kind == Kind.UNDO or hasattr(first, "undone_by"):
+    if first.kind == Kind.UNDO or page.is_undone(first):
         raise Refused(Problem("This entry has been undone already.", "undoes"))
     if actor is not None and not actor.is_lead and not _credited(first, actor):
         raise Refused(Problem("This is somebody else's tick: they or the lead can undo it.", "undoes"))
-    if first.segment.retired_at is not None:
-        raise Refused(Problem(f"The plan no longer has {first.segment.code}: the lead decides what counts.", "undoes"))
+    if (segment := page.segment_of(first)).retired_at is not None:
+        raise Refused(Problem(f"The plan no longer has {segment.code}: the lead decides what counts.", "undoes"))
     return first
 
 
@@ -192,14 +269,13 @@ def _credited(entry: LedgerEntry, person: Person) -> bool:
     return entry.stint is not None and entry.stint.members.filter(person=person).exists()
 
 
-def _append(
-    build: Build, actor: Person | None, segment: Segment, stage: Stage, pixels: int, kind: Kind, entry_id: UUID,
+def _enter(
+    page: Page, actor: Person | None, segment: Segment, stage: Stage, pixels: int, kind: Kind, entry_id: UUID,
     says: str, moment: Moment, *, stint: Stint | None = None, undoes: LedgerEntry | None = None, note: str = "",
 ) -> LedgerEntry:  # fmt: skip
-    _add[stage](id=segment.pk, pixels=pixels)
-    return _append_entry(
+    return page.enter(
         LedgerEntry(
-            id=entry_id, build=build, segment=segment, stage=stage, pixels=pixels, kind=kind, undoes=undoes,
+            id=entry_id, build=page.build, segment=segment, stage=stage, pixels=pixels, kind=kind, undoes=undoes,
             actor=actor, stint=stint, at=moment.at, made_at=moment.made_at, arrived_at=moment.arrived_at,
             note=note[:200], fingerprint=says,
         )

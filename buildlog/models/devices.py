@@ -27,6 +27,7 @@ class Device(models.Model):
     revoked_at = models.DateTimeField(null=True, blank=True)
     last_seen_at = models.DateTimeField(null=True, blank=True)
     last_sequence = models.PositiveBigIntegerField(default=0)  # the highest that arrived
+    unread: Any = models.JSONField(default=list, blank=True)  # numbers of entries that came but could not be read
     waiting = models.PositiveIntegerField(default=0)  # entries it said it still held
     oldest_waiting_at = models.DateTimeField(null=True, blank=True)
     clock_offset_s = models.FloatField(null=True, blank=True)  # device clock minus server clock

@@ -53,18 +53,33 @@ class _Worded:
         converters = [(at, how, column) for at, (how, column) in compiler.get_converters(columns).items()]
         return sql, list(parts), converters
 
+    def _filled(self, database: BaseDatabaseWrapper, given: Mapping[str, Any]) -> list[Any]:
+        return [
+            part.output_field.get_db_prep_save(given[part.name], database) if isinstance(part, Blank) else part
+            for part in self._statement[1]
+        ]
+
     def _run(self, database: BaseDatabaseWrapper, cursor: CursorWrapper, given: Mapping[str, Any]) -> None:
-        sql, parts, _ = self._statement
-        cursor.execute(
-            sql,
-            [
-                part.output_field.get_db_prep_save(given[part.name], database) if isinstance(part, Blank) else part
-                for part in parts
-            ],
-        )
+        cursor.execute(self._statement[0], self._filled(database, given))
 
 
-class Lookup(_Worded, Generic[Row]):
+class _Rows(_Worded, Generic[Row]):
+    """Reads whole rows of a queryset."""
+
+    rows: models.QuerySet[Row]
+
+    @cached_property
+    def _columns(self) -> list[str]:
+        return [field.attname for field in self.rows.model._meta.concrete_fields]
+
+    def _read(self, database: BaseDatabaseWrapper, values: list[Any]) -> Row:
+        for at, how, column in self._statement[2]:
+            for convert in how:
+                values[at] = convert(values[at], column, database)
+        return self.rows.model.from_db(DEFAULT_DB_ALIAS, self._columns, values)
+
+
+class Lookup(_Rows[Row]):
     """The row of a queryset with these values in the fields named: `Lookup(Person.objects.active(), "id")`."""
 
     def __init__(self, rows: models.QuerySet[Row], *by: str) -> None:
@@ -74,10 +89,6 @@ class Lookup(_Worded, Generic[Row]):
         blanks = {name: blank(self.rows.model, name) for name in self.by}
         return self.rows.filter(**blanks).order_by()[:1].query.get_compiler(DEFAULT_DB_ALIAS)
 
-    @cached_property
-    def _columns(self) -> list[str]:
-        return [field.attname for field in self.rows.model._meta.concrete_fields]
-
     def __call__(self, **given: Any) -> Row | None:
         """The row, or None."""
         database = connections[DEFAULT_DB_ALIAS]
@@ -86,11 +97,31 @@ class Lookup(_Worded, Generic[Row]):
             found = cursor.fetchone()
         return None if found is None else self._read(database, list(found))
 
-    def _read(self, database: BaseDatabaseWrapper, values: list[Any]) -> Row:
-        for at, how, column in self._statement[2]:
-            for convert in how:
-                values[at] = convert(values[at], column, database)
-        return self.rows.model.from_db(DEFAULT_DB_ALIAS, self._columns, values)
+
+class Lookups(_Rows[Row]):
+    """The rows of a queryset with one of up to ``most`` values in a field: `Lookups(Arrival.objects.all(), "id", 25)`.
+
+    Worded for as many as there may be; with fewer the first is asked for again and again.
+    """
+
+    def __init__(self, rows: models.QuerySet[Row], by: str, most: int) -> None:
+        self.rows, self.by, self.most = rows, by, most
+
+    def _compiler(self) -> SQLCompiler:
+        field = self.rows.model._meta.get_field(self.by)
+        blanks = [Blank(str(number), field) for number in range(self.most)]
+        return self.rows.filter(**{f"{self.by}__in": blanks}).order_by().query.get_compiler(DEFAULT_DB_ALIAS)
+
+    def __call__(self, values: Sequence[Any]) -> dict[Any, Row]:
+        """The rows found, by their value in the field."""
+        if not values:
+            return {}
+        filled = [*values, *[values[0]] * (self.most - len(values))]
+        database = connections[DEFAULT_DB_ALIAS]
+        with database.cursor() as cursor:
+            self._run(database, cursor, {str(number): value for number, value in enumerate(filled)})
+            found = [self._read(database, list(row)) for row in cursor.fetchall()]
+        return {getattr(row, self.by): row for row in found}
 
 
 class Change(_Worded):
@@ -112,7 +143,7 @@ class Change(_Worded):
 
 
 class Append(_Worded, Generic[Row]):
-    """A new row in a table whose keys are given, never made by the database."""
+    """New rows in a table whose keys are given, never made by the database."""
 
     def __init__(self, model: type[Row]) -> None:
         self.model = model
@@ -123,9 +154,11 @@ class Append(_Worded, Generic[Row]):
         query.insert_values(columns, [SimpleNamespace(**{one.attname: Blank(one.attname, one) for one in columns})])
         return query.get_compiler(DEFAULT_DB_ALIAS)
 
-    def __call__(self, row: Row) -> Row:
+    def __call__(self, *rows: Row) -> None:
+        if not rows:
+            return
         database = connections[DEFAULT_DB_ALIAS]
         with database.cursor() as cursor:
-            self._run(database, cursor, vars(row))
-        row._state.adding, row._state.db = False, DEFAULT_DB_ALIAS
-        return row
+            cursor.executemany(self._statement[0], [self._filled(database, vars(row)) for row in rows])
+        for row in rows:
+            row._state.adding, row._state.db = False, DEFAULT_DB_ALIAS

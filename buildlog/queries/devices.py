@@ -63,7 +63,7 @@ class DeviceRow:
 
 
 def devices_of(build: Build, now: datetime) -> tuple[list[DeviceRow], list[Device]]:
-    """Devices in use, and those shut out (two queries)."""
+    """Devices in use, and those shut out (two queries, and one for each that sent what could not be read)."""
     arrived = Count("arrivals__sequence", distinct=True, filter=Q(arrivals__sequence__lte=F("last_sequence")))
     devices = list(build.devices.annotate(arrived=arrived))
     wrong: dict[object, list[datetime]] = defaultdict(list)
@@ -71,9 +71,22 @@ def devices_of(build: Build, now: datetime) -> tuple[list[DeviceRow], list[Devic
     for pk, at in tries.values_list("device_id", "at"):
         wrong[pk].append(at)
     rows = [
-        DeviceRow(device, max(0, device.last_sequence - device.arrived), lock_of(wrong[device.pk], now), now)
+        DeviceRow(
+            device=device,
+            missing=max(0, device.last_sequence - device.arrived - _unread(device)),
+            lock=lock_of(wrong[device.pk], now),
+            now=now,
+        )
         for device in devices
         if device.revoked_at is None
     ]
     rows.sort(key=lambda row: (not row.needs_a_look, row.device.name))
     return rows, [device for device in devices if device.revoked_at is not None]
+
+
+def _unread(device: Device) -> int:
+    """Numbers that came with nothing but entries that could not be read."""
+    if not device.unread:
+        return 0
+    arrived = device.arrivals.filter(sequence__in=device.unread).values_list("sequence", flat=True)
+    return len(set(device.unread) - set(arrived))

@@ -22,7 +22,7 @@ from random import Random
 from typing import Any
 
 ROOT = Path(__file__).resolve().parents[2]
-FAULTS = {"cut before": 0.12, "cut after": 0.12, "delayed": 0.08, "doubled": 0.12}  # shares of requests; 44 % in all
+FAULTS = {"cut before": 0.13, "cut after": 0.13, "delayed": 0.09, "doubled": 0.13}  # shares of requests; 48 % in all
 PATIENCE = 4.0
 
 
@@ -57,20 +57,8 @@ class ServerGroup:
     def start(self) -> None:
         self.source.stdin.write("start\n")
         self.source.stdin.flush()
-        self.leader = int(self.source.stdout.readline())
-        self._wait_until_alive()
-
-    def _wait_until_alive(self, seconds: float = 90) -> None:
-        end = time.monotonic() + seconds
-        while not self._answers():
-            assert time.monotonic() < end, "the server did not start"
-            time.sleep(0.01)
-
-    def _answers(self) -> bool:
-        try:
-            return self.ask("GET", "/alive/", timeout=1)[0] == 200
-        except OSError:
-            return False
+        self.leader = int(self.source.stdout.readline() or 0)
+        assert self.leader, "the server could not listen on its port"
 
     def kill(self) -> None:
         if self.leader:

@@ -12,6 +12,7 @@ from dataclasses import replace
 from types import SimpleNamespace
 
 from buildlog.actions import arrivals, ticks
+from buildlog.core.work.stages import Stage
 from buildlog.models import Segment
 
 
@@ -19,41 +20,39 @@ def without_id() -> None:
     """An entry that comes again is taken for a new one."""
     decide = arrivals._decide
 
-    def forgetful(letter):
+    def forgetful(letter, register):
         fresh = replace(letter, envelope=replace(letter.envelope, id=uuid.uuid4()))
-        return replace(decide(fresh), id=str(letter.envelope.id))
+        return replace(decide(fresh, register), id=str(letter.envelope.id))
 
     arrivals._decide = forgetful
 
 
 def without_one_transaction() -> None:
     """Every statement is committed by itself, and a worker dies now and then between a sum and its entry."""
-    append = ticks._append_entry
+    append = ticks._append_entries
 
-    def dying(row):
-        if random.random() < 0.05:
+    def dying(*rows):
+        if random.random() < 0.05 * len(rows):
             os.kill(os.getpid(), signal.SIGKILL)
-        return append(row)
+        append(*rows)
 
-    ticks._append_entry = dying
+    ticks._append_entries = dying
     ticks.lock = arrivals.lock = lambda build: None
-    ticks.tick = ticks.tick.__wrapped__
-    ticks.undo = ticks.undo.__wrapped__
     arrivals.transaction = SimpleNamespace(atomic=nullcontext)
 
 
 def without_lock() -> None:
     """Sums are read, added up here and written back, with nobody waiting for anybody."""
 
-    def naive(build, actor, segment, stage, pixels, *rest, **more):
-        seen = Segment.objects.get(pk=segment.pk)
-        time.sleep(0.002)
-        result = append(build, actor, segment, stage, pixels, *rest, **more)
-        Segment.objects.filter(pk=segment.pk).update(**{stage.done: getattr(seen, stage.done) + pixels})
-        return result
+    def naive(stage):
+        def add(id, pixels):
+            seen = Segment.objects.get(pk=id)
+            time.sleep(0.002)
+            Segment.objects.filter(pk=id).update(**{stage.done: getattr(seen, stage.done) + pixels})
 
-    append = ticks._append
-    ticks._append = naive
+        return add
+
+    ticks._add = {stage: naive(stage) for stage in Stage}
     ticks.lock = arrivals.lock = lambda build: None
 
 

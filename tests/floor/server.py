@@ -1,8 +1,8 @@
 """A server group that is killed and started anew within milliseconds: `python -m tests.floor.server PORT`.
 
 This process loads the app once and never serves. For each line on its input it forks a group of its own: a leader
-that listens on the port and two workers of four threads; the number of that group goes to its output. Killing the
-group kills all of it at once, whatever it was doing.
+that listens on the port and two workers of four threads; the leader says the number of that group once the port
+takes connections. Killing the group kills all of it at once, whatever it was doing.
 """
 
 from __future__ import annotations
@@ -45,14 +45,15 @@ def load():
     return application
 
 
-def start_group(port: int, application) -> int:
-    parent, leader = os.getpid(), os.fork()
-    if leader:
-        return leader
+def start_group(port: int, application) -> None:
+    parent = os.getpid()
+    if os.fork():
+        return
     os.setsid()
     signal.signal(signal.SIGCHLD, signal.SIG_DFL)
     server = listen(port)
     server.set_app(application)
+    print(os.getpid(), flush=True)
     working = {fork_worker(server) for _ in range(WORKERS)}
     while os.getppid() == parent:
         died, _ = os.waitpid(-1, os.WNOHANG)
@@ -76,6 +77,7 @@ def listen(port: int) -> WSGIServer:
             return Quiet(("127.0.0.1", port), Silent)
         except OSError:
             time.sleep(0.01)
+    print(0, flush=True)
     os._exit(1)
 
 
@@ -94,7 +96,7 @@ def main(port: int) -> None:
     application = load()
     print("loaded", flush=True)
     for _ in sys.stdin:
-        print(start_group(port, application), flush=True)
+        start_group(port, application)
 
 
 if __name__ == "__main__":

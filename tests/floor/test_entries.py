@@ -358,14 +358,14 @@ def test_a_database_that_is_away_answers_nothing_and_keeps_nothing(shed, tablet,
 
 
 def test_a_tick_asks_the_database_little(tablet, word, send, django_assert_num_queries):
-    """Once a batch: build, device, contact. Each tick: person, arrival, savepoint, entry, segment, sum, entry kept,
-    savepoint, arrival kept. PostgreSQL locks the build once a batch and once a tick.
+    """However many there are: build, device, person; contact, what is on file of arrivals and entries; segment, sum;
+    entries and arrivals kept; and on PostgreSQL the lock. Only another piece takes two more, its segment and sum.
     """
     send(tablet, [tick(tablet, word)])
-    locks = 1 if connection.features.has_select_for_update else 0
+    lock = 1 if connection.features.has_select_for_update else 0
     transaction = 2  # in this test it is a savepoint
     for ticks_sent in (1, 4):
-        with django_assert_num_queries(transaction + 3 + locks + ticks_sent * (9 + locks)):
+        with django_assert_num_queries(transaction + 10 + lock):
             send(tablet, [tick(tablet, word, pixels=1) for _ in range(ticks_sent)])
 
 

@@ -17,6 +17,7 @@ from django.conf import settings
 from django.db import connection
 
 from buildlog import access
+from buildlog.core.work.envelope import LONGEST_BATCH
 from buildlog.core.work.ledger import Entry, Kind, fold
 from buildlog.core.work.stages import Stage
 from buildlog.models import Arrival, Build, LedgerEntry
@@ -24,8 +25,7 @@ from tests.floor.faults import Killer, ServerGroup, Wire
 from tests.floor.tablet import Tablet
 from tests.people import give_device, join_crew
 
-LONGEST_S = 420  # some 40 s on two idle cores
-BATCHES = (1, 4, 8, 25)
+LONGEST_S = 420  # some 20 s on two idle cores
 AT_ONCE, LONGEST_ON_THE_WAY = timedelta(seconds=1), timedelta(seconds=60)  # a request may queue on a busy machine
 ROOMY = 1_000_000  # pixels a segment, so that no count is ever too many
 
@@ -79,7 +79,7 @@ class Worker:
     def _send(self, queue: list[dict[str, Any]]) -> list[dict[str, Any]]:
         if not queue:
             return queue
-        some = queue[: self.chance.choice(BATCHES)]
+        some = queue[:LONGEST_BATCH]
         batch = self.tablet.batch(some, datetime.now(UTC), waiting=len(queue))
         try:
             results = self.wire.post(batch)["results"]

@@ -11,7 +11,7 @@ from django.db.models import F, IntegerField
 from django.test.utils import CaptureQueriesContext
 
 from buildlog.models import Arrival, Device, LedgerEntry, Person, Segment
-from buildlog.models.worded import Append, Blank, Change, Lookup, blank
+from buildlog.models.worded import Append, Blank, Change, Lookup, Lookups, blank
 from tests.people import MONDAY, give_device
 
 pytestmark = pytest.mark.django_db
@@ -45,6 +45,18 @@ def test_a_lookup_is_one_statement_and_can_be_asked_again_with_another_value(she
     with CaptureQueriesContext(connection) as asked:
         assert person(id=other_helper.pk) == other_helper
     assert len(asked) == 1
+
+
+def test_several_rows_are_one_statement_however_many_are_there(shed, helper, other_helper):
+    people = Lookups(Person.objects.all(), "id", 3)
+    for asked in ([helper.pk], [other_helper.pk, helper.pk], [helper.pk, 0, other_helper.pk]):
+        with CaptureQueriesContext(connection) as statements:
+            found = people(asked)
+        assert {key: row.name for key, row in found.items()} == {
+            row.pk: row.name for row in Person.objects.filter(pk__in=asked)
+        }
+        assert len(statements) == 1
+    assert people([]) == {}
 
 
 def test_a_row_looked_up_can_be_saved(helper):
@@ -85,7 +97,9 @@ def tick_on_file(shed, helper):
         id=uuid.uuid4(), build=shed, device=device, sequence=2**53 - 1, actor=helper, kind="note",
         body={"says": "孔 'x' %s", "with": [1, None]}, fingerprint="f", outcome="refused", reason="100 %", **times,
     )  # fmt: skip
-    return Append(LedgerEntry)(entry), Append(Arrival)(arrival)
+    Append(LedgerEntry)(entry)
+    Append(Arrival)(arrival)
+    return entry, arrival
 
 
 def test_an_appended_row_reads_back_in_every_column(tick_on_file):
