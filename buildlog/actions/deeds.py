@@ -14,6 +14,7 @@ from buildlog.actions import notes, room, stints, ticks
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.work import deeds
 from buildlog.core.work.deeds import Kind
+from buildlog.core.work.room import AT_ONCE
 from buildlog.core.work.stints import Spell
 from buildlog.models import Arrival, Build, Device, Person, Stint, StintMember
 from buildlog.models.worded import Lookup
@@ -77,7 +78,10 @@ def _(deed: deeds.StintStart, maker: Maker) -> None:
     at = _after_the_last(people, maker.moment.at)
     if deed.stage is not None:
         room.keep_limit(maker.build, deed.stage, people, deed.stint, maker.moment)
-    stint = stints.start(build=maker.build, stint_id=deed.stint, people=people, work=_work(maker.build, deed), at=at)
+    stint = stints.start(
+        build=maker.build, stint_id=deed.stint, people=people, work=_work(maker.build, deed), at=at,
+        late=maker.moment.arrived_at - maker.moment.at > AT_ONCE,
+    )  # fmt: skip
     if maker.person not in stint.people.all():
         raise Refused(Problem("This stint belongs to somebody else: begin one of your own.", "stint"))
 

@@ -14,6 +14,7 @@ from buildlog.core.errors import Problem, Refused
 from buildlog.core.work.room import AT_ONCE, Inside, too_many, why_no_room
 from buildlog.core.work.stages import Stage
 from buildlog.models import Build, Person, Stint, StintMember
+from buildlog.models.build import TOO_MANY
 
 
 def keep_limit(build: Build, stage: Stage, people: Sequence[Person], stint_id: UUID, moment: Moment) -> None:
@@ -32,7 +33,8 @@ def keep_limit(build: Build, stage: Stage, people: Sequence[Person], stint_id: U
         raise Refused(Problem(reason, "stage"))
     says = too_many(stage, [person.name for person in people], inside, build.people_limits)
     if says:
-        record(build=build, by=people[0], at=moment.at, verb="too many", says=says[:400])
+        arrived = moment.arrived_at.isoformat()
+        record(build=build, by=people[0], at=moment.at, verb=TOO_MANY, says=says[:400], arrived=arrived)
 
 
 def at_work(build: Build, stage: Stage, at: datetime, besides: Sequence[Person]) -> list[Inside]:

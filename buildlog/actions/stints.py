@@ -31,12 +31,20 @@ class Work:
 
 
 @transaction.atomic
-def start(*, build: Build, stint_id: UUID, people: Sequence[Person], work: Work, at: datetime) -> Stint:
-    """Begin a stint for everybody named. Who runs another one already is refused; the same id again changes nothing."""
+def start(
+    *, build: Build, stint_id: UUID, people: Sequence[Person], work: Work, at: datetime, late: bool = False
+) -> Stint:
+    """Begin a stint for everybody named. Who runs another one already is refused; the same id again changes nothing.
+
+    ``late``: it comes from where no network was. When one of these people began another stint after it, it cannot be
+    running any more: it is kept with that as its end, to be confirmed, until its own end arrives.
+    """
     lock(build)
     if (stint := Stint.objects.filter(pk=stint_id, build=build).first()) is not None:
         return stint
     _refuse_strangers(build, people)
+    if late and (after := _next_begun(people, at)) is not None:
+        return _create_over(build, stint_id, people, work, at, after)
     _refuse_running(people)
     _refuse_overlap(people, at, None)
     return _create(build, stint_id, people, work, at, None)
@@ -44,12 +52,14 @@ def start(*, build: Build, stint_id: UUID, people: Sequence[Person], work: Work,
 
 @transaction.atomic
 def stop(*, stint: Stint, at: datetime, note: str = "") -> Stint:
-    """End a running stint; one that looks forgotten waits for somebody's word. Ending it again changes nothing."""
+    """End a running stint; one that looks forgotten waits for somebody's word. Ending it again changes nothing, but
+    an end that was only guessed gives way to an earlier one that somebody gave.
+    """
     stint = _locked(stint)
-    if stint.state != Stint.State.RUNNING:
-        return stint
     if at < stint.started_at:
         raise Refused(Problem("The stint ends before it starts: give an end after the start.", "end"))
+    if not _went_on(stint, at):
+        return stint
     if stint.paused_at is not None:
         stint.rest_s += _seconds(at - stint.paused_at)
         stint.paused_at = None
@@ -61,7 +71,7 @@ def stop(*, stint: Stint, at: datetime, note: str = "") -> Stint:
 def pause(*, stint: Stint, at: datetime) -> Stint:
     """Stop counting for a break; pausing twice changes nothing."""
     stint = _locked(stint)
-    if stint.state == Stint.State.RUNNING and stint.paused_at is None:
+    if _went_on(stint, at) and stint.paused_at is None:
         stint.paused_at = max(at, stint.started_at)
         stint.save(update_fields=["paused_at"])
     return stint
@@ -71,7 +81,7 @@ def pause(*, stint: Stint, at: datetime) -> Stint:
 def resume(*, stint: Stint, at: datetime) -> Stint:
     """Go on after a break; what the break took is left out of the hours."""
     stint = _locked(stint)
-    if stint.state == Stint.State.RUNNING and stint.paused_at is not None:
+    if _went_on(stint, at) and stint.paused_at is not None:
         stint.rest_s += _seconds(at - stint.paused_at)
         stint.paused_at = None
         stint.save(update_fields=["rest_s", "paused_at"])
@@ -152,6 +162,29 @@ def _locked(stint: Stint) -> Stint:
     return Stint.objects.select_related("build").get(pk=stint.pk)
 
 
+def _went_on(stint: Stint, at: datetime) -> bool:
+    """May it have gone on until then? A doubtful end is a guess, and what was said before it comes late but counts."""
+    if stint.state == Stint.State.TO_CONFIRM:
+        return at < stint.ended_at
+    return stint.state == Stint.State.RUNNING
+
+
+def _next_begun(people: Sequence[Person], at: datetime) -> Stint | None:
+    """The first stint that one of them began after that moment."""
+    return Stint.objects.filter(people__in=people, started_at__gt=at).order_by("started_at").first()
+
+
+def _create_over(
+    build: Build, stint_id: UUID, people: Sequence[Person], work: Work, at: datetime, after: Stint
+) -> Stint:
+    """A stint that is over, and nobody has said when."""
+    end = min(after.started_at, at + LONGEST)
+    _refuse_overlap(people, at, end)
+    begun = after.started_at.astimezone(build.zone)
+    doubt = f"Its end has not arrived, and the next stint began on {begun:%a %Y-%m-%d at %H:%M}. When did it end?"
+    return _end(_create(build, stint_id, people, work, at, Spell(at, end)), end, doubt)
+
+
 def _refuse_strangers(build: Build, people: Sequence[Person]) -> None:
     if not people:
         raise Refused(Problem("A stint needs at least one helper.", "name"))
@@ -170,14 +203,22 @@ def _refuse_running(people: Sequence[Person]) -> None:
 def _refuse_overlap(
     people: Sequence[Person], start: datetime, end: datetime | None, besides: Stint | None = None
 ) -> None:
+    if problem := _overlap(people, start, end, besides):
+        raise Refused(problem)
+
+
+def _overlap(
+    people: Sequence[Person], start: datetime, end: datetime | None, besides: Stint | None = None
+) -> Problem | None:
     # A doubtful stint claims no time: its end is a guess, and real work may lie behind it.
     clashes = Stint.objects.filter(people__in=people).exclude(state=Stint.State.TO_CONFIRM)
     clashes = clashes.exclude(ended_at__lte=start)
     clashes = clashes if end is None else clashes.filter(started_at__lt=end)
     clash = clashes.exclude(pk=besides.pk if besides else None).select_related("build", "job").first()
-    if clash is not None:
-        name = next(p.name for p in clash.people.all() if p in people)
-        raise Refused(Problem(f"{name} has a stint there already: {_when(clash)}. Change one of the two.", "start"))
+    if clash is None:
+        return None
+    name = next(p.name for p in clash.people.all() if p in people)
+    return Problem(f"{name} has a stint there already: {_when(clash)}. Change one of the two.", "start")
 
 
 def _when(stint: Stint) -> str:
@@ -211,6 +252,9 @@ def _create(
 
 def _close(stint: Stint, end: datetime, ticked: bool = False) -> Stint:
     doubt = doubtful(stint.started_at, end, stint.build.zone, ticked or _ticked_after_midnight(stint, end))
+    if doubt is None and stint.state == Stint.State.TO_CONFIRM:  # it claimed no time until now
+        clash = _overlap(list(stint.people.all()), stint.started_at, end, besides=stint)
+        doubt = clash and clash.what[:200]
     return _end(stint, end, doubt)
 
 

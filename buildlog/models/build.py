@@ -59,6 +59,9 @@ class Build(models.Model):
         return ZoneInfo(self.time_zone)
 
 
+TOO_MANY = "too many"  # the verb of a stint begun without a network where people did not fit
+
+
 class Record(models.Model):
     """One line of who did what to the build when, besides ticks: kept, never changed."""
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
@@ -14,6 +15,7 @@ from buildlog.core.work.cautions import cautions
 from buildlog.core.work.cell import Cell
 from buildlog.core.work.detail import Detail, Step
 from buildlog.core.work.offer import Hand, Offer, Room, offers, ready_stages, waiting
+from buildlog.core.work.room import Inside, why_no_room
 from buildlog.core.work.stages import STAGES, Stage
 from buildlog.models import Build, Job, LedgerEntry, Note, Person, Plan, StintMember
 from buildlog.queries.day import PersonDay, day_of
@@ -81,6 +83,7 @@ class Today:
     mates: tuple[Person, ...]
     desk: LeadDesk | None = None  # for a lead
     full: tuple[Stage, ...] = ()  # stages at which nobody fits in any more
+    no_room: str = ""  # why this person cannot begin at the piece at hand, and who is there
 
     @property
     def nexts(self) -> tuple[Offer, ...]:
@@ -122,19 +125,22 @@ def today_of(build: Build, person: Person, now: datetime, wanted: str = "") -> T
     piece at hand (6 and one for each of its runs; three more where it closes the way in).
     """
     board, day = board_of(build), day_of(build, person, now)
-    room = _room(build, person)
+    others = _others(build, person)
+    room = _room(build, others)
     found = offers(board.cells, _hand(day), room)
     code = wanted.upper() or _going_on(day, board) or (found[0].cell.code if found else "")
+    piece = _piece(build, board, code, room)
     return Today(
         day=day,
         plan=Plan.objects.filter(build=build).first(),
         board=board,
-        piece=_piece(build, board, code, room),
+        piece=piece,
         found=found,
         jobs=tuple(_jobs(build, person)),
         mates=tuple(build.people.working().exclude(pk=person.pk).exclude(stint_members__open=True)),
-        desk=lead_desk(build) if person.is_lead else None,
+        desk=lead_desk(build, now) if person.is_lead else None,
         full=tuple(stage for stage in STAGES if room.full(stage)),
+        no_room=_no_room(build, piece.stage, others) if piece and piece.stage else "",
     )
 
 
@@ -148,20 +154,30 @@ def _hand(day: PersonDay) -> Hand:
     )
 
 
-def _room(build: Build, person: Person) -> Room:
-    """What everybody else is at (two queries): a stint is where it last ticked, or where it began."""
+def _others(build: Build, person: Person) -> list[StintMember]:
+    """Everybody else who is in a running stint, by name (one query)."""
     mine = StintMember.objects.filter(person=person, open=True).values("stint")
     members = StintMember.objects.filter(stint__build=build, open=True).exclude(stint__in=mine)
-    at_work = list(members.values_list("stint", "stint__stage", "stint__segment__code"))
-    places = {stint: code for stint, _, code in at_work if code}
-    ticks = LedgerEntry.objects.filter(stint__in={stint for stint, _, _ in at_work}).order_by("at", "arrived_at")
+    return list(members.select_related("person", "stint__segment").order_by("person__name"))
+
+
+def _room(build: Build, others: Sequence[StintMember]) -> Room:
+    """What everybody else is at (one query): a stint is where it last ticked, or where it began."""
+    places = {one.stint_id: one.stint.segment.code for one in others if one.stint.segment}
+    ticks = LedgerEntry.objects.filter(stint__in={one.stint_id for one in others}).order_by("at", "arrived_at")
     places |= dict(ticks.values_list("stint", "segment__code"))
     return Room(
         limits=build.people_limits,
-        at_work=Counter(stage for _, stage, _ in at_work),
+        at_work=Counter(one.stint.stage for one in others),
         taken=frozenset(places.values()),
         hands=build.hands,
     )
+
+
+def _no_room(build: Build, stage: Stage, others: Sequence[StintMember]) -> str:
+    there = [one for one in others if one.stint.stage == stage]
+    inside = [Inside(one.person.name, one.stint.paused_at is not None) for one in there]
+    return why_no_room(stage, inside, 1, build.people_limits) or ""
 
 
 def _going_on(day: PersonDay, board: Board) -> str:
