@@ -14,7 +14,7 @@ from typing import Any
 from django.utils import timezone
 
 from buildlog.actions import outlooks, questions
-from buildlog.core.asked import needed, roster
+from buildlog.core.asked import handed, needed, roster
 from buildlog.core.asked.wish import Wish
 from buildlog.core.errors import Refused
 from buildlog.core.forecast.world import World
@@ -93,8 +93,12 @@ def _what_it_takes(asks: Mapping[str, Any], world: World, today: Mapping[str, An
 
 def _day_plan(asks: Mapping[str, Any], world: World, today: Mapping[str, Any]) -> dict[str, Any]:
     from buildlog.core.forecast.dayplan import day_plan
+    from buildlog.core.forecast.frame import Learned
+    from buildlog.core.forecast.handout import hand_out
 
-    return roster.kept(day_plan(world))
+    learned = Learned(world)
+    plan = day_plan(world, learned)
+    return roster.kept(plan) | {"handout": handed.kept(hand_out(world, seed=SEED, before=plan, learned=learned))}
 
 
 ANSWERS = {

@@ -43,11 +43,13 @@ class Turn:
 
 @dataclass(frozen=True)
 class DayPlan:
-    """All turns in order, and when the build is ready at this rate [h UTC] (None: not within what is known)."""
+    """All turns in order, and when the build is ready at this rate [h UTC] (None: not within what is known, and then
+    ``missing`` person-hours are still to find)."""
 
     world: World
     turns: tuple[Turn, ...]
     finish: float | None
+    missing: float = 0.0
 
     @property
     def sentence(self) -> str:
@@ -76,13 +78,14 @@ class DayPlan:
         return local_day(turn.start, self.world.time_zone)
 
 
-def day_plan(world: World) -> DayPlan:
-    """Plan a world to its end, or to the end of the known availability."""
-    learned = Learned(world)
+def day_plan(world: World, learned: Learned | None = None) -> DayPlan:
+    """Plan a world to its end, or to the end of the known availability. ``learned``: what its log taught, if known."""
+    learned = learned or Learned(world)
     rows, log, chunks = _played(world, learned)
     after = float(rows[0, 0])
     turns = _whole(sorted(_turns(world, log, chunks), key=_in_time))
-    return DayPlan(world, tuple(sorted(turns, key=_in_time)), None if math.isinf(after) else world.as_of + after)
+    finish = None if math.isinf(after) else world.as_of + after
+    return DayPlan(world, tuple(sorted(turns, key=_in_time)), finish, float(rows[0, 1]))
 
 
 def _played(world: World, learned: Learned) -> tuple[F8, Log, int]:

@@ -78,8 +78,8 @@ def test_where_room_holds_it_up_it_says_so_and_how_many_fit():
     takes = asked(world(number=90, people=(None, None, 1, 1)), 0, 0.8)
     assert not takes.enough and takes.helpers == 0
     assert takes.sentence.endswith(
-        "it stays at 0 %. Wiring holds it up: only 1 fit at once. Let more in if that is safe, or add days, or move the "
-        "target."
+        "it stays at 0 %. Wiring holds it up: only 1 fit at once. Let more in if that is safe, or add days, or move "
+        "the target."
     )
 
 
