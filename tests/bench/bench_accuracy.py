@@ -1,7 +1,7 @@
 """How good the forecasts are: on builds whose whole story is known, and on two logs held back and met again.
 
 python -m tests.bench accuracy
-python -m tests.bench.bench_accuracy [tuned | new | logs]  # the same by share of hours spent, and by family
+python -m tests.bench.bench_accuracy [tuned | new | strained | logs]  # the same by share of hours spent, and by family
 """
 
 from __future__ import annotations
@@ -19,10 +19,11 @@ from buildlog.core.forecast.plain import plain_estimates
 from buildlog.core.forecast.world import World
 from tests.bench import Figure
 from tests.bench.builds import story
-from tests.bench.families import HELD_OUT, TUNED, Family
+from tests.bench.families import HELD_OUT, STRAINED, TUNED, Family
 from tests.bench.logs import NAMES, Logged, met
 from tests.bench.stories import Story
 
+KINDS = (("tuned", TUNED), ("new", HELD_OUT), ("strained", tuple((family, 6) for family in STRAINED)))
 SHARES = (0.15, 0.35, 0.60, 0.85)
 TRIALS, WORKERS = 500, 2
 NEVER_H = 24.0 * 400  # what a trial that does not end is counted as
@@ -152,7 +153,7 @@ def logs() -> None:
 
 def figures() -> Iterator[Figure]:
     """Aims: inside 75–88 %, ratios at most 0.70 and 0.35. "Overall" weighs work by standard hours, as earned value."""
-    for name, families in (("tuned", TUNED), ("new", HELD_OUT)):
+    for name, families in KINDS:
         found = cases(families)
         said = f"{name} builds, {len(found)} forecasts"
         yield Figure(f"true finish inside 10–90, {said}", inside(found, "finish"), "share")
@@ -178,6 +179,6 @@ if __name__ == "__main__":
     wanted = sys.argv[1:] or ["tuned"]
     if "logs" in wanted:
         logs()
-    for word, families in (("tuned", TUNED), ("new", HELD_OUT)):
+    for word, families in KINDS:
         if word in wanted:
             table(cases(families))

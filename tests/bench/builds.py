@@ -13,7 +13,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from buildlog.core.forecast.world import Helper, Run, Shift
+from buildlog.core.forecast.world import Helper, Run, Shift, Stint
 from buildlog.core.work.stages import STAGES
 from tests.bench.families import MIXED, Family
 from tests.bench.stories import DAY, SATURDAY, Story, Truth, ordinal
@@ -33,6 +33,8 @@ def story(number: int, family: Family = MIXED) -> Story:
     Telling(told, rng).tell()
     if family.forgets_last:
         _forget(told, rng)
+    if family.rounds_h:
+        told.stints = [_rounded(stint, family.rounds_h) for stint in told.stints]
     return told
 
 
@@ -65,7 +67,7 @@ def chain(pixels: list[int], capacity: int) -> list[tuple[Run, ...]]:
 
 def _truth(rng: np.random.Generator, family: Family, crew: int, segments: int) -> Truth:
     standard = np.array([1 / 400, 1 / 350, 1 / 6, 1 / 15])
-    level = standard * np.exp(rng.normal(0, 0.25, 4))
+    level = standard * np.exp(rng.normal(family.off, family.off_apart, 4))
     gift = rng.normal(0, rng.uniform(*family.gift), (crew, 1)) + rng.normal(0, rng.uniform(0.05, 0.25), (crew, 4))
     leaves = {int(rng.integers(0, crew)): int(rng.integers(6, 30))} if crew > 3 and rng.random() < family.leaves else {}
     return Truth(
@@ -73,21 +75,21 @@ def _truth(rng: np.random.Generator, family: Family, crew: int, segments: int) -
         practice=rng.uniform(*family.practice, (crew, 1)) + rng.uniform(-0.02, 0.03, (crew, 4)),
         practice_unit=np.array([rng.uniform(60, 400), rng.uniform(60, 400), rng.uniform(2, 8), rng.uniform(2, 8)]),
         noise=rng.uniform(*family.noise, 4),
-        tired=np.maximum(0, rng.normal(0.03, 0.02, crew)),
+        tired=np.maximum(0, rng.normal(family.tired, 0.02, crew)),
         comes=np.clip(rng.beta(*family.comes, crew), 0.5, 1.0),
         hardness=np.exp(
             float(rng.uniform(0.0, 0.12)) * np.sin(np.linspace(0, rng.uniform(2, 7), segments) + rng.uniform(0, 6))
         ),
         leaves=leaves,
         bad_days=float(rng.choice(family.bad_days)),
-        fails=float(rng.uniform(0.01, 0.06)),
-        mend_h=float(rng.uniform(0.2, 0.6)),
+        fails=float(rng.uniform(*family.fails)),
+        mend_h=float(rng.uniform(*family.mend_h)),
         forgets=float(rng.choice(family.forgets)),
         gap_h=float(rng.choice(family.gap_h)),
         late_h=family.late_h,
         keep=bool(rng.random() < family.keep),
         in_order=bool(rng.random() < family.in_order),
-        drift=float(rng.normal(0, 0.002)),
+        drift=float(rng.normal(0, family.drift)),
     )
 
 
@@ -110,6 +112,11 @@ def _crew(rng: np.random.Generator, family: Family, crew: int, days: int) -> lis
                 shifts.append(Shift(begin + 18, begin + 21, ordinal(begin)))
         helpers.append(Helper(NAMES[number], frozenset(skills), 3.0, tuple(shifts)))
     return helpers
+
+
+def _rounded(stint: Stint, step: float) -> Stint:
+    """As somebody writes it down who looks at the clock now and then."""
+    return replace(stint, start=round(stint.start / step) * step, end=round(stint.end / step) * step)
 
 
 def _forget(told: Story, rng: np.random.Generator) -> None:
