@@ -12,11 +12,13 @@ from itertools import accumulate
 import numpy as np
 import numpy.typing as npt
 
-from buildlog.core.forecast.world import LONGEST_STINT_H, Helper, Shift, Stint, World, stage_index
+from buildlog.core.forecast.world import LONGEST_STINT_H, Helper, Shift, Standard, Stint, World, stage_index
 
 Array = npt.NDArray[np.float64]
 
 OVERRUN_H = 0.1  # a stint that ends this much after its shift may be a timer left on
+CLOCK_STEPS_MIN = (15.0, 10.0, 5.0)  # to which people round when they write down times, coarsest first
+FULL_STEPS = 4.0  # work worth so many of them is long enough to say how fast it went
 ODD_SIGMAS = 2.5  # farther than this from what was expected counts less and is shown
 
 
@@ -83,7 +85,9 @@ def evidence_of(world: World) -> Evidence:
         for helper in stint.helpers:
             practice[helper, stage] += units / len(stint.helpers)
             counted[helper, stage] += 1
-    return Evidence(tuple(_joined(efforts)), practice, counted, dict(hours), tuple(rework), _left_out(doubtful))
+    step = clock_step(world.stints)
+    spells = _blocks(efforts, step, world.standard) if step else _joined(efforts)
+    return Evidence(tuple(spells), practice, counted, dict(hours), tuple(rework), _left_out(doubtful))
 
 
 def _worked(stint: Stint, today: list[tuple[int, float]], there: Sequence[Promised], spent: float | None) -> float:
@@ -196,6 +200,42 @@ def _joined(efforts: Iterable[Effort]) -> Iterable[Effort]:
         first = open_ones.get(key)
         open_ones[key] = effort if first is None else _sum(first, effort)
     return open_ones.values()
+
+
+def clock_step(stints: Sequence[Stint]) -> float:
+    """The step [h] to which begins and ends are written down; 0 where they are finer than 5 minutes, or too few."""
+    minutes = 60.0 * np.array([(stint.start, stint.end) for stint in stints]).ravel()
+    if len(minutes) < 12:
+        return 0.0
+    for step in CLOCK_STEPS_MIN:
+        off = np.abs(minutes / step - np.round(minutes / step)) * step
+        if np.mean(off < 0.05) > 0.9:  # a few may be from a tablet, to the second
+            return step / 60.0
+    return 0.0
+
+
+def _blocks(efforts: Iterable[Effort], step: float, standard: Standard) -> list[Effort]:
+    """Spells of the same hands at a stage taken together until they are worth FULL_STEPS of the clock.
+
+    What one short spell took is mostly rounding, and one rounded to nothing says nothing. Blocks are closed by their
+    units, not their hours: to stop at a lucky rounding would lean to one side.
+    """
+    blocks: dict[tuple[int, tuple[int, ...]], list[Effort]] = defaultdict(list)
+
+    def worth(effort: Effort) -> float:
+        return effort.units / standard.rate(effort.stage) / (FULL_STEPS * step)
+
+    for effort in efforts:
+        own = blocks[effort.stage, effort.helpers]
+        if own and worth(own[-1]) < 1.0:
+            own[-1] = _sum(own[-1], effort)
+        else:
+            own.append(effort)
+    for own in blocks.values():
+        if len(own) > 1 and worth(own[-1]) < 0.5:
+            last = own.pop()
+            own[-1] = _sum(own[-1], last)
+    return sorted((block for own in blocks.values() for block in own), key=lambda block: block.start)
 
 
 def _sum(first: Effort, more: Effort) -> Effort:
