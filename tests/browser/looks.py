@@ -22,6 +22,7 @@ TARGETS = """(finger) => [...document.querySelectorAll(
 FOCUSABLE = """() => [...document.querySelectorAll(
   'a[href], button, input:not([type=hidden]), select, textarea, summary')]
   .filter((one) => one.checkVisibility({checkVisibilityCSS: true}) && !one.disabled && one.tabIndex >= 0)
+  .filter((one) => !one.matches('[type=radio]') || one.checked)  // Tab goes to the one chosen, arrows to the others
   .map((one, number) => (one.dataset.stop = number))"""
 
 
@@ -35,9 +36,9 @@ def sideways(page: Page) -> int:
     return page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
 
 
-def serious_faults(page: Page) -> list[str]:
-    """Serious and critical faults that axe-core finds (rules of WCAG 2.2 A and AA)."""
-    found = Axe().run(page).response["violations"]
+def serious_faults(page: Page, *rules: str) -> list[str]:
+    """Serious and critical faults that axe-core finds (rules of WCAG 2.2 A and AA; or only these rules)."""
+    found = Axe().run(page, options={"runOnly": list(rules)} if rules else None).response["violations"]
     return [
         f"{fault['id']}: {fault['help']} ({fault['nodes'][0]['html'][:120]})"
         for fault in found
