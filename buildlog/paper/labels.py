@@ -16,7 +16,7 @@ from itertools import islice
 
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.work.labels import Label
-from buildlog.paper.page import A4, SOFT, Paper, Size
+from buildlog.paper.page import A4, RULER_MM, SOFT, Paper, Size
 from buildlog.paper.symbol import QUIET, Symbol
 
 KEY_MM = 3.2  # room for the key under the code
@@ -143,6 +143,10 @@ def _ruler(paper: Paper, sheet: Sheet) -> None:
     if not sheet.ruler:
         return
     if sheet.bottom >= RULER_ROOM_MM:
-        paper.ruler(10, sheet.paper.height - sheet.bottom / 2 + 1.2)
+        y = sheet.paper.height - sheet.bottom / 2 + 1.2
     elif sheet.top >= RULER_ROOM_MM:
-        paper.ruler(10, sheet.top / 2 + 1.2)
+        y = sheet.top / 2 + 1.2
+    else:
+        return
+    paper.ruler(10, y)
+    paper.text(10 + RULER_MM + 2, y, "50 mm. If not, print again at 100 %, not fitted to the page.", 6, colour=SOFT)

@@ -81,7 +81,6 @@ class Paper:
             middle = min(max(x + tenth * 10, x + thick / 2), x + RULER_MM - thick / 2)
             high = 2.5 if tenth in (0, 5) else 1.5
             self.box(middle - thick / 2, y - high, thick, high, filled=True)
-        self.text(x + RULER_MM + 2, y, "50 mm. If not, print again at 100 %, not fitted to the page.", 6, colour=SOFT)
 
     def turn(self) -> None:
         """Go on to the next page."""

@@ -104,6 +104,16 @@ def test_the_ruler_is_fifty_millimetres(paper):
     assert longest / 1200 * MM == pytest.approx(50.0, abs=0.2)
 
 
+@pytest.mark.parametrize(
+    "pdf", [strip(labels(2), BASE, Size("strip", 62, 29), DPI, "Labels"), sheets(labels(2), BASE, Sheet(A4), "Labels")]
+)
+def test_every_letter_stands_on_the_paper(pdf):
+    for page in pypdfium2.PdfDocument(pdf):
+        text = page.get_textpage()
+        boxes = [text.get_charbox(number) for number in range(text.count_chars())]
+        assert boxes and all(left >= 0 and right <= page.get_width() for left, _, right, _ in boxes)
+
+
 def longest_dark(picture: Image.Image, row: int) -> int:
     data = picture.crop((0, row, picture.width, row + 1)).tobytes()
     return max(len(run) for run in bytes(1 if v < 128 else 0 for v in data).split(b"\x00"))
