@@ -32,7 +32,7 @@ NO_SCREENS = {
     "crew_shift_drop", "crew_pattern_add", "crew_pattern_drop", "crew_pin", "crew_unlock", "crew_account",
     "crew_leave", "closing_confirm", "closing_override", "closing_withdraw", "forecast_compute", "what_if_drop",
     "what_it_takes", "job_done", "plan_preview", "plan_keep", "plan_rings", "plan_freeze", "plan_unfreeze",
-    "plan_table", "supplies_table", "pack", "print_labels_chosen",
+    "plan_table", "supplies_table", "pack", "print_labels_chosen", "handout_take", "handout_undo",
 }  # fmt: skip
 OF_A_NEWCOMER = {"join"}  # of a device that has not joined: see test_join
 
