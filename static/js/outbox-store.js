@@ -49,24 +49,30 @@ async function transact(stores, mode, work, durability = "strict") {
   return result;
 }
 
-/** Keep one more entry; gives it its number in the device's own row. */
-export function add(entry, atLeast = 0) {
+/** By device, and each device's in the order in which it was made (by number: a clock may have been set back). */
+const inOrder = (held) =>
+  held.sort((one, other) =>
+    one.device === other.device ? one.sequence - other.sequence : one.device < other.device ? -1 : 1,
+  );
+
+/** Keep one more entry: `make(held)` gives it, from all that is held already; here it gets its number in the device's
+    own row. In one transaction, so that a tap waits for one write. Returns all that is held then, and the entry. */
+export function add(make, atLeast = 0) {
   return transact(["entries", "meta"], "readwrite", async (tx) => {
+    const held = inOrder(await answer(tx.objectStore("entries").getAll()));
+    const entry = make(held);
     const key = `sequence ${entry.device}`;
     const last = (await answer(tx.objectStore("meta").get(key))) ?? 0;
     const kept = { ...entry, sequence: Math.max(last, atLeast) + 1, state: "waiting", reason: "" };
     tx.objectStore("meta").put(kept.sequence, key);
     tx.objectStore("entries").add(kept);
-    return kept;
+    return { held: inOrder([...held, kept]), kept };
   });
 }
 
-/** All that is held, each device's in the order in which it was made (by number: a clock may have been set back). */
+/** All that is held, in order. */
 export async function all() {
-  const held = await transact("entries", "readonly", (tx) => answer(tx.objectStore("entries").getAll()));
-  return held.sort((one, other) =>
-    one.device === other.device ? one.sequence - other.sequence : one.device < other.device ? -1 : 1,
-  );
+  return inOrder(await transact("entries", "readonly", (tx) => answer(tx.objectStore("entries").getAll())));
 }
 
 /** Note what became of entries: [{id, state, reason}]. Returns those that changed. */

@@ -19,8 +19,9 @@ let news = { offlineSince: null, problem: "" };
 
 const tell = (name, detail, target = document) => target.dispatchEvent(new CustomEvent(name, { detail }));
 
-async function refresh() {
-  const held = await store.all();
+const refresh = async () => showHeld(await store.all());
+
+function showHeld(held) {
   showOutbox(root, held, news);
   tell("buildlog:held", { held });
 }
@@ -40,18 +41,17 @@ function show(changed) {
 
 /** Write one entry down, show it, get it on its way. `maker` says whose it is: the one signed in, as a rule. */
 export async function enter(kind, data, maker = page) {
-  if (kind === "tick") {
-    const stint = stintAhead(await store.all(), maker.who, data.stint);
-    if (stint) data.stint = stint;
-    else delete data.stint;
-  }
   if (kind === "stint-start") data.stint ??= uuid();
-  const entry = await store.add(makeEntry(kind, data, { ...page, ...maker }, Date.now()), Number(page.sequence) || 0);
-  tell("buildlog:entry", { entry, state: "waiting", reason: "" });
+  const make = (held) => {
+    if (kind === "tick") data.stint = stintAhead(held, maker.who, data.stint) ?? undefined;
+    return makeEntry(kind, data, { ...page, ...maker }, Date.now());
+  };
+  const { held, kept } = await store.add(make, Number(page.sequence) || 0);
+  tell("buildlog:entry", { entry: kept, state: "waiting", reason: "" });
+  showHeld(held);
   tabs.postMessage({ added: true });
-  refresh();
   sender.kick();
-  return entry;
+  return kept;
 }
 
 async function takeOver(event) {
