@@ -7,6 +7,7 @@ from typing import Any
 
 from django.db import transaction
 
+from buildlog.actions.ticks import lock
 from buildlog.core.asked.wish import Wish
 from buildlog.core.errors import Problem, Refused
 from buildlog.models import Build, Question
@@ -20,21 +21,31 @@ OPEN: dict[str, Any] = {
 @transaction.atomic
 def what_if(*, build: Build, wish: Wish, now: datetime, question: Question | None = None) -> Question:
     """Ask a what-if, or ask one (``question``) in another way; its answer comes by itself."""
-    others = build.questions.select_for_update().what_ifs().exclude(pk=question.pk if question else None)
-    if any(other.name.lower() == wish.name.lower() for other in others):
-        raise Refused(
-            Problem(f"There is a what-if “{wish.name}” already: choose another name, or change that.", "name")
-        )
-    if question is None and len(others) >= MOST_WHAT_IFS:
-        raise Refused(f"There are {len(others)} what-ifs already: take one away, then ask another.")
+    lock(build)
+    refuse_taken(build=build, name=wish.name, question=question)
     question = question or Question(build=build, kind=Question.Kind.WHAT_IF)
     return _ask(question, wish.name, wish.as_json(), now)
 
 
+def refuse_taken(*, build: Build, name: str, question: Question | None = None) -> None:
+    """Raise Refused for a what-if whose name another one has, and for one too many."""
+    others = build.questions.what_ifs().exclude(pk=question.pk if question else None)
+    problems = []
+    if any(other.name.lower() == name.lower() for other in others):
+        says = f"There is a what-if “{name}” already: choose another name, or change that."
+        problems.append(Problem(says, "name"))
+    if question is None and len(others) >= MOST_WHAT_IFS:
+        problems.append(Problem(f"There are {len(others)} what-ifs already: take one away, then ask another."))
+    if problems:
+        raise Refused(problems)
+
+
+@transaction.atomic
 def what_it_takes(*, build: Build, percent: int, now: datetime) -> Question:
     """Ask what would bring the build's target to a chance; a build has one such question."""
     if not 1 <= percent <= 99:
         raise Refused(Problem(f"Found {percent} %: give 1 to 99, 80 is usual.", "percent"))
+    lock(build)  # two who ask at once: the later one counts
     kind = Question.Kind.TAKES
     question = build.questions.of_kind(kind) or Question(build=build, kind=kind)
     return _ask(question, "", {"percent": percent}, now)

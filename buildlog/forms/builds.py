@@ -97,6 +97,11 @@ class SettingsForm(forms.Form):
             self.add_error("target_date", "A time needs its day: give the date too.")
         if said.get("target_date") and said.get("time_zone") and "target_time" not in self.errors:
             self._take_target(said)
+        for stage in STAGES:
+            needed, fit = said.get(f"hands_{stage}") or 1, said.get(f"people_{stage}")
+            if fit is not None and fit < needed:
+                says = f"One piece needs {needed} to {stage}, and only {fit} may be there: it could never be done. "
+                self.add_error(f"people_{stage}", f"{says}Change one of the two.")
         return said
 
     def _take_target(self, said: dict[str, Any]) -> None:

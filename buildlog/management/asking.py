@@ -13,10 +13,11 @@ from django.db import OperationalError, ProgrammingError, connection
 from django.db.migrations.executor import MigrationExecutor
 
 from buildlog.core.errors import Problem, Refused
+from buildlog.management.options import SpokenOptions
 from buildlog.models import Build
 
 
-class Asking(BaseCommand):
+class Asking(SpokenOptions, BaseCommand):
     """A command that answers or refuses; write ``answer`` instead of ``handle``."""
 
     requires_system_checks = ()

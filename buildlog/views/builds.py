@@ -22,11 +22,14 @@ from buildlog.views.answers import show
 def new_build(request: HttpRequest) -> HttpResponse:
     """A new build; the one who begins it leads it and lands on its plan."""
     form = NewBuildForm(request.POST or None, initial=_last_of(request))
-    if request.method == "POST" and form.is_valid():
+    if request.method == "POST":
         try:
-            build = builds.begin(now=timezone.now(), lead=request.user, **form.cleaned_data)
-            messages.success(request, f"{build.name} is begun. Now its ball: type over the numbers below.")
-            return redirect("plan", build.code)
+            if form.is_valid():
+                build = builds.begin(now=timezone.now(), lead=request.user, **form.cleaned_data)
+                messages.success(request, f"{build.name} is begun. Now its ball: type over the numbers below.")
+                return redirect("plan", build.code)
+            if code := form.cleaned_data.get("code"):
+                builds.refuse_bad_code(code)  # said together with what the fields say
         except Refused as refused:
             show_refusal(form, refused)
     return show(request, "builds/new.html", form=form, zones=time_zones())

@@ -45,10 +45,13 @@ def _ask(request: HttpRequest, question: Question | None) -> HttpResponse:
     now, wish = timezone.now(), Wish.of_json(question.asks) if question else None
     names = [person.name for person in crew_of(request.build).people if person.left_at is None]
     form = WhatIfForm(request.build, names, now, request.POST or None, wish)
-    if request.method == "POST" and form.is_valid():
+    if request.method == "POST":
         try:
-            questions.what_if(build=request.build, wish=form.wish(), now=now, question=question)
-            return redirect("what_if", request.build.code)
+            if form.is_valid():
+                questions.what_if(build=request.build, wish=form.wish(), now=now, question=question)
+                return redirect("what_if", request.build.code)
+            if name := form.cleaned_data.get("name"):
+                questions.refuse_taken(build=request.build, name=name, question=question)
         except Refused as refused:
             show_refusal(form, refused)
     return show(request, "forecast/ask.html", form=form, question=question, active="forecast")

@@ -167,3 +167,22 @@ def test_only_the_lead_settles(helper, viewer, sign_in, settings_page):
 def test_settings_ask_a_fixed_number_of_queries(ilse, settings_page, django_assert_num_queries):
     with django_assert_num_queries(4):  # session, account, build, person
         ilse.get(settings_page)
+
+
+# ---- all that is wrong is said at once ---------------------------------------------------------
+
+
+def test_a_taken_code_is_said_together_with_what_else_is_wrong(ada, shed):
+    answer = ada.post(reverse("new_build"), NEW | {"code": "shed", "time_zone": "Moon", "name": ""})
+    assert answer.status_code == 422
+    assert "choose another code" in error_at(answer, "code") and "not a time zone" in error_at(answer, "time_zone")
+    assert "required" in error_at(answer, "name")
+
+
+@pytest.mark.parametrize(("hands", "people", "refused"), [("3", "2", True), ("2", "2", False), ("3", "", False)])
+def test_more_hands_than_fit_are_refused_by_the_settings(ilse, settings_page, hands, people, refused):
+    answer = ilse.post(settings_page, SETTINGS | {"hands_mount": hands, "people_mount": people})
+    assert answer.status_code == (422 if refused else 302)
+    if refused:
+        says = "One piece needs 3 to mount, and only 2 may be there: it could never be done. Change one of the two."
+        assert says in error_at(answer, "people_mount")

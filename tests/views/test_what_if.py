@@ -122,6 +122,14 @@ def test_the_same_name_twice_is_refused_by_the_field(known, lead, sign_in):
     assert answer.status_code == 422 and "choose another name" in text(answer)
 
 
+def test_a_taken_name_is_said_together_with_what_else_is_wrong(known, lead, sign_in):
+    client = sign_in(lead)
+    client.post(url("what_if_add"), ASK)
+    answer = client.post(url("what_if_add"), ASK | {"more-0-count": "99", "rings": "all"})
+    assert "choose another name" in text(answer) and "less than or equal to 20" in text(answer)
+    assert "Give rings and ranges" in text(answer)
+
+
 def test_a_what_if_is_taken_away(known, lead, sign_in):
     client = sign_in(lead)
     client.post(url("what_if_add"), ASK)
