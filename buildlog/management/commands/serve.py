@@ -21,13 +21,14 @@ from granian.log import LogLevels
 
 from buildlog.actions.sign_in import first_run_code
 from buildlog.management.certificates import Files, certify, fingerprint
+from buildlog.management.options import SpokenOptions
 from buildlog.network import own_addresses
 
 # Two workers of four threads served the most ticks on a two-core laptop.
 WORKERS, THREADS = 2, 4
 
 
-class Command(BaseCommand):
+class Command(SpokenOptions, BaseCommand):
     help = "Runs the app for the site, prints its address on this network and a QR code to join."
 
     def add_arguments(self, parser):
@@ -100,12 +101,12 @@ def how_to_trust(files: Files) -> str:
 
 
 @contextmanager
-def tending() -> Iterator[None]:
+def tending() -> Iterator[subprocess.Popen]:
     """Forgotten stints and forecasts are looked after beside the app, in a process that yields to it."""
     manage = Path(settings.BASE_DIR) / "manage.py"
     helper = subprocess.Popen([sys.executable, manage, "tend", "--beside", str(os.getpid())], preexec_fn=_yielding())
     try:
-        yield
+        yield helper
     finally:
         helper.terminate()
         try:
