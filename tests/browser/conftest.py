@@ -69,6 +69,7 @@ def open_device(chromium: Browser, site: str) -> Iterator[Callable[..., BrowserC
             base_url=site, viewport={"width": width, "height": height}, locale="en-GB", **options
         )
         device.set_default_timeout(10_000)
+        device.set_default_navigation_timeout(30_000)  # the first page of a process brings the whole app in
         device.on("page", lambda page: watch(page, troubles))
         devices.append(device)
         return device
