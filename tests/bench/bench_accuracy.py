@@ -1,7 +1,7 @@
 """How good the forecasts are: on builds whose whole story is known, and on two logs held back and met again.
 
 python -m tests.bench accuracy
-python -m tests.bench.bench_accuracy [tuned | new | strained | logs]  # the same by share of hours spent, and by family
+python -m tests.bench.bench_accuracy [tuned | new | strained | logs | floor]  # by share of hours spent, and by family
 """
 
 from __future__ import annotations
@@ -21,6 +21,7 @@ from tests.bench import Figure
 from tests.bench.builds import story
 from tests.bench.families import HELD_OUT, STRAINED, TUNED, Family
 from tests.bench.logs import NAMES, Logged, met
+from tests.bench.retelling import likely_hours
 from tests.bench.stories import Story
 
 KINDS = (("tuned", TUNED), ("new", HELD_OUT), ("strained", tuple((family, 6) for family in STRAINED)))
@@ -141,6 +142,24 @@ def table(found: list[Case]) -> None:
         )
 
 
+def _knowing(one: tuple[int, Family]) -> list[tuple[float, float, float]]:
+    told = story(*one)
+    moments = {share: told.evening_at(share) for share in SHARES}
+    likely = likely_hours(*one, tuple(moments.values()))
+    left = [(share, told.hours_after(moment), likely.get(moment, 0.0)) for share, moment in moments.items()]
+    return [case for case in left if case[1] >= 0.5]
+
+
+def floor(families: Sequence[tuple[Family, int]]) -> None:
+    """Mean error of the person-hours left of a forecast that knows every truth and lacks only the luck to come."""
+    stories = [(number, family) for family, count in families for number in range(0, count, 2)]
+    with ProcessPoolExecutor(WORKERS) as pool:
+        found = [one for some in pool.map(_knowing, stories) for one in some]
+    for share in SHARES:
+        misses = [abs(likely - hours) for at, hours, likely in found if at == share]
+        print(f"{share:.0%} spent {len(misses):>10}  MAE {np.mean(misses):6.2f} h")
+
+
 def logs() -> None:
     print("                            hours it took   said 10 50 90 %    by stage   work done   said 10 50 90 %")
     for name in NAMES:
@@ -179,6 +198,8 @@ if __name__ == "__main__":
     wanted = sys.argv[1:] or ["tuned"]
     if "logs" in wanted:
         logs()
+    if "floor" in wanted:
+        floor((*TUNED, *HELD_OUT))
     for word, families in KINDS:
         if word in wanted:
             table(cases(families))

@@ -25,16 +25,22 @@ NAMES = ["Ada", "Bo", "Cleo", "Dag", "Eli", "Fay", "Gus", "Hal", "Ivy", "Jon", "
 def story(number: int, family: Family = MIXED) -> Story:
     """Story number so-and-so of a family, told to its end."""
     rng = np.random.default_rng(family.seed + number)
-    pixels = _pixels(rng, family)
-    crew = int(rng.integers(*family.crew))
-    runs = chain(pixels, int(rng.choice(family.capacity)))
-    told = Story(number, family, pixels, runs, [], _truth(rng, family, crew, len(pixels)))
-    told.helpers = _crew(rng, family, crew, days=int(40 + sum(pixels) / 12))
+    told = untold(number, family, rng)
     Telling(told, rng).tell()
     if family.forgets_last:
         _forget(told, rng)
     if family.rounds_h:
         told.stints = [_rounded(stint, family.rounds_h) for stint in told.stints]
+    return told
+
+
+def untold(number: int, family: Family, rng: np.random.Generator) -> Story:
+    """The same story before anything has happened."""
+    pixels = _pixels(rng, family)
+    crew = int(rng.integers(*family.crew))
+    runs = chain(pixels, int(rng.choice(family.capacity)))
+    told = Story(number, family, pixels, runs, [], _truth(rng, family, crew, len(pixels)))
+    told.helpers = _crew(rng, family, crew, days=int(40 + sum(pixels) / 12))
     return told
 
 

@@ -37,20 +37,24 @@ class Telling:
         for event in self._shifts():
             heapq.heappush(self.queue, event)
         while self.queue and not self._done():
-            now, kind, helper, payload = heapq.heappop(self.queue)
-            if kind == 0:
-                self._work_ends(now, helper, payload)
-            elif kind == 1:
-                self.waiting.discard(helper)
-                if helper in self.there and self.there[helper] <= now:
-                    del self.there[helper]
-            else:
-                self.there[helper] = payload
-                self.waiting.add(helper)
-            self._hand_over(now)
-            self._offer(now)
+            self.step()
         if not self._done():
             self.story.finish = math.inf
+
+    def step(self) -> None:
+        """The next thing that happens."""
+        now, kind, helper, payload = heapq.heappop(self.queue)
+        if kind == 0:
+            self._work_ends(now, helper, payload)
+        elif kind == 1:
+            self.waiting.discard(helper)
+            if helper in self.there and self.there[helper] <= now:
+                del self.there[helper]
+        else:
+            self.there[helper] = payload
+            self.waiting.add(helper)
+        self._hand_over(now)
+        self._offer(now)
 
     def _hand_over(self, now: float) -> None:
         """What somebody began who has left for good is anybody's."""
