@@ -23,7 +23,7 @@ import numpy as np
 import simpy
 
 from buildlog.core.forecast import chance
-from buildlog.core.forecast.calendar import local_day
+from buildlog.core.forecast.calendar import coming, local_day
 from buildlog.core.forecast.rates import PRACTICE_UNIT, SMALL_UNITS
 from buildlog.core.forecast.tables import Luck
 from buildlog.core.forecast.world import Piece, Shift, World
@@ -32,6 +32,7 @@ POPULATE, MOUNT, WIRE, TEST, JOB, MEND = range(6)
 WORDS = ("populate", "mount", "wire", "test")
 USUAL, CLOSING = (POPULATE, MOUNT, WIRE, TEST), (POPULATE, WIRE, MOUNT, TEST)
 MOMENT = 1e-9
+DONE = 1e-6  # units that are nothing any more
 
 
 class Drawn:
@@ -175,12 +176,17 @@ class Shed:
     def _shifts(self, number: int) -> Iterator[Shift]:
         """Those in which the helper comes; after so many promised days they do not come any more."""
         days: dict[int, bool] = {}
-        for shift in self.world.helpers[number].shifts:
+        for shift in self.to_come(number):
             if shift.day not in days:
                 stays = len(days) < self.drawn.stays[number]
                 days[shift.day] = stays and self.drawn.on_day(number, shift.day - self.today)
             if days[shift.day]:
                 yield shift
+
+    def to_come(self, number: int) -> list[Shift]:
+        """What a helper is down for, in hours after as-of."""
+        now = self.world.as_of
+        return [Shift(s.start - now, s.end - now, s.day) for s in coming(self.world.helpers[number], now)]
 
     def _see_chains(self) -> None:
         """Which segments the data passes before each one, and after it."""
@@ -475,7 +481,7 @@ class Shed:
             self.inside[task.kind] -= task.hands
         task.team = []
         task.left -= units
-        if task.left <= MOMENT:
+        if task.left <= DONE:
             task.left = 0.0
             self.finish(me, task)
         elif task.kind < JOB and self.drawn.keep and task.hands == 1:

@@ -115,7 +115,7 @@ class NothingCloses(Shed):
 
 class AlwaysComes(Shed):
     def _shifts(self, number):
-        return iter(self.world.helpers[number].shifts)
+        return iter(self.to_come(number))
 
 
 class WhatTheyHadIsTheirs(Shed):

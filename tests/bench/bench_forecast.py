@@ -1,0 +1,195 @@
+"""How fast trials are: against a SimPy model of the same crew, against a loop that does nothing but the events, with
+more work, with more helpers; and a whole forecast of the demo. Times of one processor unless said otherwise."""
+
+from __future__ import annotations
+
+import json
+import math
+import pickle
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from datetime import UTC, datetime
+from pathlib import Path
+
+import numpy as np
+
+from buildlog.core.forecast.chance import PIECE, normal
+from buildlog.core.forecast.compiled import whole
+from buildlog.core.forecast.frame import Learned, scene_of
+from buildlog.core.forecast.heaps import reschedule
+from buildlog.core.forecast.luck import luck_of
+from buildlog.core.forecast.playing import RESULTS, play_some
+from buildlog.core.forecast.tables import (
+    END,
+    F8,
+    I8,
+    PLACE,
+    QUEUE,
+    SHIFT,
+    SHIFT_FROM,
+    SHIFT_TO,
+    START,
+    UNTIL,
+    WHEN,
+    no_log,
+)
+from buildlog.core.forecast.world import Helper, Piece, Run, Shift, World
+from tests.bench import Figure
+from tests.published.at_work import Drawn, Shed
+
+ROOT = Path(__file__).resolve().parents[2]
+TRIALS, SLOW_TRIALS, ROUNDS = 400, 4, 5
+DAY = 719163
+SIZES = {1_400: 64, 14_000: 16, 56_000: 4}  # pieces of work: trials
+
+
+def figures() -> Iterator[Figure]:
+    with tempfile.TemporaryDirectory(prefix="buildlog-bench-") as folder:
+        world = demo_with_eight(Path(folder))
+        yield from against_others(world)
+        yield from growth()
+        yield from whole_forecast(world, Path(folder) / "world")
+
+
+def demo_with_eight(folder: Path) -> World:
+    """The demo as it stands today, and one helper more."""
+    from django.contrib.auth.models import User
+    from django.core.management import call_command
+    from django.db import connection
+
+    from buildlog import demo
+    from buildlog.queries.world import world_of
+
+    connection.close()
+    before, connection.settings_dict["NAME"] = connection.settings_dict["NAME"], str(folder / "demo.sqlite3")
+    call_command("migrate", verbosity=0)
+    now = datetime.now(UTC)
+    world = world_of(demo.load(lead=User.objects.create_superuser("lead"), now=now), now)
+    connection.close()
+    connection.settings_dict["NAME"] = before
+    first = world.helpers[0]
+    more = Helper("One more", first.skills, first.populate_limit_h, first.shifts, added=True)
+    return replace(world, helpers=(*world.helpers, more))
+
+
+def against_others(world: World) -> Iterator[Figure]:
+    learned = Learned(world)
+    scene, luck = scene_of(world, learned), luck_of(world, learned, TRIALS, 1)
+    rows = np.zeros((TRIALS, RESULTS))
+    ours = least(lambda: play_some(scene, luck, no_log(), rows, 0, TRIALS)) / TRIALS
+    rng = np.random.default_rng(1)
+    theirs = least(lambda: [Shed(world, Drawn(luck, t, rng)).play() for t in range(SLOW_TRIALS)], 2) / SLOW_TRIALS
+    pieces = pieces_left(world)
+    hours = float(rows[:, 2:].mean(axis=0)[:4].sum()) / pieces
+    bare = least(lambda: only_events(scene.who, scene.at, scene.shift, luck.key, pieces, math.log(hours))) / TRIALS
+    name = f"demo, {world.pixels:,} pixels, {len(world.helpers)} helpers, {pieces} pieces left"
+    yield Figure(f"{name}: trials", 1 / ours, "1/s")
+    yield Figure("the same by the SimPy model", 1 / theirs, "1/s")
+    yield Figure("trials beside the SimPy model", theirs / ours, "×")
+    yield Figure("a trial's time beside nothing but the events", ours / bare, "×")
+
+
+def least(act: Callable[[], object], rounds: int = ROUNDS) -> float:
+    """Processor seconds, the least of some rounds after one to warm up."""
+    took = []
+    for _ in range(rounds + 1):
+        begun = time.process_time()
+        act()
+        took.append(time.process_time() - begun)
+    return min(took[1:])
+
+
+def pieces_left(world: World) -> int:
+    return sum(piece.left(stage) > 0 for piece in world.pieces for stage in range(4))
+
+
+@whole
+def only_events(who0: I8, at0: F8, shift: F8, keys: I8, pieces: int, centre: float) -> float:
+    """Helpers come, do one piece after another, of log-normal length, and go, by the same heap and the same chance; no
+    rule, no count by stage, no practice. The sum of the finishes."""
+    total = 0.0
+    for t in range(len(keys)):
+        who, at = who0.copy(), at0.copy()
+        for helper in range(len(who)):
+            who[helper, QUEUE] = who[helper, PLACE] = helper
+        for helper in range(len(who)):
+            who[helper, SHIFT] = who[helper, SHIFT_FROM]
+            first = who[helper, SHIFT] < who[helper, SHIFT_TO]
+            at[helper, UNTIL] = -1.0
+            reschedule(who, at, helper, shift[who[helper, SHIFT], START] if first else math.inf)
+        left, now = pieces, 0.0
+        while left > 0:
+            helper = who[0, QUEUE]
+            now = at[helper, WHEN]
+            if now == math.inf:
+                break
+            here = who[helper, SHIFT]
+            if now >= at[helper, UNTIL] and at[helper, UNTIL] >= 0.0:
+                who[helper, SHIFT] = here + 1
+                at[helper, UNTIL] = -1.0
+                reschedule(who, at, helper, shift[here + 1, START] if here + 1 < who[helper, SHIFT_TO] else math.inf)
+                continue
+            if at[helper, UNTIL] >= 0.0:
+                left -= 1
+            at[helper, UNTIL] = shift[here, END]
+            end = now + math.exp(centre + 0.3 * normal(keys[t], PIECE, left))
+            reschedule(who, at, helper, min(end, shift[here, END]))
+        total += now
+    return total
+
+
+# ---- growth ---------------------------------------------------------------------------------
+
+
+def growth() -> Iterator[Figure]:
+    each = {}
+    for pieces, trials in SIZES.items():
+        each[pieces] = per_piece(crowd(pieces, 8), trials)
+        yield Figure(f"{pieces:,} pieces, 8 helpers: time a piece", each[pieces] * 1e6, "µs")
+    for pieces in list(SIZES)[1:]:
+        yield Figure(f"{pieces:,} beside {min(SIZES):,} pieces, time a piece", each[pieces] / each[min(SIZES)], "×")
+    few, many = (per_piece(crowd(14_000, crew), 16) for crew in (8, 100))
+    yield Figure("100 helpers beside 8, time a piece (14,000, two fit inside)", many / few, "×")
+    few, many = (per_piece(crowd(14_000, crew, None), 16) for crew in (8, 100))
+    yield Figure("100 helpers beside 8, time a piece (14,000, all fit inside)", many / few, "×")
+
+
+def crowd(pieces: int, crew: int, inside: int | None = 2) -> World:
+    """A ball of its own size with a crew that comes every day until it is done."""
+    number = pieces // 4
+    segments = tuple(
+        Piece(f"S{n}", 60 + 37 * n % 41, runs=(Run(n // 6, n % 6, 60 + 37 * n % 41),), ring=n, closing=n >= number - 4)
+        for n in range(number)
+    )
+    shifts = tuple(Shift(24.0 * day + 9, 24.0 * day + 17, DAY + day) for day in range(60 + pieces // 40))
+    helpers = tuple(Helper(f"Helper {n}", shifts=shifts) for n in range(crew))
+    return World(0.0, segments, helpers, people=(None, None, inside, inside))
+
+
+def per_piece(world: World, trials: int) -> float:
+    learned = Learned(world)
+    scene, luck = scene_of(world, learned), luck_of(world, learned, trials, 1)
+    luck = luck._replace(leaves=np.full_like(luck.leaves, np.inf))
+    rows = np.zeros((trials, RESULTS))
+    took = least(lambda: play_some(scene, luck, no_log(), rows, 0, trials), 3)
+    assert np.isfinite(rows[:, 0]).all(), "a trial that does not end is not the work that was to be measured"
+    return took / trials / pieces_left(world)
+
+
+# ---- the whole forecast -------------------------------------------------------------------------
+
+
+def whole_forecast(world: World, path: Path) -> Iterator[Figure]:
+    path.write_bytes(pickle.dumps(world))
+    command = [sys.executable, "-m", "tests.bench.once", str(path), "2000"]
+    begun = time.perf_counter()
+    said = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=True).stdout
+    cold = time.perf_counter() - begun
+    found = json.loads(said)
+    yield Figure("2,000 trials of the demo, new process, all cores", cold - found["next"], "s")
+    yield Figure("the same, warm", found["next"], "s")
+    yield Figure("memory at most", found["memory"] / 1e6, "MB")
