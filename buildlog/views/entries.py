@@ -50,7 +50,10 @@ def _unfit(request: HttpRequest) -> tuple[int, str] | None:
         return 415, "Send the entries as application/json."
     if request.headers.get("Sec-Fetch-Site", "same-origin") != "same-origin":
         return 403, "Entries come from the pages of this site only."
-    if int(request.META.get("CONTENT_LENGTH") or 0) > LARGEST_BODY:
+    length = request.META.get("CONTENT_LENGTH") or "0"
+    if not (length.isascii() and length.isdigit()):
+        return 400, "The length of the body is not a number."
+    if int(length) > LARGEST_BODY:
         return 413, f"The body is larger than {LARGEST_BODY // 1024} kB: send fewer entries at once."
     return None
 

@@ -374,3 +374,9 @@ def test_what_a_note_says_is_kept_to_the_letter(tablet, word, send):
     send(tablet, [tablet.entry("note", word, MONDAY, segment="R1-1", says=says)])
     assert Note.objects.get().says == says
     assert json.loads(json.dumps(Arrival.objects.get().body))["says"] == says
+
+
+@pytest.mark.parametrize("length", ["abc", "-5", "²"])
+def test_a_length_that_is_no_number_is_said(tablet, send, length):
+    answer = send(tablet, [], CONTENT_LENGTH=length)
+    assert answer.status_code == 400 and "not a number" in answer.json()["problem"]
