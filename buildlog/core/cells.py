@@ -59,6 +59,9 @@ def decimal(text: str, least: float, most: float = 1e9) -> float:
     return number
 
 
+FIRST_YEAR, LAST_YEAR = 1990, 2199
+
+
 def day(text: str) -> date:
     """A day as YYYY-MM-DD.
 
@@ -71,9 +74,17 @@ def day(text: str) -> date:
     if not re.fullmatch(r"\d{4}-\d{2}-\d{2}", text):
         raise ValueError(f"{text!r} is not a day: write it like 2026-05-02.")
     try:
-        return date.fromisoformat(text)
+        found = date.fromisoformat(text)
     except ValueError:
         raise ValueError(f"There is no day {text!r} in the calendar.") from None
+    return near(found)
+
+
+def near(given: date) -> date:
+    """A day of a year in which things are built; one that was mistyped would be drawn, and counted up to."""
+    if not FIRST_YEAR <= given.year <= LAST_YEAR:
+        raise ValueError(f"Found the year {given.year}: give one from {FIRST_YEAR} to {LAST_YEAR}.")
+    return given
 
 
 def clock(text: str) -> time:
@@ -113,6 +124,7 @@ def moment(text: str, zone: ZoneInfo) -> datetime:
         found = None
     if found is None or len(text) <= 10:
         raise ValueError(f"{text!r} is not a time: write it like 2026-05-02 09:00.") from None
+    near(found)
     return found.astimezone(UTC) if found.tzinfo else in_zone(found, zone)
 
 

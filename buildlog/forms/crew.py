@@ -41,6 +41,12 @@ class ShiftForm(forms.Form):
         widget=forms.TimeInput(attrs={"type": "time"}), label="Until", help_text="Earlier than “from” means next day."
     )
 
+    def clean_date(self) -> Any:
+        try:
+            return cells.near(self.cleaned_data["date"])
+        except ValueError as wrong:
+            raise forms.ValidationError(str(wrong)) from wrong
+
     def clean(self) -> dict[str, Any]:
         return _refuse_equal(self, "start", "end")
 

@@ -39,7 +39,7 @@ class TimesForm(forms.Form):
         required=False, widget=forms.DateInput(attrs=DATE), label="Last day", help_text="Empty: no end."
     )
     SAYS = ("weekdays", "day", "last_day")
-    PLACES = {"days": "weekdays", "until": "until_time"}
+    PLACES = {"days": "weekdays", "until": "until_time", "day": "day", "last_day": "last_day"}
 
     @property
     def says_something(self) -> bool:

@@ -33,6 +33,11 @@ class Times:
     def __post_init__(self) -> None:
         if not self.weekdays and self.day is None:
             raise Refused(Problem("No day is given: choose days of the week, or one date.", "days"))
+        for field, given in (("day", self.day), ("last_day", self.last_day)):
+            try:
+                cells.near(given or date(2000, 1, 1))
+            except ValueError as wrong:
+                raise Refused(Problem(str(wrong), field)) from wrong
         if self.start == self.end:
             raise Refused(Problem("It ends when it starts: give another time.", "until"))
 
