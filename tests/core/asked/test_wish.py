@@ -27,7 +27,8 @@ times = st.builds(
         start, (datetime(2026, 1, 1, start.hour, start.minute) + timedelta(minutes=later)).time(), tuple(sorted(days)),
         last_day=last,
     ),
-    clocks, st.integers(1, 1439), st.sets(st.integers(0, 6), min_size=1), st.none() | st.dates(date(2026, 1, 1), date(2199, 12, 31)),
+    clocks, st.integers(1, 1439), st.sets(st.integers(0, 6), min_size=1),
+    st.none() | st.dates(date(2026, 1, 1), date(2199, 12, 31)),
 )  # fmt: skip
 wishes = st.builds(
     Wish,
