@@ -39,7 +39,8 @@ from buildlog.core.forecast.tables import (
 )
 from buildlog.core.forecast.world import Helper, Piece, Run, Shift, World
 from tests.bench import Figure
-from tests.published.at_work import Drawn, Shed
+from tests.published.at_work import Shed
+from tests.published.drawn import Drawn
 
 ROOT = Path(__file__).resolve().parents[2]
 TRIALS, SLOW_TRIALS, ROUNDS = 400, 4, 5

@@ -16,8 +16,9 @@ from buildlog.core.forecast.frame import Learned, scene_of
 from buildlog.core.forecast.playing import play
 from buildlog.core.forecast.tables import KINDS, Luck
 from buildlog.core.forecast.world import World
-from tests.published.at_work import Drawn, Shed
+from tests.published.at_work import Shed
 from tests.published.crews import drawn, random_build
+from tests.published.drawn import Drawn
 
 BUILDS, TRIALS = 10, 40
 FIGURES = ("finish", "populate", "mount", "wire", "test", "jobs", "rework", "waiting")

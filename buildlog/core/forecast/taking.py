@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 
-from buildlog.core.forecast.chance import PIECE, normal
 from buildlog.core.forecast.compiled import step
 from buildlog.core.forecast.heaps import pop, push, reschedule
 from buildlog.core.forecast.opening import call_short, call_skilled, mending, own_base, row_of
+from buildlog.core.forecast.pace import hardness, speed
 from buildlog.core.forecast.tables import (
     ACTIVE,
     ASSIGNED,
@@ -17,14 +17,10 @@ from buildlog.core.forecast.tables import (
     BUSY,
     BY_STAGE,
     CLOSING,
-    CURVE,
-    DAY_FORM,
-    EFFORT,
     FORSAKEN,
     GATHER,
     GATHER_N,
     GATHERING,
-    GROWTH,
     HANDS,
     HEAD,
     HELD,
@@ -39,7 +35,6 @@ from buildlog.core.forecast.tables import (
     JOB_LEFT,
     JOB_WAIT,
     JOBS_LEFT,
-    KEY,
     KIND,
     LIMIT,
     MATE,
@@ -50,61 +45,30 @@ from buildlog.core.forecast.tables import (
     MENDING,
     NEXT,
     NOTHING_OPEN,
-    NUMBER,
-    OMEGA,
     ON_SHIFT,
     OWN_N,
     PACE,
     PAUSE,
     PEOPLE,
     POOL,
-    PRACTICE,
     READY_N,
     ROW,
     SHIFT,
     SHIFT_TO,
     SHORT,
     SHORT_N,
-    SIGMA,
     SINCE,
-    SIZE,
     SKILL,
-    SMALL,
     STATE,
     STOP,
     TEAM,
     TINY,
-    TIRING,
-    UNIT,
     UNTIL,
     USED,
-    WHOLE,
     WHY,
     WORK,
-    WORKED,
     Trial,
 )
-
-
-@step
-def speed(z: Trial, helper: int, stage: int) -> float:
-    """Units per hour of one helper at a stage, with the practice they have by now, on this day."""
-    row = BY_STAGE + ROW * stage
-    practice = math.log1p(z.at[helper, PRACTICE + stage] / z.tot[row + UNIT])
-    log = z.at[helper, EFFORT + stage] + z.tot[row + CURVE] * practice + z.tot[row + OMEGA] * z.at[helper, DAY_FORM]
-    log += z.tot[row + TIRING] * z.at[helper, WORKED]
-    return math.exp(-log)
-
-
-@step
-def hardness(z: Trial, seg: int, stage: int) -> float:
-    """How much harder than usual a segment turns out at a stage: for its size, and by chance."""
-    row = BY_STAGE + ROW * stage
-    log = z.tot[row + GROWTH] * z.left[seg, SIZE + stage]
-    if z.tot[row + SIGMA] > 0.0:
-        spread = z.tot[row + SIGMA] * math.sqrt(1.0 + z.tot[row + SMALL] / z.left[seg, WHOLE + stage])
-        log += spread * normal(z.num[KEY], PIECE, 4 * z.seg[seg, NUMBER] + stage)
-    return math.exp(log)
 
 
 @step

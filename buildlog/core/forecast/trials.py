@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 
-from buildlog.core.forecast.chance import COMES, EVERYBODY, TODAY, normal
 from buildlog.core.forecast.compiled import step
 from buildlog.core.forecast.heaps import pop, reschedule
 from buildlog.core.forecast.opening import (
@@ -19,34 +18,26 @@ from buildlog.core.forecast.opening import (
     hold,
     look_later,
     mended,
-    own_base,
     put,
     set_out,
 )
+from buildlog.core.forecast.pace import hardness
+from buildlog.core.forecast.presence import arrive, go
 from buildlog.core.forecast.tables import (
     ACTIVE,
-    ASSIGNED,
     AWAY,
     BLOCKED_N,
     BUSY,
     BY_STAGE,
-    COMES_SCORE,
     CURVE,
-    DAY,
-    DAY_FORM,
-    DAY_OF,
-    DAY_PART,
     EFFORT,
-    END,
     F8,
     FAIL,
     FAILED,
-    FORSAKEN,
     GATHER,
     GATHER_N,
     GATHERING,
     HANDS,
-    HELD,
     IDLE,
     IDLE_N,
     IN_BLOCKED,
@@ -57,10 +48,8 @@ from buildlog.core.forecast.tables import (
     JOB_WHOLE,
     JOBS_LEFT,
     KEEP,
-    KEY,
     KIND,
     KINDS,
-    KNOWN,
     LOGGED,
     LOOKERS,
     LOOKS,
@@ -70,28 +59,17 @@ from buildlog.core.forecast.tables import (
     MEND_CENTRE,
     MEND_SPREAD,
     MENDING,
-    NEXT,
-    ON_SHIFT,
-    OWN_N,
-    OWN_PART,
     PACE,
     PATH,
     PEOPLE,
     POOL,
     PRACTICE,
     QUEUE,
-    ROOM,
-    ROOM_TO,
     ROW,
-    SHIFT,
-    SHIFT_FROM,
-    SHIFT_TO,
     SINCE,
     SKILL,
     STAGE_LEFT,
-    START,
     STATE,
-    STAYS,
     TEAM,
     TINY,
     TODO,
@@ -107,87 +85,7 @@ from buildlog.core.forecast.tables import (
     Log,
     Trial,
 )
-from buildlog.core.forecast.taking import at_limit, choose, first_ready, hardness, has_room, start, wait
-
-
-@step
-def go(z: Trial, helper: int) -> None:
-    """The shift is over: off until the next one in which the helper comes, or for good."""
-    if z.who[helper, STATE] != AWAY:
-        for stage in range(4):
-            z.num[ON_SHIFT + stage] -= z.who[helper, SKILL + stage]
-    z.who[helper, STATE] = AWAY
-    at, last = z.who[helper, SHIFT] + 1, z.who[helper, SHIFT_TO]
-    while at < last and not comes(z, helper, at):
-        at += 1
-    z.who[helper, SHIFT] = at
-    reschedule(z.who, z.at, helper, z.shift[at, START] if at < last else math.inf)
-    if at >= last:
-        hand_over(z, helper)
-
-
-@step
-def hand_over(z: Trial, helper: int) -> None:
-    """Never back: others go on with what was begun, do what was handed to the helper, mend what failed."""
-    while z.who[helper, HELD] >= 0:
-        code = z.who[helper, HELD]
-        z.who[helper, HELD] = z.seg[code // 4, NEXT + code % 4]
-        put(z, code // 4, code % 4)
-    if z.who[helper, ROOM_TO] > z.who[helper, ROOM]:
-        nobodys(z, helper)
-    if z.at[helper, MENDING] > 0.0:
-        z.num[FORSAKEN] += 1
-        for other in range(len(z.who)):
-            look_later(z, other)
-
-
-@step
-def nobodys(z: Trial, helper: int) -> None:
-    """What was handed to the helper is anybody's."""
-    for stage in range(4):
-        for seg in range(len(z.seg)):
-            if z.seg[seg, ASSIGNED + stage] == helper:
-                z.seg[seg, ASSIGNED + stage] = -1
-    for row in range(8):
-        while z.who[helper, OWN_N + row] > 0:
-            seg = pop(z.heap, own_base(z, helper, row), z.who[helper, OWN_N + row])
-            z.who[helper, OWN_N + row] -= 1
-            put(z, seg, row % 4)
-
-
-@step
-def comes(z: Trial, helper: int, shift: int) -> bool:
-    """Is the helper there on the day of a shift? Partly their own doing, partly the day's."""
-    if z.shift[shift, KNOWN] > 0.0:
-        return True
-    day = int(z.shift[shift, DAY_OF])
-    if shift == z.who[helper, SHIFT_FROM] or z.shift[shift - 1, DAY_OF] < day:
-        z.at[helper, STAYS] -= 1.0
-    if z.at[helper, STAYS] < 0.0:
-        return False
-    score = z.tot[OWN_PART] * normal(z.num[KEY], COMES, day * 4096 + helper)
-    score += z.tot[DAY_PART] * normal(z.num[KEY], EVERYBODY, day)
-    return bool(score < z.at[helper, COMES_SCORE])
-
-
-@step
-def arrive(z: Trial, helper: int) -> None:
-    """A shift begins."""
-    at = z.who[helper, SHIFT]
-    day = int(z.shift[at, DAY_OF])
-    z.at[helper, UNTIL] = z.shift[at, END]
-    z.at[helper, SINCE] = z.shift[at, START]
-    if day != z.who[helper, DAY]:
-        if day != 0:  # day 0 is that of as-of: what was populated on it counts
-            z.at[helper, USED] = 0.0
-            z.at[helper, WORKED] = 0.0
-        z.who[helper, DAY] = day
-        z.at[helper, DAY_FORM] = normal(z.num[KEY], TODAY, day * 4096 + helper)
-    z.who[helper, STATE] = IDLE
-    z.who[helper, TEAM] = 0  # nothing done in this shift so far
-    for stage in range(4):
-        z.num[ON_SHIFT + stage] += z.who[helper, SKILL + stage]
-    call_short(z)
+from buildlog.core.forecast.taking import at_limit, choose, first_ready, has_room, start, wait
 
 
 @step
