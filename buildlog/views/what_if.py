@@ -44,8 +44,8 @@ def _ask(request: HttpRequest, question: Question | None) -> HttpResponse:
     """The form of a what-if; once it is good, its answer is on its way."""
     now, wish = timezone.now(), Wish.of_json(question.asks) if question else None
     names = [person.name for person in crew_of(request.build).people if person.left_at is None]
-    form = WhatIfForm(request.build, names, now, request.POST or None, wish)
-    if request.method == "POST":
+    form = WhatIfForm(request.build, names, now, request.POST if request.method == "POST" else None, wish)
+    if form.is_bound:
         try:
             if form.is_valid():
                 questions.what_if(build=request.build, wish=form.wish(), now=now, question=question)

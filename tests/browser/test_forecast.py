@@ -88,7 +88,7 @@ def test_a_lead_asks_what_if_with_the_keyboard_and_sees_the_answer_beside_today(
     expect(beside.get_by_role("rowheader", name="Today")).to_be_visible()
     expect(card).not_to_contain_text("Being worked out")
     asked = known.questions.what_ifs().get()
-    assert [part["count"] for part in asked.asks["more"]] == [2] and asked.asks["people"] == [["wire", 3]]
+    assert [part["count"] for part in asked.asks["more"]] == [2] and asked.asks["people"] == {"wire": 3}
 
 
 def test_what_it_takes_is_asked_and_answered_while_one_looks_on(known, lead, open_page):
