@@ -21,8 +21,8 @@ from buildlog.views.answers import show
 @account_only
 def new_build(request: HttpRequest) -> HttpResponse:
     """A new build; the one who begins it leads it and lands on its plan."""
-    form = NewBuildForm(request.POST or None, initial=_last_of(request))
-    if request.method == "POST":
+    form = NewBuildForm(request.POST if request.method == "POST" else None, initial=_last_of(request))
+    if form.is_bound:
         try:
             if form.is_valid():
                 build = builds.begin(now=timezone.now(), lead=request.user, **form.cleaned_data)

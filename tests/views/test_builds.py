@@ -97,6 +97,10 @@ def test_a_code_is_there_only_once_in_any_letters(ada):
     assert "There is a build" in error_at(answer, "code")
 
 
+def test_an_empty_form_comes_back_with_its_faults(ada):
+    assert error_at(ada.post(reverse("new_build")), "code") and not Build.objects.exists()
+
+
 def test_a_time_zone_may_be_typed_in_small_letters(ada):
     ada.post(reverse("new_build"), NEW | {"time_zone": "america/new york"})
     assert Build.objects.get().time_zone == "America/New_York"
