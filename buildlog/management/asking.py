@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -25,6 +25,7 @@ class Asking(SpokenOptions, BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         try:
+            _refuse_nul(options)
             self.answer(**options)
         except (OperationalError, ProgrammingError) as wrong:
             if not _tables_are_old():
@@ -45,6 +46,17 @@ class Asking(SpokenOptions, BaseCommand):
         self.source = str(file)
         yield
         self.source = ""
+
+
+def _refuse_nul(options: Mapping[str, Any]) -> None:
+    """A database may not take the character; only a caller in Python can hand it over."""
+    problems = [
+        Problem("It holds a NUL character: leave it out.", f"--{name.replace('_', '-')}")
+        for name, value in options.items()
+        if isinstance(value, str) and "\0" in value
+    ]
+    if problems:
+        raise Refused(problems)
 
 
 def _tables_are_old() -> bool:
