@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 
 from buildlog.core import cells
 from buildlog.core.errors import Problem
+from buildlog.core.forecast.world import MOST_HANDS
 from buildlog.core.plan.parameters import MeasuredRing
 from buildlog.core.work.rows import CrewRow, JobRow, PatternRow, Reading, ShiftRow, StintRow
 from buildlog.files.sheet import Row, Sheet, read
@@ -224,7 +225,7 @@ def jobs(content: bytes) -> Reading[JobRow]:
             hours_low=low,
             hours_likely=likely,
             hours_high=high,
-            hands=each.take("hands", lambda text: cells.whole(text, 1, 20), 1),
+            hands=each.take("hands", lambda text: cells.whole(text, 1, MOST_HANDS), 1),
             after=each.take("after", cells.several, ()),
             skills=each.take("skills", cells.several, ()),
         )

@@ -9,6 +9,7 @@ from typing import Any
 from django import forms
 
 from buildlog.core import cells
+from buildlog.core.forecast.world import MOST_HANDS
 from buildlog.core.work.stages import STAGES, Stage
 from buildlog.models import Build
 
@@ -85,7 +86,7 @@ class SettingsForm(forms.Form):
                 min_value=1, max_value=100, required=False, label=stage.capitalize()
             )
             self.fields[f"hands_{stage}"] = forms.IntegerField(
-                min_value=1, max_value=20, required=False, label=stage.capitalize()
+                min_value=1, max_value=MOST_HANDS, required=False, label=stage.capitalize()
             )
             self.fields[f"rate_{stage}"] = forms.FloatField(
                 min_value=0.1, max_value=100_000, label=stage.capitalize(), help_text=f"{_work(stage)} a person-hour."

@@ -6,6 +6,7 @@ from typing import Any
 
 from django import forms
 
+from buildlog.core.forecast.world import MOST_HANDS
 from buildlog.core.work.stages import STAGES
 from buildlog.models import Build, Job
 
@@ -17,7 +18,7 @@ class JobForm(forms.Form):
     hours_low = forms.FloatField(min_value=0, label="At best", help_text="Person-hours.")
     hours_likely = forms.FloatField(min_value=0, label="Most likely", help_text="Person-hours.")
     hours_high = forms.FloatField(min_value=0, label="At worst", help_text="Person-hours.")
-    hands = forms.IntegerField(min_value=1, max_value=8, initial=1, label="Helpers it needs at once")
+    hands = forms.IntegerField(min_value=1, max_value=MOST_HANDS, initial=1, label="Helpers it needs at once")
     skills = forms.MultipleChoiceField(
         required=False, widget=forms.CheckboxSelectMultiple, label="Skills that help", help_text="None: anybody can."
     )

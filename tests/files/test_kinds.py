@@ -131,6 +131,11 @@ def test_the_doubled_hour_can_be_written_with_its_offset():
     assert row.end - row.start == datetime(2026, 1, 1, 1, tzinfo=UTC) - datetime(2026, 1, 1, tzinfo=UTC)
 
 
+def test_a_job_takes_no_more_hands_than_a_forecast_can_play():
+    reading = kinds.jobs(b"job,hours_low,hours_likely,hours_high,hands\nlift,1,2,3,9\nframe,1,2,3,8\n")
+    assert [row.hands for row in reading.rows] == [8] and wrong(reading)[2][0] == "hands"
+
+
 def test_estimates_of_a_job_rise_from_low_to_high():
     reading = kinds.jobs(b"job,hours_low,hours_likely,hours_high\npaint,3,2,5\nframe,1,2,3\n")
     assert [row.name for row in reading.rows] == ["frame"]

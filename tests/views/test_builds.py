@@ -6,6 +6,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from buildlog.core.forecast.world import MOST_HANDS
 from buildlog.models import Build
 from tests.people import account
 
@@ -190,3 +191,8 @@ def test_more_hands_than_fit_are_refused_by_the_settings(ilse, settings_page, ha
     if refused:
         says = "One piece needs 3 to mount, and only 2 may be there: it could never be done. Change one of the two."
         assert says in error_at(answer, "people_mount")
+
+
+def test_more_hands_than_a_forecast_can_play_are_refused_by_the_settings(ilse, settings_page):
+    answer = ilse.post(settings_page, SETTINGS | {"hands_mount": str(MOST_HANDS + 1)})
+    assert answer.status_code == 422 and str(MOST_HANDS) in error_at(answer, "hands_mount")

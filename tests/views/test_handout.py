@@ -190,6 +190,14 @@ def test_by_command_it_is_said_first_taken_for_one_helper_and_undone(next_days):
     assert "nothing to undo" in refused("assign", "--build", "SHED", "--undo")[0]
 
 
+def test_by_command_an_undo_that_was_to_change_nothing_is_refused(next_days):
+    run("assign", "--build", "SHED", "--from-day-plan")
+    given = owners(next_days)
+    lines = refused("assign", "--build", "SHED", "--undo", "--dry-run", "--helper", "Noor")
+    assert [line.split(":")[0] for line in lines] == ["--helper", "--dry-run"] and given
+    assert owners(next_days) == given
+
+
 def test_by_command_a_helper_for_whom_there_is_nothing_is_refused(next_days):
     (line,) = refused("assign", "--build", "SHED", "--from-day-plan", "--helper", "Zoe")
     assert line == "--helper: Nothing is suggested for 'Zoe'; there is something for: Marek and Noor."

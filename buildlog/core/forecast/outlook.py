@@ -28,9 +28,7 @@ UNITS = ("pixel", "pixel", "run", "run")
 FINISH_CUTS = (10, 50, 80, 90, 95)
 HOUR_CUTS = (10, 50, 80, 90)
 MOST_TRIALS = 100_000
-SOMEBODY = Helper(
-    "Somebody", populate_limit_h=None, added=True
-)  # who never comes: hours as the crew is believed to need
+SOMEBODY = Helper("Somebody", populate_limit_h=None, added=True)  # never comes: where there is no crew to play
 
 
 @dataclass(frozen=True)

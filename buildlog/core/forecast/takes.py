@@ -24,31 +24,7 @@ from buildlog.core.work.stages import STAGES
 
 MOST_EXTRA = 8  # helpers at a time
 STEP = 0.5  # hours of one helper: finer is not asked of anybody
-LADDER = (
-    1,
-    2,
-    4,
-    6,
-    8,
-    12,
-    16,
-    24,
-    32,
-    48,
-    64,
-    96,
-    128,
-    192,
-    256,
-    384,
-    512,
-    768,
-    1024,
-    1536,
-    2048,
-    3072,
-    4096,
-)  # steps
+LADDER = (1, 2, *(rung for power in range(2, 12) for rung in (2**power, 3 * 2 ** (power - 1))), 4096)  # steps
 HARDLY = 0.02  # more hands that bring less than this are not worth asking for
 
 

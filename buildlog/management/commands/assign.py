@@ -34,6 +34,8 @@ class Command(Asking):
         parser.add_argument("--json", action="store_true", help="print one JSON document and nothing else")
 
     def answer(self, *, build: str, undo: bool, json: bool, **asked: Any) -> None:
+        if undo:
+            _refuse_beside_undo(**asked)
         target = build_called(build)
         document, lines = _undone(target, **asked) if undo else _handed(target, **asked)
         self.stdout.write(_dump(document) if json else "\n".join(lines))
@@ -61,6 +63,13 @@ def _lines(suggestion: handed.Suggestion, given: tuple[handed.Given, ...], done:
     yield suggestion.sentence
     yield from (f"  {one.helper}  {one.segment} {one.work}" for one in given)
     yield from _came_of(done, "Nothing is changed: this only says what would be handed out.")
+
+
+def _refuse_beside_undo(*, helper: str | None, dry_run: bool, **rest: Any) -> None:
+    given = {"--helper": helper is not None, "--dry-run": dry_run}
+    says = "It goes with --from-day-plan; --undo takes back the whole of what was handed out last. Leave it out."
+    if problems := [Problem(says, option) for option, is_there in given.items() if is_there]:
+        raise Refused(problems)
 
 
 def _undone(build: Build, **rest: Any) -> tuple[dict[str, Any], Iterator[str]]:
