@@ -13,9 +13,9 @@ UNIT = re.compile(r"(?<=\d) (?=%|h\b|m\b|mm\b|person-hours?\b)")
 
 
 @register.filter
-def grouped(count: int) -> str:
+def grouped(count: float) -> str:
     """A count in groups of three: 12,480."""
-    return f"{count:,}"
+    return f"{round(count):,}"
 
 
 @register.filter
