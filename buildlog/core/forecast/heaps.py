@@ -24,19 +24,15 @@ def pop(heap: I8, base: int, count: int) -> int:
     """Take the smallest of ``count`` numbers; the caller counts."""
     first = heap[base]
     count -= 1
-    value = heap[base + count]
-    at = 0
-    while True:
-        low = 2 * at + 1
-        if low >= count:
-            break
-        if low + 1 < count and heap[base + low + 1] < heap[base + low]:
-            low += 1
-        if heap[base + low] >= value:
-            break
+    at, low = 0, 1
+    while low + 1 < count:  # the smaller of two below moves up; the gap this leaves at the bottom takes the last number
+        low += int(heap[base + low + 1] < heap[base + low])
+        heap[base + at] = heap[base + low]
+        at, low = low, 2 * low + 1
+    if low < count:
         heap[base + at] = heap[base + low]
         at = low
-    heap[base + at] = value
+    push(heap, base, at, heap[base + count])
     return int(first)
 
 

@@ -269,7 +269,7 @@ def set_out(z: Trial) -> None:
     count_work(z)
     open_jobs(z)
     segments = len(z.seg)
-    for number in range(2 * segments):
+    for number in range(2 * segments if z.num[KEEP] > 0 else segments):
         seg = number if number < segments else 2 * segments - 1 - number  # held ones backwards: first ends on top
         for stage in range(4):
             z.seg[seg, BEGUN + stage] = z.seg[seg, OWNER + stage] >= 0 or z.left[seg, stage] <= 0.0

@@ -7,7 +7,7 @@ import math
 from buildlog.core.forecast.compiled import step
 from buildlog.core.forecast.heaps import pop, push, reschedule
 from buildlog.core.forecast.opening import call_short, call_skilled, mending, own_base, row_of
-from buildlog.core.forecast.pace import hardness, speed
+from buildlog.core.forecast.pace import effort, hardness
 from buildlog.core.forecast.tables import (
     ACTIVE,
     ASSIGNED,
@@ -294,10 +294,11 @@ def gathered(z: Trial, now: float, helper: int, kind: int, work: int, hands: int
 def begin(z: Trial, now: float, helper: int, kind: int, work: int) -> None:
     """The helper, with the team linked behind, starts on a piece of work, after the usual pause since the last one."""
     pace, end, hands, member = 0.0, z.at[helper, UNTIL], 0, helper
+    hard = hardness(z, work, kind) if kind < JOB else 0.0
     since = max(now, z.at[helper, SINCE] + z.tot[PAUSE]) if z.who[helper, TEAM] > 0 else now
     while member >= 0:
         hands += 1
-        pace += speed(z, member, kind) if kind < JOB else 1.0
+        pace += math.exp(-effort(z, member, kind) - hard) if kind < JOB else 1.0
         end = min(end, z.at[member, UNTIL])
         z.who[member, TEAM] = 1
         if member != helper:
@@ -306,7 +307,6 @@ def begin(z: Trial, now: float, helper: int, kind: int, work: int) -> None:
         member = z.who[member, MATE_OF]
     since = min(since, end)
     if kind < JOB:
-        pace /= hardness(z, work, kind)
         left = z.left[work, kind]
         z.num[ACTIVE + kind] += hands
         z.seg[work, BEGUN + kind] = 1

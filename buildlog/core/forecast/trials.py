@@ -21,7 +21,7 @@ from buildlog.core.forecast.opening import (
     put,
     set_out,
 )
-from buildlog.core.forecast.pace import hardness
+from buildlog.core.forecast.pace import hardness, practised
 from buildlog.core.forecast.presence import arrive, go
 from buildlog.core.forecast.tables import (
     ACTIVE,
@@ -29,8 +29,6 @@ from buildlog.core.forecast.tables import (
     BLOCKED_N,
     BUSY,
     BY_STAGE,
-    CURVE,
-    EFFORT,
     F8,
     FAIL,
     FAILED,
@@ -73,7 +71,6 @@ from buildlog.core.forecast.tables import (
     TEAM,
     TINY,
     TODO,
-    UNIT,
     UNTIL,
     USED,
     WAITED,
@@ -185,8 +182,9 @@ def happen(z: Trial, log: Log, now: float, helper: int) -> None:
             z.who[member, MATE_OF] = -1
             z.who[member, STATE] = IDLE
             z.at[member, SINCE] = now
-            reschedule(z.who, z.at, member, z.at[member, UNTIL])
-            follow(z, member, helper)
+            if member != helper or z.at[helper, UNTIL] <= now + TINY:
+                reschedule(z.who, z.at, member, z.at[member, UNTIL])
+                follow(z, member, helper)
             look_later(z, member)
             member = following
     elif state == AWAY:
@@ -267,10 +265,10 @@ def missing(z: Trial) -> float:
     for stage in range(4):
         if z.num[STAGE_LEFT + stage] == 0:
             continue
-        effort = crew_effort(z, stage)
+        usual = crew_effort(z, stage)
         for seg in range(len(z.seg)):
             if z.left[seg, stage] > 0.0:
-                hours = z.left[seg, stage] * effort * hardness(z, seg, stage)
+                hours = z.left[seg, stage] * usual * math.exp(hardness(z, seg, stage))
                 z.tot[stage] += hours
                 total += hours
     for job in range(len(z.job)):
@@ -288,15 +286,26 @@ def missing(z: Trial) -> float:
 def crew_effort(z: Trial, stage: int) -> float:
     """Person-hours per unit of those who can do a stage; of everybody where nobody can; of nobody: the belief."""
     total, count, everybody = 0.0, 0, 0.0
-    row = BY_STAGE + ROW * stage
     for helper in range(len(z.who)):
-        practice = math.log1p(z.at[helper, PRACTICE + stage] / z.tot[row + UNIT])
-        effort = math.exp(z.at[helper, EFFORT + stage] + z.tot[row + CURVE] * practice)
+        effort = math.exp(practised(z, helper, stage))
         everybody += effort
         if z.who[helper, SKILL + stage]:
             total += effort
             count += 1
     return total / count if count else everybody / max(1, len(z.who))
+
+
+@step
+def next_time(z: Trial, now: float, helper: int) -> float:
+    """When something else happens, the helper aside to whom something has just happened and who may still be first in
+    the queue: most find work at once and need no other place in it meanwhile."""
+    first = z.who[0, QUEUE]
+    if first != helper or z.at[helper, WHEN] > now or z.who[helper, STATE] != IDLE:
+        return float(z.at[first, WHEN])
+    soonest = math.inf
+    for place in range(1, min(3, len(z.who))):
+        soonest = min(soonest, z.at[z.who[place, QUEUE], WHEN])
+    return soonest
 
 
 @step
@@ -322,6 +331,8 @@ def run(z: Trial, log: Log, rows: F8, t: int) -> int:
         if z.num[TODO] == 0:
             rows[t, 0] = now
             return int(helper)
-        if z.at[z.who[0, QUEUE], WHEN] > now + TINY:  # whatever happens at one moment has happened: who is free looks
+        if next_time(z, now, helper) > now + TINY:  # whatever happens at one moment has happened: who is free looks
             offer(z, now, helper)
+        elif z.at[helper, WHEN] == now and z.who[helper, STATE] == IDLE:
+            reschedule(z.who, z.at, helper, z.at[helper, UNTIL])
     return -1
