@@ -21,7 +21,7 @@ from tests.bench import Figure
 from tests.bench.builds import story
 from tests.bench.families import HELD_OUT, STRAINED, TUNED, Family
 from tests.bench.logs import NAMES, Logged, met
-from tests.bench.retelling import likely_hours
+from tests.bench.retelling import retold
 from tests.bench.stories import Story
 
 KINDS = (("tuned", TUNED), ("new", HELD_OUT), ("strained", tuple((family, 6) for family in STRAINED)))
@@ -62,6 +62,11 @@ def pinball(value: float, quantiles: np.ndarray, cuts: np.ndarray) -> float:
     return float(np.mean(np.maximum(cuts * over, (cuts - 1) * over)))
 
 
+def rank_of(value: float, drawn: np.ndarray) -> float:
+    """The share of draws below a value; of those that equal it, half."""
+    return float(np.mean(drawn < value - 1e-6) + 0.5 * np.mean(np.abs(drawn - value) <= 1e-6))
+
+
 def overall_by_pixels(world: World) -> float:
     """Hours so far × work left ÷ work done, a pixel counting the same at each stage: no rates at all are known."""
     hours = sum(stint.person_hours for stint in world.stints)
@@ -80,7 +85,6 @@ def judge(told: Story, share: float, trials: int = TRIALS) -> Case | None:
     low, likely, high = np.percentile(total, [10, 50, 90])
     cuts = np.arange(0.05, 1.0, 0.05)
     ends = np.where(np.isinf(seen.finish), NEVER_H, seen.finish)
-    rank = float(np.mean(seen.finish < after - 1e-6) + 0.5 * np.mean(np.abs(seen.finish - after) <= 1e-6))
     return Case(
         told.family.name,
         told.number,
@@ -89,7 +93,7 @@ def judge(told: Story, share: float, trials: int = TRIALS) -> Case | None:
         float(low),
         float(likely),
         float(high),
-        rank,
+        rank_of(after, seen.finish),
         pinball(after, np.quantile(ends, cuts), cuts) / 24,
         pinball(hours, np.quantile(total, cuts), cuts),
         plain.by_stage,
@@ -143,21 +147,28 @@ def table(found: list[Case]) -> None:
 
 
 def _knowing(one: tuple[int, Family]) -> list[tuple[float, float, float]]:
-    told = story(*one)
+    """At each share: how far the median of the hours is off, and the rank of the true finish."""
+    told, found = story(*one), []
     moments = {share: told.evening_at(share) for share in SHARES}
-    likely = likely_hours(*one, tuple(moments.values()))
-    left = [(share, told.hours_after(moment), likely.get(moment, 0.0)) for share, moment in moments.items()]
-    return [case for case in left if case[1] >= 0.5]
+    again = retold(*one, tuple(moments.values()))
+    for share, moment in moments.items():
+        hours = told.hours_after(moment)
+        if hours >= 0.5 and moment in again:
+            miss = abs(float(np.median(again[moment][:, 1])) - hours)
+            found.append((share, miss, rank_of(told.finish - moment, again[moment][:, 0])))
+    return found
 
 
 def floor(families: Sequence[tuple[Family, int]]) -> None:
-    """Mean error of the person-hours left of a forecast that knows every truth and lacks only the luck to come."""
+    """A forecast that knows every truth and lacks only the luck to come: mean error of the person-hours left, and how
+    often the true finish lies inside 10–90."""
     stories = [(number, family) for family, count in families for number in range(0, count, 2)]
     with ProcessPoolExecutor(WORKERS) as pool:
         found = [one for some in pool.map(_knowing, stories) for one in some]
     for share in SHARES:
-        misses = [abs(likely - hours) for at, hours, likely in found if at == share]
-        print(f"{share:.0%} spent {len(misses):>10}  MAE {np.mean(misses):6.2f} h")
+        misses, ranks = np.array([(miss, rank) for at, miss, rank in found if at == share]).T
+        kept = np.mean((ranks >= 0.1) & (ranks <= 0.9))
+        print(f"{share:.0%} spent {len(misses):>10}  MAE {np.mean(misses):6.2f} h, finish inside {kept:.0%}")
 
 
 def logs() -> None:

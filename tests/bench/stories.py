@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections import defaultdict
+from collections import Counter, defaultdict
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -45,6 +45,15 @@ class Truth:
 
 
 @dataclass
+class Fault:
+    """A failed test, written down as it is found."""
+
+    segment: int
+    found: float
+    mended: float = math.inf
+
+
+@dataclass
 class Story:
     """One build: what is known beforehand, the truth, and everything that happened."""
 
@@ -56,6 +65,7 @@ class Story:
     truth: Truth
     stints: list[Stint] = field(default_factory=list)  # as logged
     real: list[tuple[float, float, int]] = field(default_factory=list)  # (end, hours, stage or 5 = rework) as they were
+    faults: list[Fault] = field(default_factory=list)
     finish: float = math.inf
 
     @property
@@ -80,10 +90,16 @@ class Story:
         done: dict[str, list[int]] = defaultdict(lambda: [0, 0, 0, 0])
         for stint in stints:
             done[stint.segment][[stage.value for stage in STAGES].index(stint.work)] += stint.pixels
+        found = [fault for fault in self.faults if fault.found <= moment]
+        still = Counter(fault.segment for fault in found if fault.mended > moment)
         pieces = tuple(
-            Piece(f"S{number}", count, tuple(min(count, got) for got in done[f"S{number}"]), self.runs[number])
+            Piece(
+                f"S{number}", count, tuple(min(count, got) for got in done[f"S{number}"]), self.runs[number],
+                open_faults=still[number],
+            )
             for number, count in enumerate(self.pixels)
-        )
+        )  # fmt: skip
         return World(
-            moment, pieces, tuple(self.helpers), stints, people=self.family.people, build=f"story {self.number}"
-        )
+            moment, pieces, tuple(self.helpers), stints, people=self.family.people, build=f"story {self.number}",
+            faults_found=len(found),
+        )  # fmt: skip

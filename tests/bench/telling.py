@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import heapq
 import math
-from collections import defaultdict
 from collections.abc import Iterator
 
 import numpy as np
 
 from buildlog.core.forecast.world import Stint
 from buildlog.core.work.stages import STAGES
-from tests.bench.stories import SATURDAY, Story, ordinal
+from tests.bench.stories import SATURDAY, Fault, Story, ordinal
 
 
 class Telling:
@@ -28,6 +27,7 @@ class Telling:
         self.practice = np.zeros((crew, 4))
         self.active = [0, 0, 0, 0]
         self.mend = [0.0] * crew
+        self.faults: list[Fault | None] = [None] * crew  # what each has to mend
         self.low = [0, 0, 0, 0]
         self.there: dict[int, float] = {}
         self.today = [(-1, 0.0, 0.0)] * crew  # day, hours worked, hours populated
@@ -190,9 +190,10 @@ class Telling:
         over = now >= self.there.get(helper, now) - 1e-9
         if segment < 0:
             self.mend[helper] -= spent
+            fault = self.faults[helper]
             if self.mend[helper] < 1e-9:
-                self.mend[helper] = 0.0
-            self._log(helper, stage, begun, now, 0, max(0, self.mended_at[helper]), over)
+                self.mend[helper], fault.mended = 0.0, now
+            self._log(helper, stage, begun, now, 0, fault.segment, over)
         else:
             self._count(now, helper, segment, stage, spent, pace, begun, over)
         pause = now + (self.rng.exponential(self.truth.gap_h) if self.truth.gap_h else 0.0)
@@ -201,8 +202,6 @@ class Telling:
         else:
             self.waiting.add(helper)
         self.story.finish = now
-
-    mended_at: dict[int, int] = defaultdict(int)
 
     def _count(
         self, now: float, helper: int, segment: int, stage: int, spent: float, pace: float, begun: float, over: bool
@@ -220,7 +219,8 @@ class Telling:
             self._log(helper, stage, begun, now, before - after, segment, over)
         if done and stage == 3 and self.rng.random() < self.truth.fails:
             self.mend[helper] = float(self.truth.mend_h * np.exp(self.rng.normal(0, 0.4)))
-            self.mended_at[helper] = segment
+            self.faults[helper] = Fault(segment, now)
+            self.story.faults.append(self.faults[helper])
         if not done and self.truth.keep:
             self.held[helper].append((segment, stage))
         elif not done:
