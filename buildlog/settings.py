@@ -131,6 +131,9 @@ def postgres_database(parts) -> dict:
 DATA_DIR = env_folder("BUILDLOG_DATA", BASE_DIR / "data")
 DEBUG = env_switch("BUILDLOG_DEBUG")
 kernels.keep_in(BASE_DIR / ".kernels", DATA_DIR / "kernels")  # before anything imports numba
+# Before anything imports numpy. Its threads wait for each other by spinning: beside ticks they made a forecast of 100
+# helpers ten times as slow, and they round otherwise with another number of processors.
+os.environ["OPENBLAS_NUM_THREADS"] = os.environ.get("OPENBLAS_NUM_THREADS") or "1"
 TLS = env_switch("BUILDLOG_TLS")
 HTTPS = env_switch("BUILDLOG_HTTPS")  # without a proxy: nothing to redirect from, no header to believe
 

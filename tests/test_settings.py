@@ -129,3 +129,12 @@ def test_on_plain_http_four_deployment_warnings_remain(tmp_path):
 def test_behind_tls_no_deployment_warning_remains(tmp_path):
     done = manage("check", "--deploy", BUILDLOG_DATA=str(tmp_path), BUILDLOG_TLS="1")
     assert (done.returncode, "no issues" in done.stdout) == (0, True), done.stderr
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="counts threads where Linux shows them")
+def test_matrices_are_solved_in_one_thread(tmp_path):
+    """More would wait for each other by spinning, in the way of ticks, and round otherwise on another machine."""
+    solve = "import os, numpy; numpy.linalg.cholesky(numpy.eye(600)); print(len(os.listdir('/proc/self/task')))"
+    environment = {"BUILDLOG_DATA": str(tmp_path), "OPENBLAS_NUM_THREADS": ""}
+    answer = manage("shell", "-v", "0", "-c", solve, **environment)
+    assert answer.stdout.strip() == "1", answer.stderr
