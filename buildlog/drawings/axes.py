@@ -1,16 +1,19 @@
-"""Scales and their ticks: days along an edge, shares and hours along another."""
+"""Scales and their ticks: time along an edge, shares and hours along another."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import datetime, time, timedelta
+from datetime import datetime
+from itertools import pairwise
 from math import ceil, floor, log10
 from zoneinfo import ZoneInfo
 
-from buildlog.drawings.picture import FONT, Line, Shape, Words, text_width
+from buildlog.drawings.picture import FONT, Line, Shape, Words
+from buildlog.drawings.ticks import Tick, Ticks, ticks
 
-DAY_STEPS = (1, 2, 7, 14, 28, 56, 112, 364)
+OVER = 6.0  # how far a name may reach past the plot
+GAP = 10.0  # between two names
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,33 +44,23 @@ def days(moment: datetime) -> float:
     return moment.timestamp() / 86400
 
 
-def day_name(moment: datetime, zone: ZoneInfo) -> str:
-    """Sat 19 Dec."""
-    local = moment.astimezone(zone)
-    return f"{local:%a} {local.day} {local:%b}"
+def time_axis(frame: Frame, begin: datetime, end: datetime, zone: ZoneInfo) -> Iterator[Shape]:
+    """Time along the lower edge: a line up at each moment that is named, its name under it."""
 
+    def named(some: Ticks) -> Ticks:
+        spans = [(tick, *_words(frame, tick).span) for tick in some]
+        seen = [one for one in spans if one[1] >= 0 and one[2] <= frame.right + OVER]
+        apart = all(right + GAP <= left for (_, _, right), (_, left, _) in pairwise(seen))
+        return tuple(tick for tick, *_ in seen) if apart else ()
 
-def day_ticks(begin: datetime, end: datetime, zone: ZoneInfo, most: int) -> Iterator[datetime]:
-    """Local midnights, at most so many: every day, every other, or Mondays some weeks apart."""
-    first = begin.astimezone(zone).date() + timedelta(days=1)
-    last = end.astimezone(zone).date()
-    span = (last - first).days
-    step = next((step for step in DAY_STEPS if span / step < most - 1), DAY_STEPS[-1])
-    if step >= 7:
-        first += timedelta(days=-first.weekday() % 7)
-    while first <= last:
-        yield datetime.combine(first, time(), zone)
-        first += timedelta(days=step)
-
-
-def day_axis(frame: Frame, begin: datetime, end: datetime, zone: ZoneInfo) -> Iterator[Shape]:
-    """Days along the lower edge: a mark at each midnight, its date to the right of it, a line up where it is quiet."""
-    wide = text_width("Mon 28 Dec") + 12
-    for moment in day_ticks(begin, end, zone, max(2, floor((frame.right - frame.left) / wide))):
-        x = frame.x(days(moment))
+    for tick in ticks(begin, end, zone, named):
+        x = frame.x(days(tick.moment))
         yield Line(((x, frame.top), (x, frame.bottom + 5)), "grid")
-        if x + wide - 12 <= frame.right + 8:
-            yield Words(x + 3, frame.bottom + FONT + 4, day_name(moment, zone), "tick")
+        yield _words(frame, tick)
+
+
+def _words(frame: Frame, tick: Tick) -> Words:
+    return Words(frame.x(days(tick.moment)), frame.bottom + FONT + 4, tick.text, "tick", "middle")
 
 
 def share_axis(frame: Frame, marks: tuple[float, ...] = (0.0, 0.25, 0.5, 0.75, 1.0)) -> Iterator[Shape]:

@@ -8,9 +8,10 @@ from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 from buildlog.core.asked.compare import Column, Comparison
-from buildlog.drawings.axes import Frame, day_axis, day_name, days
+from buildlog.drawings.axes import Frame, days, time_axis
 from buildlog.drawings.picture import FONT, Dot, Line, Picture, Shape, Words, as_svg, text_width
 from buildlog.drawings.svg import Markup, join
+from buildlog.drawings.ticks import day_name
 
 SIZES = {"narrow": 340.0, "wide": 820.0}
 ROW, TOP, UNDER, EDGE = 52.0, 24.0, 28.0, 6.0
@@ -33,7 +34,7 @@ def beside_chart(comparison: Comparison, as_of: datetime, zone: ZoneInfo, width:
     begin, end = min(as_of, *moments), max(*moments, *targets, as_of + timedelta(days=1))
     height = TOP + ROW * len(comparison.columns) + UNDER
     frame = Frame(EDGE, TOP, width - EDGE, height - UNDER, days(begin), days(end + (end - begin) * 0.04))
-    shapes: list[Shape] = [*day_axis(frame, begin, end, zone)]
+    shapes: list[Shape] = [*time_axis(frame, begin, end, zone)]
     for number, column in enumerate(comparison.columns):
         shapes += _row(frame, column, TOP + ROW * number, zone)
     says = " ".join(f"{column.name}: {_says(column, zone)}." for column in comparison.columns)

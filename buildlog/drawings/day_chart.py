@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 from buildlog.core.asked.roster import Day, Turn
 from buildlog.core.work.stages import STAGES
-from buildlog.drawings.axes import Frame
+from buildlog.drawings.axes import GAP, Frame
 from buildlog.drawings.picture import FONT, Line, Picture, Shape, Words, as_svg, bar, text_width
 from buildlog.drawings.svg import Markup, join
 
@@ -41,18 +41,14 @@ def _hours(begin: datetime, moment: datetime) -> float:
 
 
 def _axis(frame: Frame, begin: datetime, zone: ZoneInfo) -> Iterator[Shape]:
-    every = max(1, ceil(frame.x_to * (text_width("00:00") + 12) / (frame.right - frame.left)))
+    """Full hours, as many as have room; the names of the first and the last stay within the plot."""
+    wide = text_width("00:00")
+    every = max(1, ceil(frame.x_to * (1.5 * wide + GAP) / (frame.right - frame.left)))
     for hour in range(0, int(frame.x_to) + 1, every):
         x, moment = frame.x(hour), datetime.fromtimestamp(begin.timestamp() + 3600 * hour, zone)
+        inside = min(max(x, frame.left + wide / 2), frame.right - wide / 2)
         yield Line(((x, frame.top), (x, frame.bottom + 4)), "grid")
-        last = x + text_width("00:00") > frame.right
-        yield Words(
-            frame.right if last else x + 2,
-            frame.bottom + FONT + 4,
-            f"{moment:%H:%M}",
-            "tick",
-            "end" if last else "start",
-        )
+        yield Words(inside, frame.bottom + FONT + 4, f"{moment:%H:%M}", "tick", "middle")
 
 
 def _lane(frame: Frame, turn: Turn, begin: datetime, top: float) -> Iterator[Shape]:

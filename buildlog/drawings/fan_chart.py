@@ -9,8 +9,9 @@ from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 from buildlog.core.forecast.kept import Kept, Point
-from buildlog.drawings.axes import Frame, day_axis, day_name, days, share_axis
+from buildlog.drawings.axes import Frame, days, share_axis, time_axis
 from buildlog.drawings.picture import FONT, Area, Dot, Line, Picture, Shape, Words, text_width
+from buildlog.drawings.ticks import day_name
 
 BANDS = ((10, 90, "band-wide"), (25, 75, "band-near"))
 ROW = FONT + 5
@@ -36,7 +37,7 @@ def fan_chart(kept: Kept, zone: ZoneInfo, width: float, height: float) -> Pictur
     top = 12 + ROW * max(1, len(marks))  # what is said of today stands above its dot, also at 100 %
     frame = Frame(left=46, top=top, right=width - 12, bottom=height - 28, x_from=days(begin), x_to=days(end))
     shapes = (
-        *day_axis(frame, begin, end, zone),
+        *time_axis(frame, begin, end, zone),
         *share_axis(frame),
         *_bands(frame, kept),
         *_past(frame, kept, zone),

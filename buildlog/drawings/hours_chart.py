@@ -22,7 +22,7 @@ def hours_chart(rows: Sequence[Left], width: float) -> Picture | None:
     shapes = [*_axis(frame)]
     for number, row in enumerate(rows):
         shapes += _row(frame, row, TOP + PITCH * number)
-    says = " ".join(f"{row.work}: {row.logged:.0f} logged, {row.likely:.0f} left." for row in rows)
+    says = " ".join(f"{row.work}: {row.logged:,.0f} logged, {row.likely:,.0f} left." for row in rows)
     return Picture("hours", width, height, "Person-hours logged and left, by kind of work", says, tuple(shapes))
 
 
@@ -30,7 +30,7 @@ def _axis(frame: Frame) -> Iterator[Shape]:
     for hours in round_steps(frame.x_to, 5):
         x = frame.x(hours)
         yield Line(((x, frame.top), (x, frame.bottom)), "grid")
-        yield Words(x, frame.bottom + FONT + 2, f"{hours:g}", "tick", "start" if hours == 0 else "middle")
+        yield Words(x, frame.bottom + FONT + 2, f"{hours:,g}", "tick", "start" if hours == 0 else "middle")
 
 
 def _row(frame: Frame, row: Left, top: float) -> Iterator[Shape]:
@@ -51,5 +51,5 @@ def _row(frame: Frame, row: Left, top: float) -> Iterator[Shape]:
 
 def _numbers(row: Left) -> str:
     if row.high <= 0:
-        return f"{row.logged:.1f} h, done"
-    return f"{row.logged:.1f} h logged, {row.likely:.1f} left"
+        return f"{row.logged:,.1f} h, done"
+    return f"{row.logged:,.1f} h logged, {row.likely:,.1f} left"

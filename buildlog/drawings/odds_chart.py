@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
-from itertools import groupby
+from itertools import groupby, pairwise
 from zoneinfo import ZoneInfo
 
 from buildlog.core.forecast.kept import Kept
-from buildlog.drawings.axes import Frame, day_axis, day_name, day_ticks, days, share_axis
+from buildlog.drawings.axes import Frame, days, share_axis, time_axis
 from buildlog.drawings.picture import FONT, Area, Dot, Line, Picture, Shape, Words, text_width
+from buildlog.drawings.ticks import Ticks, day_name, ticks
 
 NAMED = (10, 50, 80, 90)
 BOLD = 1.12  # how much wider than others the letters of the target are
@@ -25,7 +26,7 @@ def odds_chart(kept: Kept, zone: ZoneInfo, width: float, height: float) -> Pictu
     begin, end = begin - pad, end + pad
     frame = Frame(46, 30, width - 12, height - 28, days(begin), days(end))
     shapes = (
-        *day_axis(frame, begin, end, zone),
+        *time_axis(frame, begin, end, zone),
         *share_axis(frame),
         *_curve(frame, kept),
         *_target(frame, kept, zone),
@@ -92,7 +93,7 @@ def past_chart(kept: Sequence[Kept], zone: ZoneInfo, width: float, height: float
         text_width("Mon 28 Dec") + 10, 14, width - 12, height - 28, days(begin), days(end), days(low), days(high)
     )
     shapes = (
-        *day_axis(frame, begin, end, zone),
+        *time_axis(frame, begin, end, zone),
         *_finish_axis(frame, low, high, zone),
         *_spans(frame, kept),
         *_level(frame, target, "target", "target"),
@@ -110,10 +111,15 @@ def _span(one: Kept, zone: ZoneInfo) -> str:
 
 
 def _finish_axis(frame: Frame, low: datetime, high: datetime, zone: ZoneInfo) -> Iterator[Shape]:
-    for moment in day_ticks(low, high, zone, max(2, int((frame.bottom - frame.top) / (2.4 * FONT)))):
-        y = frame.y(days(moment))
+    def named(some: Ticks) -> Ticks:
+        rows = [frame.y(days(tick.moment)) for tick in some]
+        apart = all(lower - upper >= 2.4 * FONT for lower, upper in pairwise(rows))
+        return some if apart and all(text_width(tick.text) <= frame.left - 6 for tick in some) else ()
+
+    for tick in ticks(low, high, zone, named):
+        y = frame.y(days(tick.moment))
         yield Line(((frame.left, y), (frame.right, y)), "grid")
-        yield Words(frame.left - 6, y + FONT / 3, day_name(moment, zone), "tick", "end")
+        yield Words(frame.left - 6, y + FONT / 3, tick.text, "tick", "end")
 
 
 def _spans(frame: Frame, kept: Sequence[Kept]) -> Iterator[Shape]:

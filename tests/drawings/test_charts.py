@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from buildlog.core.forecast.kept import Kept
 from buildlog.core.forecast.report import Left
-from buildlog.drawings.axes import Frame, day_ticks, days, round_steps
+from buildlog.drawings.axes import Frame, days, round_steps
 from buildlog.drawings.fan_chart import fan_chart, stepped
 from buildlog.drawings.hours_chart import hours_chart
 from buildlog.drawings.odds_chart import odds_chart, past_chart
@@ -55,18 +55,6 @@ def test_round_steps_begin_at_nothing_and_are_even_few_and_not_beyond(upto, most
     assert steps[0] == 0 and steps[-1] <= upto and len(steps) <= most + 1
     gaps = {round(b - a, 9) for a, b in zip(steps, steps[1:], strict=False)}
     assert len(gaps) <= 1 or max(gaps) == pytest.approx(min(gaps))
-
-
-def test_days_along_an_edge_are_local_midnights_and_mondays_when_there_are_many():
-    few = list(day_ticks(after(0), after(4), ZONE, 10))
-    assert [tick.strftime("%a %H:%M") for tick in few] == ["Tue 00:00", "Wed 00:00", "Thu 00:00", "Fri 00:00"]
-    many = list(day_ticks(after(0), after(80), ZONE, 6))
-    assert {tick.weekday() for tick in many} == {0} and len(many) <= 6
-
-
-def test_no_more_days_are_named_than_there_is_room_for():
-    for length in range(1, 900, 7):
-        assert len(list(day_ticks(after(0), after(length), ZONE, 5))) <= 5
 
 
 def test_a_frame_puts_its_corners_where_they_belong():
