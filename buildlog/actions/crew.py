@@ -34,7 +34,10 @@ def put(
     *, build: Build, name: str, by: Person | None, now: datetime, initials: str = "", skills: Sequence[str] = (),
     populate_limit_h: float = 3, role: str = Person.Role.HELPER, person: Person | None = None,
 ) -> Person:  # fmt: skip
-    """Take somebody into the crew, or change who is there (``person``, or whoever has the name)."""
+    """Take somebody into the crew, or change who is there (``person``, or whoever has the name).
+
+    The segments of somebody who only looks on from now on are free again.
+    """
     name = name.strip()
     if not name:
         raise Refused(Problem("Everybody needs a name: it is what helpers tap to sign in.", "name"))
@@ -50,6 +53,8 @@ def put(
     person.initials = initials.strip() or initials_of(name)
     person.populate_limit_h, person.left_at = populate_limit_h, None
     person.save()
+    if role == Person.Role.VIEWER:
+        person.segments.update(assigned_to=None)
     says = f"{name} {'changed' if known else 'joined the crew'} ({role})."
     record(build=build, by=by, at=now, verb="change person" if known else "add person", says=says)
     return person

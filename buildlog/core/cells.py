@@ -4,7 +4,8 @@ sentence that belongs beside it."""
 from __future__ import annotations
 
 import re
-from datetime import UTC, date, datetime, time
+from bisect import bisect
+from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 THOUSANDS = re.compile(r"[+-]?\d{1,3}([.,' \u00a0\u202f])\d{3}(\1\d{3})*")
@@ -140,11 +141,29 @@ def in_zone(local: datetime, zone: ZoneInfo) -> datetime:
 
 
 def shift(start_day: date, start: time, end: time, zone: ZoneInfo) -> tuple[datetime, datetime]:
-    """A shift in UTC; an end at or before the start is the next day's. In a doubled hour it is the longer reading."""
+    """A shift in UTC; an end at or before the start is the next day's. In a doubled hour it is the longer reading.
+
+    A time that the clocks skip is the moment at which they do: what lies in the skipped hour alone takes no time.
+
+    >>> [f"{at:%H:%M}" for at in shift(date(2026, 3, 29), time(1, 45), time(2, 15), ZoneInfo("Europe/Oslo"))]
+    ['00:45', '01:00']
+    """
     end_day = start_day if end > start else date.fromordinal(start_day.toordinal() + 1)
-    begin = datetime.combine(start_day, start, zone)
-    finish = datetime.combine(end_day, end, zone).replace(fold=1)
-    return begin.astimezone(UTC), finish.astimezone(UTC)
+    return _shown(datetime.combine(start_day, start), zone, 0), _shown(datetime.combine(end_day, end), zone, 1)
+
+
+def _shown(local: datetime, zone: ZoneInfo, fold: int) -> datetime:
+    """When a clock of the zone shows this, the first or the second time; or is set past it."""
+    found, late, early = (local.replace(tzinfo=zone, fold=one).astimezone(UTC) for one in (fold, 0, 1))
+    if found.astimezone(zone).replace(tzinfo=None) == local:
+        return found
+    seconds, before = range(1, round((late - early).total_seconds()) + 1), early.astimezone(zone).utcoffset()
+
+    def is_after(second: int) -> bool:
+        return (early + timedelta(seconds=second)).astimezone(zone).utcoffset() != before
+
+    skipped = bisect(seconds, False, key=is_after)
+    return early + timedelta(seconds=skipped + 1)
 
 
 def several(text: str) -> tuple[str, ...]:

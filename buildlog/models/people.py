@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import calendar
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
 from django.db import models
 
+from buildlog.core import cells
 from buildlog.models.build import Build
 
 
@@ -107,9 +108,6 @@ class WeeklyPattern(models.Model):
         return calendar.day_name[self.weekday]
 
     def spell_on(self, day: date, zone: ZoneInfo) -> tuple[datetime, datetime]:
-        """Start and end on that day; an end at or before the start is the next day's."""
-        start = datetime.combine(day, self.from_time, zone)
-        end = datetime.combine(day, self.until_time, zone)
-        if self.until_time <= self.from_time:
-            end = datetime.combine(day + timedelta(days=1), self.until_time, zone)
-        return start, end
+        """Start and end on that day, in that zone; the same moment when the clocks skip all of it."""
+        start, end = cells.shift(day, self.from_time, self.until_time, zone)
+        return start.astimezone(zone), end.astimezone(zone)

@@ -110,7 +110,9 @@ def stretches(build: Build, days: Iterable[date]) -> dict[tuple[int, date], list
     weekly: dict[tuple[int, date], list[Stretch]] = defaultdict(list)
     for pattern in WeeklyPattern.objects.filter(person__build=build):
         for day in _days_of(pattern, days):
-            weekly[pattern.person_id, day].append(Stretch(*pattern.spell_on(day, build.zone), weekly=True))
+            stretch = Stretch(*pattern.spell_on(day, build.zone), weekly=True)
+            if stretch.end > stretch.start:
+                weekly[pattern.person_id, day].append(stretch)
     for key, patterns in weekly.items():
         if key not in found:
             found[key] = sorted(patterns, key=lambda stretch: stretch.start)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from functools import cached_property
 
 from django.db.models import Sum
 
@@ -23,8 +25,19 @@ class Crew:
 
     people: tuple[Person, ...]
 
-    def place(self, pk: int | None) -> int | None:
-        return next((place for place, person in enumerate(self.people) if person.pk == pk), None)
+    @property
+    def working(self) -> tuple[Person, ...]:
+        """Those who work on; all others are known by their past work alone."""
+        return tuple(one for one in self.people if one.left_at is None and one.role != Person.Role.VIEWER)
+
+    @cached_property
+    def places(self) -> dict[int, int]:
+        return {person.pk: place for place, person in enumerate(self.people)}
+
+    @cached_property
+    def owners(self) -> dict[int, int]:
+        """Places of those for whom a segment of theirs waits."""
+        return {person.pk: self.places[person.pk] for person in self.working}
 
 
 def world_of(build: Build, as_of: datetime) -> core.World:
@@ -61,20 +74,17 @@ def _four(by_stage: dict[str, int], default: int | None) -> tuple:
 
 
 def crew_of(build: Build) -> Crew:
-    """Helpers, and everybody else who worked or will come: a lead who only looks on is nobody's pair of hands."""
+    """Helpers, and everybody else who worked or will come: who only looks on, now and ever, is no pair of hands."""
     at_work = set(StintMember.objects.filter(stint__build=build).values_list("person_id", flat=True))
     coming = set(Shift.objects.filter(person__build=build).values_list("person_id", flat=True))
     coming |= set(WeeklyPattern.objects.filter(person__build=build).values_list("person_id", flat=True))
-    people = build.people.exclude(role=Person.Role.VIEWER)
-    return Crew(
-        tuple(
-            person
-            for person in people
-            if person.pk in at_work
-            or person.left_at is None
-            and (person.role == Person.Role.HELPER or person.pk in coming)
-        )
-    )
+    return Crew(tuple(one for one in build.people.all() if one.pk in at_work or _comes(one, coming)))
+
+
+def _comes(person: Person, coming: set[int]) -> bool:
+    if person.left_at is not None or person.role == Person.Role.VIEWER:
+        return False
+    return person.role == Person.Role.HELPER or person.pk in coming
 
 
 def _pieces(build: Build, as_of: datetime, crew: Crew) -> tuple[core.Piece, ...]:
@@ -97,7 +107,7 @@ def _piece(segment: Segment, done: dict[str, int], runs: tuple[core.Run, ...], h
         runs=runs,
         ring=segment.ring,
         closing=segment.closing,
-        assigned=crew.place(segment.assigned_to_id),
+        assigned=crew.owners.get(segment.assigned_to_id),
         hands=hands,
     )
 
@@ -116,14 +126,17 @@ def _helpers(build: Build, crew: Crew, everything: frozenset[str], as_of: dateti
             name=person.name,
             skills=frozenset(person.skills) if person.skills else everything,
             populate_limit_h=person.populate_limit_h,
-            shifts=tuple(shift for shift in shifts[person.pk] if person.left_at is None or shift.end <= _left(person)),
+            shifts=tuple(shift for shift in shifts[person.pk] if shift.end <= _ends(person, as_of)),
         )
         for person in crew.people
     )
 
 
-def _left(person: Person) -> float:
-    return core.hours_of(person.left_at)
+def _ends(person: Person, as_of: datetime) -> float:
+    """Until when somebody works here [h UTC]: who left, or only looks on now, does no work to come."""
+    if person.left_at is not None:
+        return core.hours_of(person.left_at)
+    return core.hours_of(as_of) if person.role == Person.Role.VIEWER else math.inf
 
 
 def _shifts(build: Build, as_of: datetime) -> dict[int, list[core.Shift]]:
@@ -145,14 +158,15 @@ def _weekly(pattern: WeeklyPattern, build: Build, as_of: datetime) -> Iterable[c
     day = pattern.first_day + timedelta(days=(pattern.weekday - pattern.first_day.weekday()) % 7)
     while day <= last:
         start, end = pattern.spell_on(day, build.zone)
-        yield core.Shift(core.hours_of(start), core.hours_of(end), day.toordinal())
+        if end > start:
+            yield core.Shift(core.hours_of(start), core.hours_of(end), day.toordinal())
         day += timedelta(days=7)
 
 
 def _stints(build: Build, as_of: datetime, crew: Crew) -> tuple[core.Stint, ...]:
     members: dict[object, list[int]] = defaultdict(list)
     for stint_id, person_id in StintMember.objects.filter(stint__build=build).values_list("stint_id", "person_id"):
-        members[stint_id].append(crew.place(person_id))
+        members[stint_id].append(crew.places[person_id])
     marks = _marks(build, as_of)
     ended = build.stints.ended_by(as_of).select_related("job", "segment")
     return tuple(part for stint in ended for part in _parts(stint, tuple(sorted(members[stint.pk])), marks[stint.pk]))

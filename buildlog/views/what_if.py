@@ -43,7 +43,7 @@ def change(request: HttpRequest, pk: int) -> HttpResponse:
 def _ask(request: HttpRequest, question: Question | None) -> HttpResponse:
     """The form of a what-if; once it is good, its answer is on its way."""
     now, wish = timezone.now(), Wish.of_json(question.asks) if question else None
-    names = [person.name for person in crew_of(request.build).people if person.left_at is None]
+    names = [person.name for person in crew_of(request.build).working]
     form = WhatIfForm(request.build, names, now, request.POST if request.method == "POST" else None, wish)
     if form.is_bound:
         try:

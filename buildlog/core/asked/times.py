@@ -50,11 +50,11 @@ class Times:
         return f"{names if len(self.weekdays) < 7 else 'every day'} {clock}{until}"
 
     def shifts(self, as_of: float, zone: ZoneInfo) -> tuple[Shift, ...]:
-        """All of them that end after a moment [h UTC]."""
+        """All of them that end after a moment [h UTC], without any that the clocks skip."""
         today = moment_of(as_of).astimezone(zone).date()
         spells = ((day, cells.shift(day, self.start, self.end, zone)) for day in self._days(today))
         found = (Shift(hours_of(begin), hours_of(end), day.toordinal()) for day, (begin, end) in spells)
-        return tuple(shift for shift in found if shift.end > as_of)
+        return tuple(shift for shift in found if shift.end > max(as_of, shift.start))
 
     def _days(self, today: date) -> Iterator[date]:
         if self.day is not None:
