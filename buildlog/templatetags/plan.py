@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import ceil
+
 from django import template
 
 from buildlog.core.units import FOOT, IMPERIAL, show_length
@@ -23,6 +25,34 @@ def stretch(metres: float, system: str) -> str:
     if system == IMPERIAL:
         return f"{metres / FOOT:,.0f}\u00a0ft"
     return f"{metres:,.0f}\u00a0m"
+
+
+@register.simple_tag
+def amount(number: float, unit: str, system: str) -> str:
+    """How much of something, as it is counted in a store: 1,024; 546.1 m, 1,791.6 ft."""
+    if unit != "m":
+        return figure(number, unit)
+    long, unit = _sold_by(number, system)
+    return f"{long:,.1f}".removesuffix(".0") + f"\u00a0{unit}"
+
+
+@register.simple_tag
+def enough(number: float, unit: str, system: str) -> str:
+    """The same, never too little: up to the next whole metre or foot."""
+    if unit != "m":
+        return figure(number, unit)
+    long, unit = _sold_by(number, system)
+    return f"{ceil(round(long, 6)):,}\u00a0{unit}"
+
+
+def _sold_by(metres: float, system: str) -> tuple[float, str]:
+    return (metres / FOOT, "ft") if system == IMPERIAL else (metres, "m")
+
+
+@register.filter
+def millimetres(mm: float, system: str) -> str:
+    """A length kept in millimetres, in the build's units: 5 m, 640 mm."""
+    return measure(mm / 1000, system)
 
 
 @register.filter

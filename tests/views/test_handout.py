@@ -63,6 +63,7 @@ def test_what_would_change_is_seen_before_anything_does(planned, lead, sign_in):
     assert suggested(planned) and not owners(planned)
     assert set(suggested(planned).values()) == {"Marek", "Noor"}
     assert all(url("segment", code) in page for code in suggested(planned))
+    assert page.count("nobody’s yet") == 1, "the usual is said once, not on each line"
     assert "Hand out all of it" in page and "Hand these to Marek" in page and "on Mon 2 March" in page
 
 

@@ -13,6 +13,7 @@ from buildlog.actions import builds, plans, ticks
 from buildlog.core.plan.settings import BuyingParameters, StockParameters
 from buildlog.core.work.stages import Stage
 from buildlog.queries.supplies import store_of
+from buildlog.templatetags.plan import enough
 from tests.people import BALL, MONDAY, account, begin_build, work_through
 
 RICH = replace(BALL, stock=StockParameters(roll_m=3.0), buying=BuyingParameters(price_pixel=0.5))
@@ -48,6 +49,30 @@ def test_everything_the_plan_takes_is_listed(shed, ilse, address):
     assert items(shed)["pixel"].need == 254
 
 
+@pytest.mark.parametrize(
+    ("units", "takes", "to_get"), [("metric", "15.3\u00a0m", "16\u00a0m"), ("imperial", "50.2\u00a0ft", "51\u00a0ft")]
+)
+def test_lengths_are_said_as_they_are_bought_and_what_to_get_is_never_too_little(
+    shed, ilse, address, units, takes, to_get
+):
+    builds.describe(build=shed, by=None, now=MONDAY, units=units)
+    assert items(shed)["strap"].need == pytest.approx(15.3)
+    page = text(ilse.get(address))
+    assert f">{takes}</td>" in page and f"<strong>{to_get}</strong>" in page
+
+
+@pytest.mark.parametrize(
+    ("metres", "system", "said"),
+    [
+        (546.084, "metric", "547\u00a0m"), (12.0, "metric", "12\u00a0m"), (0.3, "metric", "1\u00a0m"),
+        (1932.09, "metric", "1,933\u00a0m"), (3.048, "imperial", "10\u00a0ft"), (3.05, "imperial", "11\u00a0ft"),
+        (12 + 1e-12, "metric", "12\u00a0m"),
+    ],
+)  # fmt: skip
+def test_what_is_bought_is_rounded_up_to_whole_metres_or_feet(metres, system, said):
+    assert enough(metres, "m", system) == said
+
+
 def test_without_a_plan_the_way_to_one_is_shown(db, sign_in):
     bare = builds.begin(code="BARE", name="Bare", time_zone="UTC", now=MONDAY, lead=account("Ada"))
     page = text(sign_in(bare.people.get()).get(reverse("supplies", args=["BARE"])))
@@ -81,7 +106,7 @@ def test_a_stock_table_is_taken_whole(shed, ilse, address):
     assert items(shed)["roll"].have == 4
     page = text(ilse.get(address))
     assert "cable ties" in page
-    assert "4 rolls of 3,000" in page
+    assert "4 rolls of 3\u00a0m" in page
 
 
 @pytest.mark.parametrize(
