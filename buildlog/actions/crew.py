@@ -41,11 +41,8 @@ def put(
     name = name.strip()
     if not name:
         raise Refused(Problem("Everybody needs a name: it is what helpers tap to sign in.", "name"))
-    same_name = build.people.filter(name=name).first()
-    if person is not None and same_name is not None and same_name != person:
-        raise Refused(Problem(f"There is a {name} in the crew already: add a letter to tell them apart.", "name"))
-    person = person or same_name or Person(build=build)
-    _refuse_lookalike(build, name, person)
+    person = person or build.people.filter(name=name).first() or Person(build=build)
+    refuse_taken(build=build, name=name, person=person)
     known = person.pk is not None
     if known and person.is_lead and role != Person.Role.LEAD:
         _refuse_last_lead(person)
@@ -71,8 +68,9 @@ def leave(*, person: Person, by: Person, now: datetime) -> Person:
     return person
 
 
-def _refuse_lookalike(build: Build, name: str, person: Person) -> None:
-    alike = build.people.filter(name__iexact=name).exclude(pk=person.pk).first()
+def refuse_taken(*, build: Build, name: str, person: Person | None = None) -> None:
+    """Raise Refused for a name that somebody else has, written in the same way or with other capitals."""
+    alike = build.people.filter(name__iexact=name.strip()).exclude(pk=person.pk if person else None).first()
     if alike is not None:
         raise Refused(Problem(f"There is a {alike} in the crew already: add a letter to tell them apart.", "name"))
 

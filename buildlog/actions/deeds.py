@@ -95,11 +95,23 @@ def _(deed: deeds.StintMark, maker: Maker) -> None:
 
 @perform.register
 def _(deed: deeds.StintCorrect, maker: Maker) -> None:
-    stint, zone = _own_stint(maker, deed.stint), maker.build.zone
-    spell = Spell(deed.start.instant(zone, "start"), deed.end.instant(zone, "end"), deed.rest)
-    if spell.end > maker.moment.arrived_at + SKEW:
-        raise Refused(Problem("The stint would end in the future: give an end that has passed.", "end"))
+    stint = _own_stint(maker, deed.stint)
+    spell = _spell(deed, maker.build, maker.moment.arrived_at)
     stints.correct(stint=stint, spell=spell, by=maker.person, at=maker.moment.at)
+
+
+def refuse_correction(deed: deeds.StintCorrect, stint: Stint, now: datetime) -> None:
+    """Raise Refused for times that cannot be, without putting anything right."""
+    spell = _spell(deed, stint.build, now)
+    if problem := stints.impossible(list(stint.people.all()), spell, besides=stint):
+        raise Refused(problem)
+
+
+def _spell(deed: deeds.StintCorrect, build: Build, now: datetime) -> Spell:
+    spell = Spell(deed.start.instant(build.zone, "start"), deed.end.instant(build.zone, "end"), deed.rest)
+    if spell.end > now + SKEW:
+        raise Refused(Problem("The stint would end in the future: give an end that has passed.", "end"))
+    return spell
 
 
 def _pause(stint: Stint, maker: Maker) -> None:

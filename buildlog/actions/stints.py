@@ -100,12 +100,16 @@ def log(
     lock(build)
     if (stint := Stint.objects.filter(pk=stint_id, build=build).first()) is not None:
         return stint
-    if problem := spell.problem():
-        raise Refused(problem)
     _refuse_strangers(build, people)
-    _refuse_overlap(people, spell.start, spell.end)
+    if problem := impossible(people, spell):
+        raise Refused(problem)
     stint = _create(build, stint_id, people, work, spell.start, spell, note=note)
     return _close(stint, spell.end, ticked)
+
+
+def impossible(people: Sequence[Person], spell: Spell, besides: Stint | None = None) -> Problem | None:
+    """Why these people cannot have worked then, or None: the times alone, or another stint of theirs."""
+    return spell.problem() or _overlap(people, spell.start, spell.end, besides)
 
 
 @transaction.atomic
@@ -113,9 +117,8 @@ def correct(*, stint: Stint, spell: Spell, by: Person, at: datetime) -> Stint:
     """Put a stint's times right; the old ones stay on record. It counts from now on."""
     stint = _locked(stint)
     people = list(stint.people.all())
-    if problem := spell.problem():
+    if problem := impossible(people, spell, besides=stint):
         raise Refused(problem)
-    _refuse_overlap(people, spell.start, spell.end, besides=stint)
     old = _times(stint)
     stint.started_at, stint.ended_at, stint.rest_s = spell.start, spell.end, _seconds(spell.rest)
     stint.paused_at, stint.state, stint.doubt = None, Stint.State.CLOSED, ""

@@ -226,11 +226,13 @@ def current_segment(build: Build, code: str) -> Segment:
     """The segment of the plan in force with this code; refused when there is none."""
     segment = _current_segment(build_id=build.pk, code=code.strip().upper())
     if segment is None:
-        raise Refused(
-            Problem(f"The plan has no segment {code!r}: codes look like R12-3 (ring 12, third piece).", "segment")
-        )
+        raise Refused(no_segment(code))
     segment.build = build
     return segment
+
+
+def no_segment(code: str) -> Problem:
+    return Problem(f"The plan has no segment {code!r}: codes look like R12-3 (ring 12, third piece).", "segment")
 
 
 def _already(page: Page, entry_id: UUID, says: str) -> LedgerEntry | None:

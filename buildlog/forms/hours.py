@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import uuid
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from django import forms
@@ -68,3 +68,13 @@ class PastStintForm(forms.Form):
         self.fields["start"].zone = self.fields["end"].zone = build.zone
         if only is not None:
             self.fields["name"].initial = [str(only)]
+
+    def told(self, build: Build) -> dict[str, Any]:
+        """What can be read of it so far, in the words of the logbook."""
+        said = self.cleaned_data
+        return {
+            "stint_id": said.get("stint"), "people": list(build.people.filter(pk__in=said.get("name") or ())),
+            "work": said.get("work") or "", "segment": said.get("segment") or "", "start": said.get("start"),
+            "end": said.get("end"), "rest": timedelta(minutes=said.get("break_min") or 0),
+            "pixels": said.get("pixels") or 0,
+        }  # fmt: skip

@@ -54,10 +54,16 @@ class CorrectForm(forms.Form):
     def _shown(self, name: str) -> datetime | None:
         return _read(self.data.get(name, "")) if self.is_bound else self.initial.get(name)
 
+    @property
+    def told(self) -> bool:
+        """Can both times be read, whatever else is wrong?"""
+        needed = [name for name in self.fields if name != "break_min"]
+        return all(self.cleaned_data.get(name) for name in needed)
+
     def deed(self) -> StintCorrect:
         given = self.cleaned_data
         start, end = (LocalTime(given[name], _which(given.get(f"{name}_fold"))) for name in ("start", "end"))
-        return StintCorrect(self.stint.pk, start, end, timedelta(minutes=given["break_min"] or 0))
+        return StintCorrect(self.stint.pk, start, end, timedelta(minutes=given.get("break_min") or 0))
 
 
 def comes_twice(read: datetime | None, zone: ZoneInfo) -> bool:

@@ -33,7 +33,7 @@ def page(request: HttpRequest) -> HttpResponse:
 @lead_only
 def add(request: HttpRequest) -> HttpResponse:
     form = PersonForm(request.build, request.POST or None)
-    if request.method == "POST" and form.is_valid() and (person := _put(request, form)):
+    if request.method == "POST" and (person := _put(request, form)):
         messages.success(request, f"{person} is in the crew.")
         return redirect("crew_person", request.build.code, person.pk)
     return show(request, "crew/add.html", form=form, active="crew")
@@ -43,7 +43,7 @@ def add(request: HttpRequest) -> HttpResponse:
 def person(request: HttpRequest, pk: int) -> HttpResponse:
     who = get_object_or_404(request.build.people, pk=pk)
     form = PersonForm(request.build, request.POST or None, initial=_said(who))
-    if request.method == "POST" and form.is_valid() and _put(request, form, who):
+    if request.method == "POST" and _put(request, form, who):
         messages.success(request, f"{form.cleaned_data['name']} is changed.")
         return redirect("crew", request.build.code)
     return _person_page(request, who, form=form)
@@ -145,11 +145,15 @@ def leave(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _put(request: HttpRequest, form: PersonForm, who: Person | None = None) -> Person | None:
+    """What the form says, done; or None, with all that fields and crew refuse shown at once."""
+    good, build = form.is_valid(), request.build
     try:
-        return crew.put(build=request.build, by=request.person, now=timezone.now(), person=who, **form.cleaned_data)
+        crew.refuse_taken(build=build, name=form.cleaned_data.get("name", ""), person=who)
+        if good:
+            return crew.put(build=build, by=request.person, now=timezone.now(), person=who, **form.cleaned_data)
     except Refused as refused:
         show_refusal(form, refused)
-        return None
+    return None
 
 
 def _said(who: Person) -> dict[str, Any]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from typing import Any
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
@@ -11,11 +11,12 @@ from django.utils import timezone
 
 from buildlog.access import crew_only
 from buildlog.actions import logbook, stints, ticks
-from buildlog.core.errors import Problem, Refused
+from buildlog.core.errors import Refused
 from buildlog.core.work.stages import STAGES, Stage
 from buildlog.core.work.stints import Spell
 from buildlog.forms.hours import ChoiceForm, PastStintForm
 from buildlog.forms.refusals import show_refusal
+from buildlog.models import Build
 from buildlog.queries.hours import Choice, hours_page
 from buildlog.views.answers import show
 
@@ -39,30 +40,32 @@ def enter(request: HttpRequest) -> HttpResponse:
     """A stint that is over. Helpers enter their own."""
     own = None if request.person.is_lead else request.person.pk
     form = PastStintForm(request.build, own, request.POST or None)
-    if request.method == "POST" and form.is_valid():
-        try:
-            _enter(request, form)
-            messages.success(request, "The stint is entered.")
-            return redirect("hours", request.build.code)
-        except Refused as refused:
-            show_refusal(form, refused)
+    if request.method == "POST" and _enter(request, form):
+        messages.success(request, "The stint is entered.")
+        return redirect("hours", request.build.code)
     return show(request, "hours/enter.html", form=form, active="hours")
 
 
-def _enter(request: HttpRequest, form: PastStintForm) -> None:
-    said, build = form.cleaned_data, request.build
-    if said["end"] > timezone.now():
-        raise Refused(Problem("This stint ends in the future: enter it when it is over.", "end"))
-    segment = ticks.current_segment(build, said["segment"]) if said["segment"] else None
-    stage = said["work"] in {each.value for each in STAGES}
-    logbook.enter(
-        build=build,
-        stint_id=said["stint"],
-        people=list(build.people.filter(pk__in=said["name"])),
-        work=stints.Work(Stage(said["work"]), None, segment)
-        if stage
-        else stints.Work(None, build.jobs.get(name=said["work"]), segment),
-        spell=Spell(said["start"], said["end"], timedelta(minutes=said["break_min"] or 0)),
-        pixels=said["pixels"] or 0,
-        now=timezone.now(),
+def _enter(request: HttpRequest, form: PastStintForm) -> bool:
+    """Was it entered? If not, all that fields and logbook refuse is shown at once."""
+    good, build, now = form.is_valid(), request.build, timezone.now()
+    try:
+        told = form.told(build)
+        logbook.refuse(build=build, now=now, **told)
+        if good:
+            logbook.enter(
+                build=build, stint_id=told["stint_id"], people=told["people"], work=_work(build, told), now=now,
+                spell=Spell(told["start"], told["end"], told["rest"]), pixels=told["pixels"],
+            )  # fmt: skip
+            return True
+    except Refused as refused:
+        show_refusal(form, refused)
+    return False
+
+
+def _work(build: Build, told: dict[str, Any]) -> stints.Work:
+    segment = ticks.current_segment(build, told["segment"]) if told["segment"] else None
+    stage = told["work"] in {each.value for each in STAGES}
+    return stints.Work(
+        Stage(told["work"]) if stage else None, None if stage else build.jobs.get(name=told["work"]), segment
     )

@@ -13,7 +13,7 @@ from django.views.decorators.http import require_POST
 
 from buildlog.access import crew_only, device_at
 from buildlog.actions import stints
-from buildlog.actions.deeds import Maker, perform
+from buildlog.actions.deeds import Maker, perform, refuse_correction
 from buildlog.actions.ticks import Moment
 from buildlog.core.errors import Refused
 from buildlog.core.work.deeds import Kind
@@ -27,17 +27,23 @@ from buildlog.views.answers import show, way_on
 def correct(request: HttpRequest, stint: UUID) -> HttpResponse:
     seen = _find(request, stint)
     form = CorrectForm(seen.stint, seen.likely_end, request.POST or None)
-    if request.method == "POST" and form.is_valid():
-        try:
-            device, moment = device_at(request, request.build), Moment.now(timezone.now())
-            perform(
-                form.deed(),
-                Maker(request.build, request.person, device, uuid4(), Kind.STINT_CORRECT, moment),
-            )
-            return _back(request, "The stint is put right. Its old times stay on record.")
-        except Refused as refused:
-            show_refusal(form, refused)
+    if request.method == "POST" and _put_right(request, form):
+        return _back(request, "The stint is put right. Its old times stay on record.")
     return show(request, "stints/page.html", seen=seen, form=form, next=way_on(request, ""), active="hours")
+
+
+def _put_right(request: HttpRequest, form: CorrectForm) -> bool:
+    """Was it put right? If not, all that fields and rules refuse is shown at once."""
+    good, moment, device = form.is_valid(), Moment.now(timezone.now()), device_at(request, request.build)
+    try:
+        if good:
+            perform(form.deed(), Maker(request.build, request.person, device, uuid4(), Kind.STINT_CORRECT, moment))
+        elif form.told:
+            refuse_correction(form.deed(), form.stint, moment.at)
+    except Refused as refused:
+        show_refusal(form, refused)
+        return False
+    return good
 
 
 @crew_only

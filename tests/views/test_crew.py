@@ -63,6 +63,21 @@ def test_names_that_differ_by_capitals_only_are_refused(shed, at_lead, helper):
     assert "There is a Marek in the crew already" in page
 
 
+def test_adding_a_name_that_is_there_changes_nobody(shed, at_lead, helper):
+    answer = at_lead.post(reverse("crew_add", args=["SHED"]), {**PERSON, "name": "Marek"})
+    helper.refresh_from_db()
+    assert answer.status_code == 422 and "There is a Marek in the crew already" in answer.content.decode()
+    assert helper.skills == [] and shed.people.filter(name="Marek").count() == 1
+
+
+@pytest.mark.parametrize("name", ["Marek", "marek"])
+def test_a_name_that_is_taken_is_said_together_with_what_the_fields_refuse(shed, at_lead, helper, other_helper, name):
+    said = {**PERSON, "name": name, "populate_limit_h": "99"}
+    for url in (reverse("crew_add", args=["SHED"]), reverse("crew_person", args=["SHED", other_helper.pk])):
+        page = at_lead.post(url, said).content.decode()
+        assert "There is a Marek in the crew already" in page and "less than or equal to 24" in page
+
+
 def test_a_pin_is_shown_once_and_works_only_as_a_hash(shed, at_lead, helper):
     answer = at_lead.post(reverse("crew_pin", args=["SHED", helper.pk]))
     helper.refresh_from_db()

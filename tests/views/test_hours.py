@@ -59,6 +59,20 @@ def test_a_wrong_stint_is_refused_beside_the_field_and_keeps_what_was_typed(shed
     assert next(iter(changes.values())) in page
 
 
+def test_everything_that_is_wrong_with_a_stint_is_said_at_once(shed, at_lead, helper):
+    enter(at_lead, helper)
+    page = enter(at_lead, helper, segment="R99-9", break_min="much", start="2026-03-02T10:30").content.decode()
+    for says in ("Enter a number", "no segment &#x27;R99-9&#x27;", "Marek has a stint there already"):
+        assert says in page
+    page = enter(at_lead, segment="R99-9", end="2126-03-02T09:00").content.decode()
+    for says in ("This field is required", "no segment &#x27;R99-9&#x27;", "ends in the future"):
+        assert says in page
+    page = enter(at_lead, helper, segment="", pixels="5", end="2026-03-02T09:00").content.decode()
+    for says in ("name both, or leave pixels empty", "ends before it starts"):
+        assert says in page
+    assert shed.stints.count() == 1
+
+
 def test_helpers_enter_and_see_their_own_stints_only(shed, at_lead, helper, other_helper, sign_in):
     enter(at_lead, other_helper)
     client = sign_in(helper)

@@ -97,6 +97,14 @@ def test_a_break_longer_than_the_stint_is_refused_at_its_field(marek, forgotten)
     assert "longer than the stint" in str(answer.context["form"].errors["break_min"])
 
 
+@pytest.mark.parametrize(
+    ("end", "says"), [("2026-03-02T09:00", "ends before it starts"), ("2026-03-03T08:30", "end in the future")]
+)
+def test_a_field_that_cannot_be_read_and_impossible_times_are_said_at_once(marek, forgotten, end, says):
+    answer = say(marek, forgotten, end=end, break_min="much")
+    assert answer.status_code == 422 and says in answer.text and "Enter a whole number" in answer.text
+
+
 def test_an_overlap_with_another_stint_is_refused(shed, helper, marek, forgotten):
     stints.log(
         build=shed, stint_id=uuid4(), people=[helper], work=stints.Work(stage=Stage.MOUNT),
