@@ -265,9 +265,8 @@ def open_jobs(z: Trial) -> None:
 
 @step
 def set_out(z: Trial) -> None:
-    """What is open as the trial begins."""
+    """What is open to work on segments as a trial begins."""
     count_work(z)
-    open_jobs(z)
     segments = len(z.seg)
     for number in range(2 * segments if z.num[KEEP] > 0 else segments):
         seg = number if number < segments else 2 * segments - 1 - number  # held ones backwards: first ends on top

@@ -8,6 +8,7 @@ from concurrent.futures import ThreadPoolExecutor
 import numpy as np
 
 from buildlog.core.forecast.compiled import whole
+from buildlog.core.forecast.opening import set_out
 from buildlog.core.forecast.tables import (
     BY_STAGE,
     COMES_SCORE,
@@ -48,42 +49,53 @@ RESULTS = 2 + 2 * KINDS + REASONS  # finish, missing, KINDS hours, KINDS of the 
 
 
 @whole
-def new_trial(w: Scene, luck: Luck, t: int) -> Trial:
-    """The state of trial t before anything is open."""
-    who, at, job, num, tot = w.who.copy(), w.at.copy(), w.job.copy(), np.zeros(COUNTERS, np.int64), np.zeros(TOTALS)
+def beginning(w: Scene, keep: int) -> Trial:
+    """What is open as a trial begins, the same in all of them, whether begun work is kept (1) or anybody's (0)."""
+    who, num, tot = w.who.copy(), np.zeros(COUNTERS, np.int64), np.zeros(TOTALS)
     for helper in range(len(who)):
         who[helper, QUEUE] = who[helper, PLACE] = helper
+    for kind in range(5):
+        num[GATHER + kind] = -1
+    num[KEEP], num[STOP] = keep, w.stop_at_limit
+    for stage in range(4):
+        for column in range(3):
+            tot[BY_STAGE + ROW * stage + column] = w.stage[stage, column]
+    heap = np.empty(8 * len(w.seg) + 8 * w.assigned + 9 * len(who), np.int64)
+    seg, left, chan = w.seg.copy(), w.left.copy(), w.chan.copy()
+    z = Trial(seg, left, who, w.at, w.shift, chan, w.run, w.job, w.job_skill, w.job_after, heap, num, tot)
+    set_out(z)
+    return z
+
+
+@whole
+def new_trial(z: Trial, luck: Luck, t: int) -> Trial:
+    """The state of trial t before anything happens, from the beginning of all."""
+    who, at, job, num, tot = z.who.copy(), z.at.copy(), z.job.copy(), z.num.copy(), z.tot.copy()
+    for helper in range(len(who)):
         at[helper, COMES_SCORE] = luck.comes[t, helper]
         at[helper, STAYS] = luck.leaves[t, helper]
         for stage in range(4):
             at[helper, EFFORT + stage] = luck.effort[t, helper, stage]
     for number in range(len(job)):
         job[number, JOB_LEFT] = job[number, JOB_WHOLE] = luck.job_hours[t, number]
-    for kind in range(5):
-        num[GATHER + kind] = -1
-    num[KEY] = luck.key[t]
-    num[KEEP], num[IN_ORDER] = int(luck.once[t, 3]), int(luck.once[t, 4])
-    num[STOP] = w.stop_at_limit
+    num[KEY], num[IN_ORDER] = luck.key[t], int(luck.once[t, 4])
     for stage in range(4):
-        for column in range(3):
-            tot[BY_STAGE + ROW * stage + column] = w.stage[stage, column]
         for column in range(5):
             tot[BY_STAGE + ROW * stage + 3 + column] = luck.stage[t, stage, column]
     for column in range(3):
         tot[FAIL + column] = luck.once[t, column]
     tot[PAUSE] = luck.once[t, 5]
     tot[OWN_PART], tot[DAY_PART] = math.sqrt(1.0 - luck.once[t, 6]), math.sqrt(luck.once[t, 6])
-    heap = np.empty(8 * len(w.seg) + 8 * w.assigned + 9 * len(who), np.int64)
-    seg, left, chan = w.seg.copy(), w.left.copy(), w.chan.copy()
-    return Trial(seg, left, who, at, w.shift, chan, w.run, job, w.job_skill, w.job_after, heap, num, tot)
+    seg, left, chan, heap = z.seg.copy(), z.left.copy(), z.chan.copy(), z.heap.copy()
+    return Trial(seg, left, who, at, z.shift, chan, z.run, job, z.job_skill, z.job_after, heap, num, tot)
 
 
 @whole
 def play_some(w: Scene, luck: Luck, log: Log, rows: F8, begin: int, end: int) -> int:
     """Play the trials begin…end−1 into their result rows; the number of chunks of work logged in the last."""
-    logged = 0
+    logged, beginnings = 0, (beginning(w, 0), beginning(w, 1))
     for t in range(begin, end):
-        z = new_trial(w, luck, t)
+        z = new_trial(beginnings[int(luck.once[t, 3])], luck, t)
         last = run(z, log, rows, t)
         for kind in range(KINDS):
             rows[t, 2 + kind] = z.tot[kind]

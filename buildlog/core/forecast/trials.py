@@ -18,8 +18,8 @@ from buildlog.core.forecast.opening import (
     hold,
     look_later,
     mended,
+    open_jobs,
     put,
-    set_out,
 )
 from buildlog.core.forecast.pace import hardness, practised
 from buildlog.core.forecast.presence import arrive, go
@@ -311,7 +311,7 @@ def next_time(z: Trial, now: float, helper: int) -> float:
 @step
 def run(z: Trial, log: Log, rows: F8, t: int) -> int:
     """Play one trial to its end: when it is, what is missing, and who did the last thing (−1: it does not end)."""
-    set_out(z)
+    open_jobs(z)
     for helper in range(len(z.who)):
         go(z, helper)
     rows[t, 0] = 0.0 if z.num[TODO] == 0 else math.inf
