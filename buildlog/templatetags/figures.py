@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
+from datetime import datetime
 
 from django import template
+from django.utils.timesince import timesince
 
 from buildlog.core.work.stages import Stage
 
@@ -22,6 +24,13 @@ def grouped(count: float) -> str:
 def glued(sentence: str) -> str:
     """A sentence whose numbers and units stay on one line."""
     return UNIT.sub("\u00a0", sentence)
+
+
+@register.filter
+def ago(moment: datetime) -> str:
+    """How long it is ago: just now, 3 minutes ago."""
+    length = timesince(moment)
+    return "just now" if length.startswith("0") else f"{length} ago"
 
 
 @register.filter

@@ -12,7 +12,7 @@ from buildlog.core.work.stages import Stage
 from buildlog.queries.progress import ticks_by_day
 from buildlog.queries.world import world_of
 from buildlog.templatetags.figures import glued
-from tests.people import MONDAY, hours_after, work_through
+from tests.people import MONDAY, hours_after, join_crew, work_through
 
 URL = ("forecast", ["SHED"])
 
@@ -39,6 +39,31 @@ def test_the_sentence_comes_first_and_the_hours_by_stage_follow(shed, lead, with
     sentence = glued(kept.report["sentence"])
     assert sentence in page and page.index(sentence) < page.index("Labour hours")
     assert "% sure" in page and "person-hours" in page
+
+
+def test_how_sure_the_target_is_stands_right_under_the_sentence_and_the_lead_is_shown_what_to_do(
+    shed, lead, helper, with_hours, sign_in, few_trials
+):
+    url = reverse(URL[0], args=URL[1])
+    forecasting.refresh(shed, MONDAY)
+    assert "By when has it to be ready?" in sign_in(lead).get(url).content.decode()
+    shed.target_at = hours_after(1.5)
+    shed.save()
+    forecasting.refresh(shed, hours_after(1))
+    page = sign_in(lead).get(url).content.decode()
+    assert page.index("Target Mon 2 March 2026, 11:30: <strong>0&nbsp;% sure") < page.index("trials, each of them")
+    assert "What would it take?" in page and "What would it take?" not in sign_in(helper).get(url).content.decode()
+
+
+def test_the_rates_of_a_large_crew_wait_in_a_fold(shed, lead, with_hours, sign_in, few_trials):
+    fold, url = "By helper (", reverse(URL[0], args=URL[1])
+    forecasting.refresh(shed, MONDAY)
+    assert fold not in sign_in(lead).get(url).content.decode()
+    for number in range(14):
+        join_crew(shed, f"Helper {number}")
+    forecasting.refresh(shed, hours_after(1))
+    page = sign_in(lead).get(url).content.decode()
+    assert f"{fold}15)" in page and page.index("The crew") < page.index(fold) < page.index("Helper 3")
 
 
 def test_a_fresh_forecast_is_not_made_again_and_a_tick_makes_it_stale(shed, helper, with_hours, few_trials):
@@ -130,6 +155,14 @@ def test_working_days_without_a_forecast_get_one_afterwards_the_latest_first(she
     assert earlier.report["pixels"]["populate"] == segments[0].pixels, "only what was on file that evening"
     assert forecasting.look_back(shed, now) is None
     assert forecasting.shown(shed).newest.day.isoformat() == "2026-03-07", "what was made afterwards is not the newest"
+
+
+def test_forecasts_of_a_clock_that_ran_ahead_give_way_to_those_of_the_right_one(shed, with_hours, few_trials):
+    ahead = forecasting.refresh(shed, hours_after(24 * 900))
+    right = forecasting.refresh(shed, hours_after(1))
+    assert right.as_of < ahead.as_of and forecasting.shown(shed).newest == right
+    assert forecasting.refresh(shed, hours_after(1.1)) is None, "it is fresh"
+    assert [one.pk for one in shed.outlooks.all()] == [right.pk]
 
 
 def test_past_forecasts_are_held_against_what_happened(shed, lead, helper, with_hours, sign_in, few_trials):
