@@ -6,6 +6,7 @@ forecast: the same world, the same trials, the same random numbers.
 
 from __future__ import annotations
 
+import logging
 import time
 from collections.abc import Mapping
 from datetime import datetime, timedelta
@@ -29,7 +30,9 @@ PATIENCE = {
     Question.Kind.WHAT_IF: timedelta(minutes=10),
     Question.Kind.TAKES: timedelta(minutes=30),
 }
+FAILED = "The program failed on this question; the console of the server says where. Ask it in another way."
 KEPT_OF_TODAY = ("as_of", "finish", "target", "labour_hours_left", "hours_logged")
+log = logging.getLogger(__name__)
 
 
 def answer_next(build: Build, now: datetime) -> Question | None:
@@ -58,7 +61,8 @@ def _longest_waiting(build: Build, newest: Outlook, now: datetime) -> Question |
 def _due(question: Question, newest: Outlook, now: datetime) -> bool:
     if question.answered_at is None:
         return True
-    return question.follows_from != newest.follows_from and now - question.answered_at >= PATIENCE[question.kind]
+    young = timedelta(0) <= now - question.answered_at < PATIENCE[question.kind]  # a clock that ran ahead says nothing
+    return question.follows_from != newest.follows_from and not young
 
 
 def _answer(question: Question, world: World, newest: Outlook) -> Question:
@@ -67,6 +71,9 @@ def _answer(question: Question, world: World, newest: Outlook) -> Question:
         found: dict[str, Any] = {"answer": ANSWERS[question.kind](question.asks, world, newest.report)}
     except Refused as refused:
         found = {"refusal": " ".join(problem.what for problem in refused.problems)}
+    except Exception:  # one question that trips the program must not hold up all others, again and again
+        log.exception("%s could not be answered.", question)
+        found = {"refusal": FAILED}
     took = time.perf_counter() - begun
     made = {"as_of": newest.as_of, "follows_from": newest.follows_from, "took_s": took}
     questions.keep(question=question, now=timezone.now(), **made, **found)

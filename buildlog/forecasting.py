@@ -74,6 +74,7 @@ def refresh(build: Build, now: datetime) -> Outlook | None:
     newest = build.outlooks.newest_first().first()
     if newest is not None and newest.follows_from == digest:
         return None
+    outlooks.drop_later(build=build, than=now.astimezone(build.zone).date())
     return _compute(build, world, digest, as_of=now, now=now)
 
 

@@ -13,7 +13,7 @@ from buildlog.core.asked.times import Times
 from buildlog.core.asked.wish import MoreHands, Wish
 from buildlog.core.errors import Refused
 from buildlog.core.work.stages import Stage
-from buildlog.models import Question
+from buildlog.models import Claim, Question
 from buildlog.queries.questions import asked_of, day_plan_of
 from tests.people import MONDAY, hours_after, work_through
 
@@ -144,3 +144,41 @@ def test_what_was_asked_is_read_in_one_query(known, django_assert_num_queries):
     answer_all(known)
     with django_assert_num_queries(1):
         assert asked_of(known).comparison is not None
+
+
+def test_a_question_on_which_the_program_fails_is_answered_so_and_holds_up_no_other(known, monkeypatch):
+    def fail(*_):
+        raise ZeroDivisionError
+
+    monkeypatch.setitem(answering.ANSWERS, Question.Kind.WHAT_IF, fail)
+    questions.what_if(build=known, wish=TWO_MORE, now=MONDAY)
+    questions.what_it_takes(build=known, percent=80, now=MONDAY)
+    assert sorted(answer_all(known)) == ["day_plan", "takes", "what_if"]
+    assert "The program failed on this question" in Question.objects.get(kind="what_if").refusal
+    assert answer_all(known, hours_after(0.5)) == [], "it would fail again"
+
+
+def test_answers_given_by_a_clock_that_ran_ahead_are_made_again(known, helper):
+    answer_all(known)
+    Question.objects.update(answered_at=hours_after(24 * 900))
+    work_through(known.segments.current().first(), Stage.POPULATE, by=helper, at=hours_after(0.1))
+    forecasting.refresh(known, hours_after(0.2))
+    assert answer_all(known, hours_after(0.2)) == ["day_plan"]
+
+
+def test_whoever_took_too_long_does_not_give_back_what_another_holds_by_now(shed):
+    late = MONDAY + outlooks.LONGEST * 2
+    with outlooks.claimed(shed, MONDAY) as slow:
+        held = outlooks.claimed(shed, late)
+        assert slow and held.__enter__()
+    with outlooks.claimed(shed, late) as third:
+        assert not third, "the second one is still at work"
+    held.__exit__(None, None, None)
+    with outlooks.claimed(shed, late) as fourth:
+        assert fourth
+
+
+def test_a_claim_from_a_clock_that_ran_ahead_holds_nobody_up(shed):
+    Claim.objects.create(build=shed, claimed_at=hours_after(24 * 900))
+    with outlooks.claimed(shed, MONDAY) as mine:
+        assert mine

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from django.db import transaction
@@ -19,14 +19,15 @@ LONGEST = timedelta(minutes=2)  # a claim older than this was left by a process 
 @contextmanager
 def claimed(build: Build, now: datetime) -> Iterator[bool]:
     """True inside for the one who may compute; False for everybody else until that one is done."""
+    claims = Claim.objects.filter(build=build)
     Claim.objects.get_or_create(build=build)
-    free = Q(claimed_at__isnull=True) | Q(claimed_at__lt=now - LONGEST)
-    mine = bool(Claim.objects.filter(free, build=build).update(claimed_at=now))
+    of_another_time = Q(claimed_at__lt=now - LONGEST) | Q(claimed_at__gt=now + LONGEST)  # a clock that ran ahead
+    mine = bool(claims.filter(Q(claimed_at__isnull=True) | of_another_time).update(claimed_at=now))
     try:
         yield mine
     finally:
-        if mine:
-            Claim.objects.filter(build=build).update(claimed_at=None)
+        if mine:  # not what somebody else took over because this one took so long
+            claims.filter(claimed_at=now).update(claimed_at=None)
 
 
 @transaction.atomic
@@ -40,3 +41,8 @@ def keep(*, build: Build, report: dict[str, Any], as_of: datetime, follows_from:
         },
     )  # fmt: skip
     return outlook
+
+
+def drop_later(*, build: Build, than: date) -> None:
+    """Forecasts of days to come were made by a clock that ran ahead: they would be taken for the newest until then."""
+    build.outlooks.filter(day__gt=than).delete()

@@ -8,10 +8,11 @@ import sys
 
 import pytest
 from django.core.management import call_command
+from django.db import OperationalError, connection
 
 from buildlog.actions import outlooks
 from buildlog.management.commands import tend
-from buildlog.models import Claim
+from buildlog.models import Build, Claim
 from tests.people import MONDAY
 
 WAITER = """
@@ -51,3 +52,59 @@ def test_one_round_of_every_build_goes_on_when_one_of_them_refuses(shed, monkeyp
     monkeypatch.setattr(tend, "refresh", refuse)
     call_command("tend", "--once")
     assert "SHED: No." in capsys.readouterr().err
+
+
+@pytest.fixture
+def loft(outsider):
+    return outsider.build
+
+
+def test_a_build_on_which_the_program_fails_rests_and_the_others_are_looked_after(shed, loft, monkeypatch, capsys):
+    tried = []
+
+    def fail(build, now):
+        tried.append(build.code)
+        if build.code == "LOFT":
+            raise ZeroDivisionError
+        return True
+
+    answers = iter([True, None, None])
+    monkeypatch.setattr(tend, "refresh", fail)
+    monkeypatch.setattr(tend, "answer_next", lambda build, now: next(answers))
+    call_command("tend", "--once")
+    assert tried == ["LOFT", "SHED", "SHED"], "LOFT, the first by name, rests in the second round"
+    assert "LOFT: The program failed on it (ZeroDivisionError) and tries again in 60 s." in capsys.readouterr().err
+
+
+def test_what_lasts_is_said_once(shed, monkeypatch, capsys):
+    def refuse(build, now):
+        raise tend.Refused("No.")
+
+    monkeypatch.setattr(tend, "refresh", refuse)
+    command = tend.Command()
+    rounds = iter([True, True, False])
+    one_round = command._round
+    monkeypatch.setattr(command, "_round", lambda: [one_round(), next(rounds)][1])
+    call_command(command, "--once")
+    assert capsys.readouterr().err.count("SHED: No.") == 1
+
+
+def test_while_the_database_is_away_it_waits(shed, monkeypatch, capsys):
+    def away():
+        raise OperationalError("the database is away")
+
+    with monkeypatch.context() as without:
+        without.setattr(Build.objects, "all", away)
+        call_command("tend", "--once")
+    assert "The database: the database is away" in capsys.readouterr().err
+
+
+@pytest.mark.skipif(connection.vendor != "postgresql", reason="a file has no connection that breaks")
+@pytest.mark.django_db(transaction=True)
+def test_a_connection_that_broke_is_opened_again(shed, monkeypatch):
+    looked_at = []
+    monkeypatch.setattr(tend, "refresh", lambda build, now: looked_at.append(build.code) or True)
+    with pytest.raises(OperationalError), connection.cursor() as cursor:
+        cursor.execute("SELECT pg_terminate_backend(pg_backend_pid())")
+    call_command("tend", "--once")
+    assert looked_at == ["SHED"]

@@ -2,9 +2,8 @@
 
 import os
 import socket
-import subprocess
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
@@ -20,6 +19,7 @@ from granian.constants import Interfaces
 from granian.log import LogLevels
 
 from buildlog.actions.sign_in import first_run_code
+from buildlog.management.beside import Beside
 from buildlog.management.certificates import Files, certify, fingerprint
 from buildlog.management.options import SpokenOptions
 from buildlog.network import own_addresses
@@ -101,23 +101,14 @@ def how_to_trust(files: Files) -> str:
 
 
 @contextmanager
-def tending() -> Iterator[subprocess.Popen]:
+def tending() -> Iterator[Beside]:
     """Forgotten stints and forecasts are looked after beside the app, in a process that yields to it."""
     manage = Path(settings.BASE_DIR) / "manage.py"
-    helper = subprocess.Popen([sys.executable, manage, "tend", "--beside", str(os.getpid())], preexec_fn=_yielding())
+    helper = Beside([sys.executable, str(manage), "tend", "--beside", str(os.getpid())])
     try:
         yield helper
     finally:
-        helper.terminate()
-        try:
-            helper.wait(timeout=20)  # a forecast in the middle is finished first
-        except subprocess.TimeoutExpired:
-            helper.kill()
-
-
-def _yielding() -> Callable[[], object] | None:
-    """Ticks come first: lower the priority where the system has one."""
-    return (lambda: os.nice(10)) if hasattr(os, "nice") else None
+        helper.end()
 
 
 def refuse_old_tables() -> None:

@@ -1,10 +1,12 @@
 """`tend`: closes forgotten stints, keeps forecasts fresh and answers what is asked of them, again and again.
 
-`serve` starts it beside the app.
+`serve` starts it beside the app. It lasts for weeks, so nothing that goes wrong with one build, or with the database
+for a while, may end it.
 """
 
 from __future__ import annotations
 
+import logging
 import os
 import signal
 import sys
@@ -12,7 +14,7 @@ import time
 from argparse import ArgumentParser
 from typing import Any
 
-from django.db import OperationalError
+from django.db import InterfaceError, OperationalError, close_old_connections, connection
 from django.utils import timezone
 
 from buildlog.actions import stints
@@ -22,11 +24,21 @@ from buildlog.forecasting import look_back, refresh
 from buildlog.management.asking import Asking
 from buildlog.models import Build
 
+UNAVAILABLE = (OperationalError, InterfaceError)  # locked or away: the next round tries again
+REST_S = 60.0  # of a build on which the program failed: it would fail again at once
+log = logging.getLogger(__name__)
+
 
 def leave_in_order() -> None:
     """Told to stop in the middle of a forecast, give its claim back first: the next start would wait for it."""
     for told in (signal.SIGINT, signal.SIGTERM):
         signal.signal(told, lambda *_: sys.exit(0))
+
+
+def yield_to_the_app() -> None:
+    """Ticks come first: lower the priority where the system has one."""
+    if hasattr(os, "nice"):
+        os.nice(10)
 
 
 class Command(Asking):
@@ -38,8 +50,11 @@ class Command(Asking):
         parser.add_argument("--beside", type=int, metavar="PID", help="end when this process has ended")
 
     def answer(self, *, every: float, once: bool, beside: int | None, **rest: Any) -> None:
+        self._rests: dict[int, float] = {}  # by build: until when
+        self._said: dict[str, str] = {}
         if beside is not None:
             leave_in_order()
+            yield_to_the_app()
         while True:
             busy = self._round()
             if once and not busy:
@@ -50,16 +65,34 @@ class Command(Asking):
 
     def _round(self) -> bool:
         """One look at each build; True when a question was answered: more may wait."""
-        answered = False
-        for build in Build.objects.all():
-            try:
-                if closed := stints.close_forgotten(build=build, now=timezone.now()):
-                    self.stdout.write(f"{build.code}: {closed} to be confirmed.")
-                if build.plans.exists():
-                    refresh(build, timezone.now()) or look_back(build, timezone.now())
-                    answered |= answer_next(build, timezone.now()) is not None
-            except Refused as refused:
-                self.stderr.write(f"{build.code}: {refused}")
-            except OperationalError as busy:  # the database is locked or away: the next round tries again
-                self.stderr.write(f"{build.code}: {busy}")
+        if not connection.in_atomic_block:  # there it belongs to the caller
+            close_old_connections()  # one that broke is opened again
+        try:
+            awake = [one for one in Build.objects.all() if self._rests.get(one.pk, 0.0) <= time.monotonic()]
+        except UNAVAILABLE as away:
+            self._say("The database", str(away))
+            return False
+        return any([self._look_after(build) for build in awake])
+
+    def _look_after(self, build: Build) -> bool:
+        wrong, answered = "", False
+        try:
+            if closed := stints.close_forgotten(build=build, now=timezone.now()):
+                self.stdout.write(f"{build.code}: {closed} to be confirmed.")
+            if build.plans.exists():
+                refresh(build, timezone.now()) or look_back(build, timezone.now())
+                answered = answer_next(build, timezone.now()) is not None
+        except (Refused, *UNAVAILABLE) as why:
+            wrong = str(why)
+        except Exception as fault:
+            log.exception("%s could not be looked after.", build.code)
+            self._rests[build.pk] = time.monotonic() + REST_S
+            wrong = f"The program failed on it ({type(fault).__name__}) and tries again in {REST_S:.0f} s."
+        self._say(build.code, wrong)
         return answered
+
+    def _say(self, about: str, wrong: str) -> None:
+        """Once, however many rounds it lasts."""
+        if wrong and self._said.get(about) != wrong:
+            self.stderr.write(f"{about}: {wrong}")
+        self._said[about] = wrong
