@@ -33,6 +33,8 @@ def page(request: HttpRequest) -> HttpResponse:
 @lead_only
 def labels(request: HttpRequest) -> HttpResponse:
     """The form as it was filled last. Sent, it is kept and leads to the print: an address that shows it again."""
+    if not request.build.segments.current().exists():
+        return redirect("print", request.build.code)
     sent = request.method == "POST"
     if not sent and "make" not in request.GET:
         return show(request, "prints/labels.html", active="print", form=_form_to_fill(request))

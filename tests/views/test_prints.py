@@ -6,10 +6,13 @@ import pypdfium2
 import pytest
 import zxingcpp
 from django.core.management import call_command
+from django.urls import reverse
 from pypdf import PdfReader
 
+from buildlog.actions import builds
 from buildlog.core.work.choose import choose
 from buildlog.queries.sphere import board_of
+from tests.people import MONDAY, account
 
 pytestmark = pytest.mark.django_db
 
@@ -101,6 +104,12 @@ def test_all_that_is_wrong_is_said_at_once(shed, lead, sign_in):
     assert answer.status_code == 422 and len(errors["segments"]) == 2 and "start" in errors
     shed.refresh_from_db()
     assert shed.label_layout == {}, "nothing that cannot be printed is kept"
+
+
+def test_before_there_is_a_plan_no_form_is_shown_that_could_print_nothing(db, sign_in):
+    bare = builds.begin(code="BARE", name="Bare", time_zone="UTC", now=MONDAY, lead=account("Ada"))
+    answer = sign_in(bare.people.get()).get(reverse("print_labels", args=["BARE"]), follow=True)
+    assert "Nothing to print yet" in answer.content.decode() and "Make the PDF" not in answer.content.decode()
 
 
 def test_printing_is_for_the_lead(shed, helper, sign_in):
