@@ -19,7 +19,7 @@ from buildlog.actions.crew import make_lead
 from buildlog.actions.plans import new_labels
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.pack import Pack, PackedTable
-from buildlog.models import Build, Device, Person, Plan, Segment
+from buildlog.models import Build, Device, Person, Plan, Question, Segment
 from buildlog.models.packed import PACKED, PackedModel
 
 AT_ONCE = 500
@@ -36,7 +36,7 @@ def unpack(*, pack: Pack, code: str = "", lead: User | None = None) -> tuple[Bui
     again. Ids stay as they are unless one is taken here. Raises Refused, with nothing taken in, for a pack in which
     anything does not fit.
     """
-    _refuse_other_tables(pack)
+    pack = _completed(pack)
     code = code or pack.code
     refuse_bad_code(code)
     try:
@@ -49,19 +49,30 @@ def unpack(*, pack: Pack, code: str = "", lead: User | None = None) -> tuple[Bui
     return build, tuple(_remarks(build, pack))
 
 
-def _refuse_other_tables(pack: Pack) -> None:
-    wanted = {kind.name for kind in PACKED}
-    if other := wanted ^ pack.tables.keys():
-        raise Refused(
-            Problem(f"The pack should hold {len(wanted)} tables; not so: {', '.join(sorted(other))}.", "file")
-        )
+def _completed(pack: Pack) -> Pack:
+    """The pack with all that today's have: what a pack of an earlier release lacks is as if new."""
+    tables = {kind.name: _with_added(kind, pack.tables.get(kind.name)) for kind in PACKED}
+    unknown = pack.tables.keys() - tables.keys()
     for kind in PACKED:
-        columns = {field.name for field in (*kind.fields, *kind.lists)}
-        if other := columns ^ set(pack.tables[kind.name].columns):
-            what = f"{kind.name}.json should have other columns: {', '.join(sorted(other))}"
-            raise Refused(Problem(f"{what}. Was it packed by another version of the program?", "file"))
-    if len(pack.tables["build"].rows) != 1:
+        table = tables[kind.name]
+        if missing := set(kind.columns) - set(table.columns):
+            what = f"{kind.name}.json lacks {', '.join(sorted(missing))}, and no pack of any release does"
+            raise Refused(Problem(f"{what}: pack the build again where it came from.", "file"))
+        unknown |= {f"{kind.name}.{name}" for name in set(table.columns) - set(kind.columns)}
+    if unknown:
+        what = f"The pack holds what this program does not know: {', '.join(sorted(unknown))}"
+        raise Refused(Problem(f"{what}. Unpack it with the program's newest version.", "file"))
+    if len(tables["build"].rows) != 1:
         raise Refused(Problem("A pack holds one build.", "file"))
+    return Pack(tables)
+
+
+def _with_added(kind: PackedModel, table: PackedTable | None) -> PackedTable:
+    if table is None:
+        return PackedTable(kind.columns if kind.later else (), ())
+    fields = [field for field in kind.fields if field.name in kind.added - {*table.columns}]
+    names, cells = [field.name for field in fields], [field.get_default() for field in fields]
+    return PackedTable((*table.columns, *names), tuple((*row, *cells) for row in table.rows))
 
 
 def _take(pack: Pack, code: str) -> Build:
@@ -111,7 +122,7 @@ def _made(kind: PackedModel, table: PackedTable, keys: Keys) -> list[Any]:
         with _naming(kind, number):
             row = kind.model(**own, **{field.attname: _value(field, cells[at], keys) for field, at in fields})
             row.clean_fields(exclude=unchecked)
-            if isinstance(row, Plan):
+            if isinstance(row, Plan | Question):
                 row.read()
         if kind.has_ids:
             row.pk = keys[kind.model][number - 1]

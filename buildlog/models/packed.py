@@ -24,12 +24,18 @@ from buildlog.models.work import CloseIn, Job, LedgerEntry, Stint, StintMember
 
 @dataclass(frozen=True, slots=True)
 class PackedModel:
-    """A model's place in a pack: the table's name, the way from a row to its build, the columns that stay here."""
+    """A model's place in a pack: the table's name, the way from a row to its build, the columns that stay here.
+
+    ``later`` and ``added`` say what packs of earlier releases do not have: the table, these columns. It is then as if
+    new: no rows, the columns' defaults.
+    """
 
     name: str
     model: type[Model]
     to_build: str = "build"
     without: frozenset[str] = frozenset()
+    later: bool = False
+    added: frozenset[str] = frozenset()
 
     def rows_of(self, build: Build) -> QuerySet[Any]:
         return self.model._default_manager.filter(**{self.to_build: build.pk}).order_by("pk")
@@ -44,6 +50,11 @@ class PackedModel:
             and field.name not in self.without
             and not (isinstance(field, ForeignKey) and field.related_model is Build)
         ]
+
+    @property
+    def columns(self) -> tuple[str, ...]:
+        """The names of all that stands in a row of the pack."""
+        return tuple(field.name for field in (*self.fields, *self.lists))
 
     @property
     def lists(self) -> list[Any]:
@@ -71,10 +82,10 @@ PACKED = (
     PackedModel("notes", Note),
     PackedModel("close_ins", CloseIn),
     PackedModel("holdings", Holding),
-    PackedModel("devices", Device, without=frozenset({"key_digest"})),
+    PackedModel("devices", Device, without=frozenset({"key_digest"}), added=frozenset({"unread"})),
     PackedModel("arrivals", Arrival),
     PackedModel("records", Record),
     PackedModel("outlooks", Outlook),
-    PackedModel("questions", Question),
+    PackedModel("questions", Question, later=True),
 )
 LEFT_HERE = (JoinCode, PinTry, Claim)  # good for minutes, or for this server only

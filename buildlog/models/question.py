@@ -6,6 +6,7 @@ from typing import Any
 
 from django.db import models
 
+from buildlog.core.asked.wish import Wish
 from buildlog.models.build import Build
 
 
@@ -46,3 +47,10 @@ class Question(models.Model):
 
     def __str__(self) -> str:
         return f"{self.build.code} {self.kind} {self.name}".strip()
+
+    def read(self) -> Wish | float | None:
+        """What is asked: a what-if, a percentage, or nothing more. Raises Refused, LookupError, TypeError or ValueError
+        for what its kind does not keep."""
+        if self.kind == self.Kind.DAY_PLAN:
+            return None
+        return Wish.of_json(self.asks) if self.kind == self.Kind.WHAT_IF else float(self.asks["percent"])

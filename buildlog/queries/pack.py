@@ -28,9 +28,8 @@ def _table(kind: PackedModel, build: Build, places: Places) -> PackedTable:
     fields, lists = kind.fields, kind.lists
     rows = list(kind.rows_of(build).prefetch_related(*(field.name for field in lists)))
     places[kind.model] = {row.pk: place for place, row in enumerate(rows, start=1)}
-    columns = tuple(field.name for field in (*fields, *lists))
     return PackedTable(
-        columns,
+        kind.columns,
         tuple(
             tuple(_cell(field, row, places) for field in fields)
             + tuple(sorted(places[field.related_model][other.pk] for other in getattr(row, field.name).all())

@@ -5,6 +5,7 @@ import json
 import uuid
 import zipfile
 from datetime import time
+from pathlib import Path
 
 import pytest
 from django.apps import apps
@@ -23,6 +24,8 @@ from buildlog.queries.pack import packed
 from tests.people import MONDAY, give, give_device, hours_after, start_stint, work_through
 
 pytestmark = pytest.mark.django_db
+EARLIER = Path(__file__).parent.parent / "data" / "packs"
+ALL_OF_IT = "all of it"
 
 
 @pytest.fixture
@@ -179,6 +182,9 @@ def test_a_newer_pack_is_refused(busy):
         ("build", "time_zone", "Mars/Olympus", "no time zone"),
         ("people", "name", "x" * 81, "at most 80 characters"),
         ("people", "populate_limit_h", "nan", "people.json"),
+        ("questions", "asks", {}, "questions.json"),
+        ("questions", "asks", {"percent": "most"}, "questions.json"),
+        ("questions", "kind", "what_if", "questions.json"),
     ],
 )
 def test_a_pack_in_which_something_does_not_fit_is_refused_whole(busy, table, column, value, words):
@@ -189,12 +195,45 @@ def test_a_pack_in_which_something_does_not_fit_is_refused_whole(busy, table, co
     assert words in refusal(zipped(content | {f"{table}.json": json.dumps(said).encode()}))
 
 
-def test_a_pack_without_a_column_or_a_table_is_refused(busy):
+def test_a_pack_without_a_column_or_a_table_is_refused_and_it_is_said_what_to_do(busy):
     pack = packed(busy)
     plans = PackedTable(("revision",), ((1,),))
     for tables in ({**pack.tables, "plans": plans}, {k: v for k, v in pack.tables.items() if k != "notes"}):
-        with pytest.raises(Refused, match="should"):
+        with pytest.raises(Refused, match="no pack of any release.* pack the build again where it came from"):
             unpack(pack=Pack(tables), code="COPY")
+
+
+def test_a_pack_with_more_than_this_program_knows_is_refused_and_it_is_said_what_to_do(busy):
+    pack, notes = packed(busy), packed(busy).tables["notes"]
+    more = PackedTable((*notes.columns, "colour"), tuple((*row, "red") for row in notes.rows))
+    for tables in ({**pack.tables, "notes": more}, {**pack.tables, "photos": notes}):
+        with pytest.raises(Refused, match="does not know.*newest version"):
+            unpack(pack=Pack(tables), code="COPY")
+
+
+@pytest.mark.parametrize("file", sorted(EARLIER.glob("*.zip")), ids=lambda file: file.stem)
+def test_a_pack_of_an_earlier_release_is_taken_in_with_what_it_had_not_yet_as_if_new(db, file):
+    """Each was made by the release before something was added to packs, from the build of these tests."""
+    build, _ = unpack(pack=from_zip(file.read_bytes()))
+    assert differences(build) == []
+    assert build.devices.get().unread == []
+    assert build.questions.count() == (0 if file.stem == "before-questions" else 1)
+    assert build.entries.count() == 3 and build.notes.get().says == "Бит пиксел"
+    now = packed(build)
+    emptied()
+    again, _ = unpack(pack=now)
+    assert to_zip(packed(again)) == to_zip(now)
+
+
+def test_what_later_releases_added_may_lack_and_nothing_else(busy):
+    """Whoever adds a column or a table says so, and keeps a pack of the release before."""
+    lacking = {}
+    for file in EARLIER.glob("*.zip"):
+        for name, table in packed(busy).tables.items():
+            had = from_zip(file.read_bytes()).tables.get(name)
+            lacking.setdefault(name, set()).update({ALL_OF_IT} if had is None else set(table.columns) - {*had.columns})
+    said = {kind.name: kind.added | ({ALL_OF_IT} if kind.later else set()) for kind in PACKED}
+    assert {name: what for name, what in said.items() if what} == {name: what for name, what in lacking.items() if what}
 
 
 def test_who_takes_a_pack_in_leads_it(busy, outsider):
