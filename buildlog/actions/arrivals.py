@@ -23,7 +23,7 @@ from buildlog.actions.ticks import Moment, Page, lock
 from buildlog.actions.turn import writers_turn
 from buildlog.core.errors import Refused
 from buildlog.core.work.deeds import Deed, Kind
-from buildlog.core.work.envelope import LARGEST_NUMBER, LONGEST_BATCH, Batch, Envelope, happened_at
+from buildlog.core.work.envelope import LARGEST_NUMBER, LONGEST_BATCH, Batch, Envelope, happened_at, reached
 from buildlog.models import Arrival, Build, Device, Person
 from buildlog.models.worded import Append, Change, Lookups, blank
 
@@ -243,23 +243,24 @@ class Contact:
     unread: Set[int] = frozenset()  # numbers of entries that came but could not be read: they are not missing
 
     def note(self) -> None:
-        if self.unread - set(self.device.unread):
-            self._note_unread()
+        last = reached(self.device.last_sequence, _numbers(self.batch.entries))
+        if new := {number for number in self.unread if number <= last} - set(self.device.unread):
+            self._note_unread(new)
         waiting = max(0, self.batch.waiting - len(self.batch.entries))
         oldest = self.batch.oldest_made_at if waiting else None
         _note_contact(
             id=self.device.pk,
             last_seen_at=self.now,
-            last_sequence=max(_numbers(self.batch.entries), default=0),
+            last_sequence=last,
             waiting=min(waiting, MOST_WAITING),
             oldest_waiting_at=oldest and happened_at(self.now, self.batch.sent_at, oldest, self.device.enrolled_at),
             clock_offset_s=(self.batch.sent_at - self.now).total_seconds(),
         )
 
     @transaction.atomic
-    def _note_unread(self) -> None:
+    def _note_unread(self, new: Set[int]) -> None:
         held = Device.objects.select_for_update(no_key=True).get(pk=self.device.pk)
-        held.unread = sorted(self.unread.union(held.unread))[-MOST_UNREAD:]
+        held.unread = sorted(new.union(held.unread))[-MOST_UNREAD:]
         held.save(update_fields=["unread"])
 
 

@@ -36,10 +36,12 @@ def people_on(build: Build, device: Device, now: datetime) -> PeopleOn:
 
 @dataclass(frozen=True, slots=True)
 class DeviceRow:
-    """One device as the lead sees it; ``missing`` numbers of its own row of entries never arrived."""
+    """One device as the lead sees it; ``missing`` numbers of its own row of entries never arrived, and so many entries
+    came with a number far ``beyond`` that row."""
 
     device: Device
     missing: int
+    beyond: int
     lock: Lock | None
     now: datetime
 
@@ -59,13 +61,14 @@ class DeviceRow:
 
     @property
     def needs_a_look(self) -> bool:
-        return bool(self.missing or self.clock or self.silent or self.lock)
+        return bool(self.missing or self.beyond or self.clock or self.silent or self.lock)
 
 
 def devices_of(build: Build, now: datetime) -> tuple[list[DeviceRow], list[Device]]:
     """Devices in use, and those shut out (two queries, and one for each that sent what could not be read)."""
     arrived = Count("arrivals__sequence", distinct=True, filter=Q(arrivals__sequence__lte=F("last_sequence")))
-    devices = list(build.devices.annotate(arrived=arrived))
+    beyond = Count("arrivals", filter=Q(arrivals__sequence__gt=F("last_sequence")))
+    devices = list(build.devices.annotate(arrived=arrived, beyond=beyond))
     wrong: dict[object, list[datetime]] = defaultdict(list)
     tries = PinTry.objects.filter(device__build=build, right=False, forgiven=False, at__gt=now - LONGEST_SPAN)
     for pk, at in tries.values_list("device_id", "at"):
@@ -74,6 +77,7 @@ def devices_of(build: Build, now: datetime) -> tuple[list[DeviceRow], list[Devic
         DeviceRow(
             device=device,
             missing=max(0, device.last_sequence - device.arrived - _unread(device)),
+            beyond=device.beyond,
             lock=lock_of(wrong[device.pk], now),
             now=now,
         )

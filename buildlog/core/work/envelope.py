@@ -8,7 +8,7 @@ entry; the device's clock is used only as a difference.
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Any
@@ -22,6 +22,7 @@ from buildlog.core.work.ledger import fingerprint
 LONGEST_BATCH = 25
 LONGEST_TOKEN = 400
 LARGEST_NUMBER = 2**53 - 1  # what a script on a device can count to exactly
+MOST_AHEAD = 100_000  # numbers that a tablet can have used unheard of: a build takes some thousands of ticks
 LATEST_MS = 253_402_300_799_999  # the end of the year 9999
 EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
@@ -85,6 +86,20 @@ class Batch:
             oldest_made_at=None if oldest is None else moment(oldest),
             entries=tuple(entries),
         )
+
+
+def reached(last: int, numbers: Iterable[int]) -> int:
+    """How far the row of a device is once these numbers have come. One that it cannot have come to is left out: the
+    row would go on from there, and all that was never used would be taken for lost.
+
+    >>> reached(7, [9, 8]), reached(7, [9, 2**53 - 1])
+    (9, 9)
+    """
+    for number in sorted(numbers):
+        if number > last + MOST_AHEAD:
+            break
+        last = max(last, number)
+    return last
 
 
 def moment(milliseconds: int) -> datetime:
