@@ -20,6 +20,18 @@ def measure(metres: float | None, system: str) -> str:
 
 
 @register.filter
+def in_metres(metres: float, system: str) -> str:
+    """A length in a column that is all in metres, so that it compares: 0.196 m, 2.100 m."""
+    return measure(metres, system) if system == IMPERIAL else f"{metres:.3f}\u00a0m"
+
+
+@register.filter
+def in_millimetres(metres: float, system: str) -> str:
+    """The same for short ones: 6.0 mm."""
+    return measure(metres, system) if system == IMPERIAL else f"{1000 * metres:.1f}\u00a0mm"
+
+
+@register.filter
 def stretch(metres: float, system: str) -> str:
     """A long way in whole metres or feet: 590 m, 1,667 ft."""
     if system == IMPERIAL:
