@@ -7,21 +7,21 @@ from datetime import UTC, date, datetime, time
 from typing import Any
 from uuid import UUID
 
-from django.db import transaction
 from django.db.models import Field, ForeignKey
 
 from buildlog.core.pack import Pack, PackedTable
 from buildlog.models import Build
+from buildlog.models.moment import at_one_moment
 from buildlog.models.packed import PACKED, PackedModel
 
 Places = dict[type, dict[Any, int]]
 
 
-@transaction.atomic
 def packed(build: Build) -> Pack:
     """The whole build as it is on file at one moment."""
     places: Places = {}
-    return Pack({kind.name: _table(kind, build, places) for kind in PACKED})
+    with at_one_moment():
+        return Pack({kind.name: _table(kind, build, places) for kind in PACKED})
 
 
 def _table(kind: PackedModel, build: Build, places: Places) -> PackedTable:

@@ -15,6 +15,7 @@ from buildlog.core.forecast import world as core
 from buildlog.core.work.stages import STAGES, Stage
 from buildlog.core.work.stints import Mark, parts
 from buildlog.models import Build, LedgerEntry, Person, Run, Segment, Shift, Stint, StintMember, WeeklyPattern
+from buildlog.models.moment import at_one_moment
 
 HORIZON = timedelta(days=400)  # how far a weekly pattern without a last day is believed
 
@@ -41,7 +42,12 @@ class Crew:
 
 
 def world_of(build: Build, as_of: datetime) -> core.World:
-    """Everything a forecast of this build may know at ``as_of`` (aware)."""
+    """Everything a forecast of this build may know at ``as_of`` (aware), read at one moment."""
+    with at_one_moment():
+        return _world_of(build, as_of)
+
+
+def _world_of(build: Build, as_of: datetime) -> core.World:
     plan = build.plans.first()
     crew = crew_of(build)
     jobs = list(build.jobs.prefetch_related("after"))
