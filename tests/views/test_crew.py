@@ -180,3 +180,15 @@ def test_the_crew_page_asks_a_fixed_number_of_questions(shed, at_lead, helper, d
         person.shifts.create(starts_at=MONDAY, ends_at=hours_after(3))
     with django_assert_num_queries(9):  # session, account, build, person; people, hours, shifts, patterns; locks
         at_lead.get(reverse("crew", args=["SHED"]))
+
+
+@pytest.mark.parametrize("name", ["crew", "plan", "forecast"])
+def test_every_screen_that_somebody_may_see_has_a_way_to_it(shed, helper, viewer, sign_in, name):
+    """Twice: in the row of a wide screen, and under More on a phone."""
+    for person in (helper, viewer):
+        page = sign_in(person).get(reverse("sphere", args=["SHED"])).content.decode()
+        ways = page[page.index('<nav class="ways"') :]
+        ways = ways[: ways.index("</nav>")]
+        assert ways.count(f'href="{reverse(name, args=["SHED"])}"') == (
+            1 if (person, name) == (viewer, "forecast") else 2
+        )

@@ -82,6 +82,16 @@ def test_helpers_enter_and_see_their_own_stints_only(shed, at_lead, helper, othe
     assert "Marek" in page and "Noor" not in page
 
 
+def test_a_helper_is_not_named_on_every_line_of_their_own_but_who_worked_with_them_is(
+    shed, at_lead, helper, other_helper, sign_in
+):
+    enter(at_lead, helper)
+    enter(at_lead, helper, other_helper, start="2026-03-03T10:00", end="2026-03-03T11:00")
+    whose = '<td class="who">{}</td>'.format
+    page = sign_in(helper).get(reverse("hours", args=["SHED"])).content.decode()
+    assert whose("") in page and whose("Marek and Noor") in page and whose("Marek") not in page
+
+
 def test_stints_can_be_chosen_by_work_person_and_day(shed, at_lead, helper, other_helper):
     enter(at_lead, helper)
     enter(at_lead, other_helper, work="mount", segment="", pixels="", start="2026-03-03T10:00", end="2026-03-03T11:00")
