@@ -72,7 +72,7 @@ def refuse_taken(*, build: Build, name: str, person: Person | None = None) -> No
     """Raise Refused for a name that somebody else has, written in the same way or with other capitals."""
     alike = build.people.filter(name__iexact=name.strip()).exclude(pk=person.pk if person else None).first()
     if alike is not None:
-        raise Refused(Problem(f"There is a {alike} in the crew already: add a letter to tell them apart.", "name"))
+        raise Refused(Problem(f"{alike} is in the crew already: add a letter to tell them apart.", "name"))
 
 
 def _refuse_last_lead(person: Person) -> None:

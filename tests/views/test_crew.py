@@ -39,7 +39,7 @@ def test_the_lead_adds_somebody_and_gives_them_hours(shed, at_lead):
 def test_a_second_person_of_the_same_name_is_refused_beside_the_name(shed, at_lead, helper):
     una = shed.people.create(name="Una")
     answer = at_lead.post(reverse("crew_person", args=["SHED", una.pk]), {**PERSON, "name": "Marek"})
-    assert answer.status_code == 422 or "There is a Marek" in answer.content.decode()
+    assert answer.status_code == 422 or "Marek is in the crew already" in answer.content.decode()
     assert 'value="Marek"' in answer.content.decode(), "what was typed stays"
 
 
@@ -60,13 +60,13 @@ def test_a_shift_that_ends_when_it_starts_is_asked_about(shed, at_lead, helper):
 
 def test_names_that_differ_by_capitals_only_are_refused(shed, at_lead, helper):
     page = at_lead.post(reverse("crew_add", args=["SHED"]), {**PERSON, "name": "marek"}).content.decode()
-    assert "There is a Marek in the crew already" in page
+    assert "Marek is in the crew already" in page
 
 
 def test_adding_a_name_that_is_there_changes_nobody(shed, at_lead, helper):
     answer = at_lead.post(reverse("crew_add", args=["SHED"]), {**PERSON, "name": "Marek"})
     helper.refresh_from_db()
-    assert answer.status_code == 422 and "There is a Marek in the crew already" in answer.content.decode()
+    assert answer.status_code == 422 and "Marek is in the crew already" in answer.content.decode()
     assert helper.skills == [] and shed.people.filter(name="Marek").count() == 1
 
 
@@ -75,7 +75,7 @@ def test_a_name_that_is_taken_is_said_together_with_what_the_fields_refuse(shed,
     said = {**PERSON, "name": name, "populate_limit_h": "99"}
     for url in (reverse("crew_add", args=["SHED"]), reverse("crew_person", args=["SHED", other_helper.pk])):
         page = at_lead.post(url, said).content.decode()
-        assert "There is a Marek in the crew already" in page and "less than or equal to 24" in page
+        assert "Marek is in the crew already" in page and "less than or equal to 24" in page
 
 
 def test_a_pin_is_shown_once_and_works_only_as_a_hash(shed, at_lead, helper):
