@@ -48,7 +48,7 @@ def first_account(*, code: str, username: str, password: str, now: datetime) -> 
         raise Refused(Problem("There is an account already: sign in with it.", "code"))
     if not hmac.compare_digest(as_meant(code).encode(), as_meant(right).encode()):
         raise Refused(Problem("This is not the code: it stands in the console where the app was started.", "code"))
-    _refuse_bad_password(username, password)
+    refuse_account(username=username.strip(), password=password)
     user = get_user_model().objects.create_superuser(username=username.strip(), password=password)
     for build in Build.objects.all():
         make_lead(build=build, user=user)
@@ -65,9 +65,7 @@ def give_account(*, person: Person, username: str, password: str, by: Person, no
         raise Refused(Problem(f"{person} is no lead: helpers and viewers come in with a PIN.", "username"))
     if person.user_id is not None:
         raise Refused(Problem(f"{person} has an account already: {person.user.username}.", "username"))
-    if get_user_model().objects.filter(username__iexact=username).exists():
-        raise Refused(Problem(f"There is an account {username!r} already: choose another name.", "username"))
-    _refuse_bad_password(username, password)
+    refuse_account(username=username, password=password)
     user = get_user_model().objects.create_user(username=username, password=password)
     person.user = user
     person.save(update_fields=["user"])
@@ -75,11 +73,22 @@ def give_account(*, person: Person, username: str, password: str, by: Person, no
     return user
 
 
-def _refuse_bad_password(username: str, password: str) -> None:
+def refuse_account(*, username: str, password: str | None) -> None:
+    """Raise Refused for a name that is taken and a weak password, both at once; a password of None is not told yet."""
+    problems = []
+    if get_user_model().objects.filter(username__iexact=username.strip()).exists():
+        problems.append(Problem(f"There is an account {username!r} already: choose another name.", "username"))
+    problems += _weak(username, password) if password is not None else []
+    if problems:
+        raise Refused(problems)
+
+
+def _weak(username: str, password: str) -> list[Problem]:
     try:
         validate_password(password, User(username=username))
     except ValidationError as problem:
-        raise Refused([Problem(message, "password") for message in problem.messages]) from problem
+        return [Problem(message, "password") for message in problem.messages]
+    return []
 
 
 # ---- PINs -----------------------------------------------------------------------------------

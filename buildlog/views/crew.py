@@ -120,13 +120,17 @@ def unlock(request: HttpRequest, pk: int) -> HttpResponse:
 def account(request: HttpRequest, pk: int) -> HttpResponse:
     who = get_object_or_404(request.build.people.active(), pk=pk)
     form = AccountForm(request.POST)
-    if form.is_valid():
-        try:
+    good = form.is_valid()
+    try:
+        sign_in.refuse_account(
+            username=form.cleaned_data.get("username", ""), password=form.cleaned_data.get("password")
+        )
+        if good:
             sign_in.give_account(person=who, by=request.person, now=timezone.now(), **form.cleaned_data)
             messages.success(request, f"{who} can sign in with a password now.")
             return redirect("crew_person", request.build.code, pk)
-        except Refused as refused:
-            show_refusal(form, refused)
+    except Refused as refused:
+        show_refusal(form, refused)
     return _person_page(request, who, account_form=form, status_form=form)
 
 

@@ -8,7 +8,8 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from buildlog.actions.sign_in import issue_pin, try_pin
+from buildlog.actions.sign_in import give_account, issue_pin, try_pin
+from buildlog.core.errors import Refused
 from buildlog.models import PinTry
 from tests.people import MONDAY, give_device, hours_after
 
@@ -158,6 +159,28 @@ def test_a_second_lead_gets_an_account_of_their_own(shed, at_lead, django_user_m
     at_lead.post(url, {"username": "Una", "password": "barn-owl-4711"})
     una.refresh_from_db()
     assert una.user.check_password("barn-owl-4711") and not una.user.is_superuser
+
+
+@pytest.mark.parametrize(
+    ("username", "password", "says"),
+    [
+        ("ilse", "1234", ("There is an account", "too short")),
+        ("", "1234", ("This field is required", "too short")),
+        ("ilse", "", ("There is an account", "This field is required")),
+    ],
+)
+def test_all_that_is_wrong_with_an_account_is_said_at_once(shed, at_lead, username, password, says):
+    una = shed.people.create(name="Una", role="lead")
+    url = reverse("crew_account", args=["SHED", una.pk])
+    answer = at_lead.post(url, {"username": username, "password": password})
+    assert answer.status_code == 422 and all(words in answer.content.decode() for words in says)
+
+
+@pytest.mark.parametrize("password", ["", " "])
+def test_the_act_takes_no_empty_password(shed, lead, password):
+    una = shed.people.create(name="Una", role="lead")
+    with pytest.raises(Refused, match="too short"):
+        give_account(person=una, username="Una", password=password, by=lead, now=MONDAY)
 
 
 def test_a_helper_gets_no_account(shed, at_lead, helper, django_user_model):
