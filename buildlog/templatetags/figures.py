@@ -27,10 +27,16 @@ def glued(sentence: str) -> str:
 
 
 @register.filter
-def ago(moment: datetime) -> str:
+def ago(moment: datetime, now: datetime) -> str:
     """How long it is ago: just now, 3 minutes ago."""
-    length = timesince(moment)
+    length = timesince(moment, now)
     return "just now" if length.startswith("0") else f"{length} ago"
+
+
+@register.filter
+def age(moment: datetime, now: datetime) -> int:
+    """How long it is ago [s]."""
+    return max(0, round((now - moment).total_seconds()))
 
 
 @register.filter

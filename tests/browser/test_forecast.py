@@ -153,6 +153,18 @@ def test_the_day_plan_on_paper_leaves_out_what_is_pressed(known, lead, open_page
     expect(page.get_by_role("heading", level=3).first).to_be_visible()
 
 
+def test_a_forecast_grows_old_on_a_screen_that_stays_open(known, lead, open_page):
+    page = open_page(lead, "/b/SHED/forecast/", **PHONE)
+    page.clock.install()
+    page.reload()
+    age = page.locator("time[data-age]")
+    expect(age).to_have_text("just now")
+    page.clock.fast_forward("10:30")
+    expect(age).to_have_text("10 minutes ago")
+    page.clock.fast_forward("03:00:00")
+    expect(age).to_have_text("3 hours ago")
+
+
 def test_a_finished_build_is_not_forecast_any_more(shed, helper, lead, open_page):
     now = timezone.now() - timedelta(days=1)
     for segment in shed.segments.filter(closing=False):
