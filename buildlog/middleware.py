@@ -1,5 +1,10 @@
-"""Headers that every answer of the app carries."""
+"""Headers that every answer of the app carries, and the answer when the database is away."""
 
+import logging
+
+from django.db import InterfaceError, OperationalError
+from django.http import HttpResponse
+from django.template.loader import render_to_string
 from django.utils.cache import patch_vary_headers
 
 CONTENT_SECURITY_POLICY = "; ".join(
@@ -16,6 +21,7 @@ CONTENT_SECURITY_POLICY = "; ".join(
         "frame-ancestors 'none'",
     ]
 )
+log = logging.getLogger(__name__)
 
 
 def security_headers(get_response):
@@ -29,4 +35,20 @@ def security_headers(get_response):
         patch_vary_headers(response, ["HX-Request"])
         return response
 
+    return middleware
+
+
+def database_away(get_response):
+    """A database that is locked, full or away is no fault of what was pressed: 503, and what to do."""
+
+    def process_exception(request, exception):
+        if not isinstance(exception, OperationalError | InterfaceError):
+            return None
+        log.error("The database did not take %s %s: %s", request.method, request.path, exception)
+        return HttpResponse(render_to_string("503.html"), status=503)  # without the request: who it is, is in there too
+
+    def middleware(request):
+        return get_response(request)
+
+    middleware.process_exception = process_exception
     return middleware

@@ -1,5 +1,7 @@
-"""Headers that every answer carries."""
+"""Headers that every answer carries, and what is said when the database is away."""
 
+import pytest
+from django.db import InterfaceError, OperationalError
 from django.http import HttpResponse
 
 from buildlog.middleware import CONTENT_SECURITY_POLICY, security_headers
@@ -25,3 +27,17 @@ def test_a_view_may_be_stricter(rf):
     stricter = "default-src 'none'"
     assert stricter != CONTENT_SECURITY_POLICY
     assert answer(rf, **{"Content-Security-Policy": stricter})["Content-Security-Policy"] == stricter
+
+
+@pytest.mark.parametrize(
+    "wrong", [OperationalError("database or disk is full"), InterfaceError("connection is closed")]
+)
+def test_a_database_that_is_away_or_full_is_said_and_what_to_do(client, db, monkeypatch, wrong):
+    def trip(*_, **__):
+        raise wrong
+
+    monkeypatch.setattr("django.contrib.auth.middleware.get_user", trip)
+    answer = client.get("/new-build/")
+    said = answer.content.decode()
+    assert answer.status_code == 503 and "Traceback" not in said
+    assert "What was stored before is safe" in said and "whether the disk is full" in said

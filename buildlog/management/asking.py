@@ -9,12 +9,14 @@ from pathlib import Path
 from typing import Any
 
 from django.core.management.base import BaseCommand
-from django.db import OperationalError, ProgrammingError, connection
+from django.db import InterfaceError, OperationalError, ProgrammingError, connection
 from django.db.migrations.executor import MigrationExecutor
 
 from buildlog.core.errors import Problem, Refused
 from buildlog.management.options import SpokenOptions
 from buildlog.models import Build
+
+UNAVAILABLE = (OperationalError, InterfaceError, ProgrammingError)
 
 
 class Asking(SpokenOptions, BaseCommand):
@@ -27,10 +29,8 @@ class Asking(SpokenOptions, BaseCommand):
         try:
             _refuse_nul(options)
             self.answer(**options)
-        except (OperationalError, ProgrammingError) as wrong:
-            if not _tables_are_old():
-                raise
-            self.stderr.write(f"The tables are older than the program ({wrong}): run `python manage.py migrate` first.")
+        except UNAVAILABLE as wrong:
+            self.stderr.write(_what_to_do(wrong))
             sys.exit(1)
         except Refused as refused:
             for problem in refused.problems:
@@ -57,6 +57,21 @@ def _refuse_nul(options: Mapping[str, Any]) -> None:
     ]
     if problems:
         raise Refused(problems)
+
+
+def _what_to_do(wrong: Exception) -> str:
+    """When the database does not take something: it is older than the program, or cannot be used at the moment."""
+    try:
+        if _tables_are_old():
+            return f"The tables are older than the program ({wrong}): run `python manage.py migrate` first."
+    except UNAVAILABLE:
+        pass  # it cannot even say how old it is
+    if isinstance(wrong, ProgrammingError):
+        raise wrong
+    return (
+        f"The database cannot be used at the moment ({' '.join(str(wrong).split())}): try again. If it lasts, look "
+        "whether the disk is full, or whether another program holds it."
+    )
 
 
 def _tables_are_old() -> bool:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from django.core.management import call_command
+from django.db import InterfaceError, OperationalError
 
 from buildlog.models import Build, Stint
 
@@ -168,3 +169,15 @@ def test_a_plan_takes_a_new_ring_table_until_somebody_has_worked_by_it(yard):
     plan(DATA / "north-yard", "DRAFT", "--draft")
     run("load", "rings", MESSY / "rings-eu.csv", "--build", "DRAFT")
     assert Build.objects.get(code="DRAFT").segments.count() == 3
+
+
+@pytest.mark.parametrize(
+    "wrong", [OperationalError("database is locked"), OperationalError("no\nserver"), InterfaceError("gone")]
+)
+def test_a_database_that_is_locked_full_or_away_is_said_in_one_line(yard, monkeypatch, wrong):
+    def trip(*_, **__):
+        raise wrong
+
+    monkeypatch.setattr("buildlog.management.commands.forecast.world_of", trip)
+    (line,) = refused("forecast", "--build", "NY")
+    assert "cannot be used at the moment" in line and "whether the disk is full" in line
