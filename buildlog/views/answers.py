@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from django.http import HttpRequest, HttpResponse, StreamingHttpResponse
+from django.http import HttpRequest, HttpResponse, QueryDict, StreamingHttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme
@@ -20,6 +20,11 @@ def show(request: HttpRequest, template: str, **context: Any) -> HttpResponse:
     status = 422 if request.method == "POST" and form is not None and form.is_bound and not form.is_valid() else 200
     at_hand = {"build": getattr(request, "build", None), "person": getattr(request, "person", None)}
     return render(request, template, at_hand | {"outbox": outbox_of(request)} | context, status=status)
+
+
+def posted(request: HttpRequest) -> QueryDict | None:
+    """What a form came back with, be it nothing at all; None where it is only shown."""
+    return request.POST if request.method == "POST" else None
 
 
 FILE_TYPES = {

@@ -20,7 +20,7 @@ from buildlog.forms.refusals import show_refusal
 from buildlog.models import Person, Shift, WeeklyPattern
 from buildlog.queries.crew import crew_page
 from buildlog.queries.locks import locks_of
-from buildlog.views.answers import show
+from buildlog.views.answers import posted, show
 
 
 @member_only
@@ -32,7 +32,7 @@ def page(request: HttpRequest) -> HttpResponse:
 
 @lead_only
 def add(request: HttpRequest) -> HttpResponse:
-    form = PersonForm(request.build, request.POST or None)
+    form = PersonForm(request.build, posted(request))
     if request.method == "POST" and (person := _put(request, form)):
         messages.success(request, f"{person} is in the crew.")
         return redirect("crew_person", request.build.code, person.pk)
@@ -42,7 +42,7 @@ def add(request: HttpRequest) -> HttpResponse:
 @lead_only
 def person(request: HttpRequest, pk: int) -> HttpResponse:
     who = get_object_or_404(request.build.people, pk=pk)
-    form = PersonForm(request.build, request.POST or None, initial=_said(who))
+    form = PersonForm(request.build, posted(request), initial=_said(who))
     if request.method == "POST" and _put(request, form, who):
         messages.success(request, f"{form.cleaned_data['name']} is changed.")
         return redirect("crew", request.build.code)

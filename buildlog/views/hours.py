@@ -18,7 +18,7 @@ from buildlog.forms.hours import ChoiceForm, PastStintForm
 from buildlog.forms.refusals import show_refusal
 from buildlog.models import Build
 from buildlog.queries.hours import Choice, hours_page
-from buildlog.views.answers import show
+from buildlog.views.answers import posted, show
 
 
 @crew_only
@@ -39,7 +39,7 @@ def page(request: HttpRequest) -> HttpResponse:
 def enter(request: HttpRequest) -> HttpResponse:
     """A stint that is over. Helpers enter their own."""
     own = None if request.person.is_lead else request.person.pk
-    form = PastStintForm(request.build, own, request.POST or None)
+    form = PastStintForm(request.build, own, posted(request))
     if request.method == "POST" and _enter(request, form):
         messages.success(request, "The stint is entered.")
         return redirect("hours", request.build.code)

@@ -20,13 +20,13 @@ from buildlog.core.work.deeds import Kind
 from buildlog.forms.refusals import show_refusal
 from buildlog.forms.stints import CorrectForm
 from buildlog.queries.stints import StintPage, stint_page
-from buildlog.views.answers import show, way_on
+from buildlog.views.answers import posted, show, way_on
 
 
 @crew_only
 def correct(request: HttpRequest, stint: UUID) -> HttpResponse:
     seen = _find(request, stint)
-    form = CorrectForm(seen.stint, seen.likely_end, request.POST or None)
+    form = CorrectForm(seen.stint, seen.likely_end, posted(request))
     if request.method == "POST" and _put_right(request, form):
         return _back(request, "The stint is put right. Its old times stay on record.")
     return show(request, "stints/page.html", seen=seen, form=form, next=way_on(request, ""), active="hours")
