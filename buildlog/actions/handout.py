@@ -53,8 +53,13 @@ def last_taken(build: Build) -> Record | None:
 
 @transaction.atomic
 def take_back(*, build: Build, line: Record, by: Person | None, now: datetime) -> Taken:
-    """Make free again what a line on record handed out; what somebody else has got since is said and left."""
+    """Make free again what a line on record handed out; what somebody else has got since is said and left.
+
+    Undoing it again changes nothing: whoever has a segment by now got it from somebody since.
+    """
     lock(build)
+    if build.records.filter(verb=UNDONE, detail__line=line.pk).exists():
+        return Taken(None, ("It is undone already.",))
     given, standing = line.detail["given"], standing_of(build)
     back = [code for code, who in given.items() if code in standing and standing[code].owner == who]
     left = tuple(f"{code} is not {who}’s any more." for code, who in given.items() if code not in back)

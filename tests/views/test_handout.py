@@ -8,7 +8,7 @@ import pytest
 from django.urls import reverse
 
 from buildlog import answering, forecasting
-from buildlog.actions import ticks
+from buildlog.actions import handout, ticks
 from buildlog.answering import answer_next
 from buildlog.core.work.stages import Stage
 from buildlog.queries.handout import preview_of
@@ -128,6 +128,17 @@ def test_undo_leaves_what_somebody_else_has_got_since(planned, lead, other_helpe
     assert owners(planned) == {moved: "Noor"} and f"{moved} is not Marek’s any more." in page
     assert client.post(url("handout_undo", line.pk)).status_code == 200, "twice is harmless"
     assert client.post(url("handout_undo", 999_999_999)).status_code == 404
+
+
+def test_an_undo_sent_again_takes_nothing_from_whoever_got_it_by_hand_since(planned, lead, sign_in):
+    client, gave = sign_in(lead), suggested(planned)
+    take(client, planned)
+    line = planned.records.get(verb=handout.VERB)
+    client.post(url("handout_undo", line.pk))
+    code, name = next(iter(gave.items()))
+    give(planned, planned.people.get(name=name), code)
+    assert "It is undone already." in text(client.post(url("handout_undo", line.pk)))
+    assert owners(planned) == {code: name}
 
 
 def test_taken_twice_changes_nothing_the_second_time(planned, lead, sign_in):
