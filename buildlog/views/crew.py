@@ -161,7 +161,8 @@ def _put(request: HttpRequest, form: PersonForm, who: Person | None = None) -> P
 
 
 def _said(who: Person) -> dict[str, Any]:
-    return {name: getattr(who, name) for name in ("name", "initials", "role", "skills", "populate_limit_h")}
+    said = {name: getattr(who, name) for name in ("name", "initials", "role", "skills")}
+    return said | {"populate_limit_h": f"{who.populate_limit_h:g}"}
 
 
 def _person_page(request: HttpRequest, who: Person, status_form: Any = None, **forms: Any) -> HttpResponse:
