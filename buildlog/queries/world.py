@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import cached_property
+from typing import Any
 
 from django.db.models import Sum
 
@@ -174,7 +175,10 @@ def _stints(build: Build, as_of: datetime, crew: Crew) -> tuple[core.Stint, ...]
     for stint_id, person_id in StintMember.objects.filter(stint__build=build).values_list("stint_id", "person_id"):
         members[stint_id].append(crew.places[person_id])
     marks = _marks(build, as_of)
-    ended = build.stints.ended_by(as_of).select_related("job", "segment")
+    # Plain rows: there are thousands, read again every few seconds.
+    ended = build.stints.ended_by(as_of).values_list(
+        "pk", "stage", "job__name", "segment__code", "started_at", "ended_at", "rest_s", "state", named=True
+    )
     return tuple(part for stint in ended for part in _parts(stint, tuple(sorted(members[stint.pk])), marks[stint.pk]))
 
 
@@ -187,13 +191,13 @@ def _marks(build: Build, as_of: datetime) -> dict[object, list[Mark]]:
     return marks
 
 
-def _parts(stint: Stint, helpers: tuple[int, ...], marks: list[Mark]) -> Iterable[core.Stint]:
+def _parts(stint: Any, helpers: tuple[int, ...], marks: list[Mark]) -> Iterable[core.Stint]:
     """A stint over several segments counts as one spell a segment, cut where its ticks say."""
     own = [mark for mark in marks if mark.stage == stint.stage]
-    segment = stint.segment.code if stint.segment else ""
-    for part in parts(stint.started_at, stint.ended_at, stint.rest, own, segment):
+    rest = timedelta(seconds=stint.rest_s)
+    for part in parts(stint.started_at, stint.ended_at, rest, own, stint.segment__code or ""):
         yield core.Stint(
-            work=stint.work,
+            work=stint.stage or stint.job__name,
             helpers=helpers,
             start=core.hours_of(part.start),
             end=core.hours_of(part.end),
