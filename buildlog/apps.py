@@ -9,6 +9,7 @@ class BuildlogConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        from buildlog import checks
+        from buildlog import checks, words
 
+        words.speak()  # fields take their words as forms are defined, which is later than this
         connection_created.connect(checks.refuse_unsafe_connection, dispatch_uid="database-mode")

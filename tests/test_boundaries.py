@@ -21,6 +21,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "kernels": set(),
     "middleware": set(),
     "statics": set(),
+    "words": set(),
     "drawings": {"core"},
     "paper": {"core", "drawings"},
     "files": {"core"},
@@ -40,7 +41,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "management": SHELL | {"loading", "forecasting", "answering", "demo"},
     "urls": {"views"},
     "settings": {"network", "kernels"},
-    "apps": {"checks"},
+    "apps": {"checks", "words"},
     "wsgi": set(),
 }
 # The core reckons: what it needs of the world (time, chance, files) it is given.

@@ -78,10 +78,10 @@ def test_time_zones_are_offered_and_the_last_one_is_taken_over(ada):
     ("field", "typed", "words"),
     [
         ("code", "no spaces", "1 to 16 letters"),
-        ("code", "", "required"),
-        ("name", "", "required"),
+        ("code", "", "is empty: fill it in"),
+        ("name", "", "is empty: fill it in"),
         ("time_zone", "Middle Earth", "is not a time zone"),
-        ("units", "cubits", "Select a valid choice"),
+        ("units", "cubits", "cannot be chosen here"),
     ],
 )
 def test_what_cannot_be_is_said_beside_the_field_and_stays_typed(ada, field, typed, words):
@@ -141,12 +141,12 @@ def test_without_a_date_there_is_no_target(shed, ilse, settings_page):
     ("field", "typed", "words"),
     [
         ("time_zone", "Nowhere", "is not a time zone"),
-        ("rest_min", "90", "less than or equal to 60"),
-        ("people_wire", "0", "greater than or equal to 1"),
+        ("rest_min", "90", "90 is too much: 60 is the most"),
+        ("people_wire", "0", "0 is too little: 1 is the least"),
         ("hands_mount", "many", "whole number"),
-        ("rate_wire", "-1", "greater than or equal to"),
+        ("rate_wire", "-1", "is too little"),
         ("target_date", "", "needs its day"),
-        ("name", "", "required"),
+        ("name", "", "is empty: fill it in"),
     ],
 )
 def test_a_wrong_setting_is_said_beside_its_field_and_nothing_is_kept(shed, ilse, settings_page, field, typed, words):
@@ -181,7 +181,7 @@ def test_a_taken_code_is_said_together_with_what_else_is_wrong(ada, shed):
     answer = ada.post(reverse("new_build"), NEW | {"code": "shed", "time_zone": "Moon", "name": ""})
     assert answer.status_code == 422
     assert "choose another code" in error_at(answer, "code") and "not a time zone" in error_at(answer, "time_zone")
-    assert "required" in error_at(answer, "name")
+    assert "is empty" in error_at(answer, "name")
 
 
 @pytest.mark.parametrize(("hands", "people", "refused"), [("3", "2", True), ("2", "2", False), ("3", "", False)])

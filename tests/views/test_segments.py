@@ -74,7 +74,7 @@ def test_without_script_a_tick_leads_back_to_the_segment(shed, helper, sign_in):
     [
         ({"pixels": 9999}, "are more than R2-1 has left"),
         ({"pixels": "a few"}, "whole number"),
-        ({"pixels": "0"}, "greater than or equal to 1"),
+        ({"pixels": "0"}, "0 is too little: 1 is the least"),
         ({"id": "x"}, "valid UUID"),
     ],
 )

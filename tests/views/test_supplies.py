@@ -90,7 +90,7 @@ def test_a_count_is_kept_shown_again_and_on_record(shed, ilse, address):
 
 
 @pytest.mark.parametrize(
-    ("field", "typed", "words"), [("pixel", "-4", "greater than"), ("lead", "far", "is not a length")]
+    ("field", "typed", "words"), [("pixel", "-4", "is too little"), ("lead", "far", "is not a length")]
 )
 def test_a_count_that_cannot_be_is_said_and_stays_typed(shed, ilse, address, field, typed, words):
     answer = ilse.post(address, {field: typed})
