@@ -17,7 +17,7 @@ from buildlog.core.forecast.calendar import day_text, last_known, local_day
 from buildlog.core.forecast.frame import Learned, scene_of
 from buildlog.core.forecast.luck import calm_luck
 from buildlog.core.forecast.playing import RESULTS, play_some
-from buildlog.core.forecast.tables import F8, JOB, Log, no_log
+from buildlog.core.forecast.tables import F8, JOB, Log, Scene, no_log
 from buildlog.core.forecast.world import World
 from buildlog.core.wording import listed
 from buildlog.core.work.stages import STAGES
@@ -78,18 +78,26 @@ class DayPlan:
         return local_day(turn.start, self.world.time_zone)
 
 
-def day_plan(world: World, learned: Learned | None = None) -> DayPlan:
-    """Plan a world to its end, or to the end of the known availability. ``learned``: what its log taught, if known."""
+def day_plan(world: World, learned: Learned | None = None, scene: Scene | None = None) -> DayPlan:
+    """Plan a world to its end, or to the end of the known availability.
+
+    ``learned``: what its log taught, if that is known; ``scene``: what ``scene_of_plan`` makes of it, likewise.
+    """
     learned = learned or Learned(world)
-    rows, log, chunks = _played(world, learned)
+    rows, log, chunks = _played(world, learned, scene or scene_of_plan(world, learned))
     after = float(rows[0, 0])
     turns = _whole(sorted(_turns(world, log, chunks), key=_in_time))
     finish = None if math.isinf(after) else world.as_of + after
     return DayPlan(world, tuple(sorted(turns, key=_in_time)), finish, float(rows[0, 1]))
 
 
-def _played(world: World, learned: Learned) -> tuple[F8, Log, int]:
-    scene, luck = scene_of(world, learned, stop_at_limit=True), calm_luck(world, learned)
+def scene_of_plan(world: World, learned: Learned) -> Scene:
+    """People come when they said, and stop to populate when their hands have had enough."""
+    return scene_of(world, learned, stop_at_limit=True)
+
+
+def _played(world: World, learned: Learned, scene: Scene) -> tuple[F8, Log, int]:
+    luck = calm_luck(world, learned)
     rows, room = np.zeros((1, RESULTS)), 16 * len(world.pieces) + ROOM
     while True:
         log = no_log(room)

@@ -148,16 +148,17 @@ def scene_of(world: World, learned: Learned, stop_at_limit: bool = False) -> Sce
     """The world as arrays."""
     skill = np.array([[stage.value in helper.skills for stage in STAGES] for helper in world.helpers])
     skill = skill.reshape(len(world.helpers), 4)
-    assigned = _assigned(world, skill)
-    chan, run, of_from = _chains(world)
-    job, job_after = _jobs(world)
     pauses = Pauses() if stop_at_limit else learned.pauses  # the day plan asks people to come when they said
     shifts = [_likely(helper, world.as_of, pauses) for helper in world.helpers]
+    back = np.array([bool(own) for own in shifts], dtype=np.bool_)
+    assigned = _assigned(world, skill, back)
+    chan, run, of_from = _chains(world)
+    job, job_after = _jobs(world)
     room = _starts(_counts(assigned, len(skill)))
     size = [[piece.size(stage, world.usual_pixels) for stage in range(4)] for piece in world.pieces]
     left = _table([[piece.left(stage) for stage in range(4)] for piece in world.pieces], np.float64)
     return Scene(
-        seg=_segments(world, assigned, of_from),
+        seg=_segments(world, assigned, _owners(world, back), of_from),
         left=np.hstack([left, left, _table(size, np.float64)]),
         who=_who(skill, _starts([len(own) for own in shifts]), room),
         at=_at(world, learned),
@@ -173,6 +174,17 @@ def scene_of(world: World, learned: Learned, stop_at_limit: bool = False) -> Sce
     )
 
 
+def reassigned(scene: Scene, world: World) -> Scene:
+    """The scene of a world in which nothing differs but whose the segments are."""
+    skill = scene.who[:, SKILL : SKILL + 4].astype(np.bool_)
+    assigned = _assigned(world, skill, scene.who[:, SHIFT_FROM] < scene.who[:, SHIFT_TO])
+    room = _starts(_counts(assigned, len(skill)))
+    seg, who = scene.seg.copy(), scene.who.copy()
+    seg[:, ASSIGNED : ASSIGNED + 4] = assigned
+    who[:, ROOM], who[:, ROOM_TO] = room[:-1], room[1:]
+    return scene._replace(seg=seg, who=who, assigned=int(room[-1]))
+
+
 def _likely(helper: Helper, as_of: float, pauses: Pauses) -> tuple[Shift, ...]:
     """The shifts to come, from when the crew usually begins to when it usually stops; what has begun has begun."""
     found = []
@@ -183,7 +195,7 @@ def _likely(helper: Helper, as_of: float, pauses: Pauses) -> tuple[Shift, ...]:
     return tuple(found)
 
 
-def _segments(world: World, assigned: I8, of_from: I8) -> I8:
+def _segments(world: World, assigned: I8, owners: I8, of_from: I8) -> I8:
     pieces = world.pieces
     table = np.zeros((len(pieces), SEG_COLUMNS), dtype=np.int64)
     rows = [[_neighbour(stage_before, stage, piece.closing) for stage in range(4)] for piece in pieces]
@@ -191,7 +203,7 @@ def _segments(world: World, assigned: I8, of_from: I8) -> I8:
     rows = [[_neighbour(stage_after, stage, piece.closing) for stage in range(4)] for piece in pieces]
     table[:, AFTER : AFTER + 4] = _table(rows, np.int64)
     table[:, HANDS : HANDS + 4] = _table([piece.hands for piece in pieces], np.int64)
-    table[:, OWNER : OWNER + 4] = _owners(world)
+    table[:, OWNER : OWNER + 4] = owners
     table[:, ASSIGNED : ASSIGNED + 4] = assigned
     table[:, NUMBER] = [zlib.crc32(piece.code.encode()) for piece in pieces]
     table[:, CLOSING] = [piece.closing for piece in pieces]
@@ -266,21 +278,20 @@ def _chains(world: World) -> tuple[I8, I8, I8]:
     return chan, run, _starts([len(piece.runs) for piece in world.pieces])
 
 
-def _assigned(world: World, skill: np.ndarray) -> I8:
+def _assigned(world: World, skill: B1, back: B1) -> I8:
     """Whose a segment is at each stage; nobody's where that helper lacks the skill or is not there for long enough."""
     short = outlasting(world)
     table = np.full((len(world.pieces), 4), -1, dtype=np.int64)
     for number, piece in enumerate(world.pieces):
         who = piece.assigned
-        if who is not None and who not in short and coming(world.helpers[who], world.as_of):
+        if who is not None and who not in short and back[who]:
             table[number, skill[who]] = who
     return table
 
 
-def _owners(world: World) -> I8:
+def _owners(world: World, back: B1) -> I8:
     """Who began what is begun and not finished, and will be there again."""
     table = np.full((len(world.pieces), 4), -1, dtype=np.int64)
-    back = [bool(coming(helper, world.as_of)) for helper in world.helpers]
     for stint in sorted(world.stints, key=lambda stint: (stint.start, stint.end, stint.helpers)):
         place = world.place.get(stint.segment)
         stage = next((number for number, word in enumerate(STAGES) if word.value == stint.work), None)

@@ -16,8 +16,8 @@ from itertools import pairwise
 import numpy as np
 
 from buildlog.core.forecast.calendar import last_known
-from buildlog.core.forecast.dayplan import DayPlan, Turn, day_plan
-from buildlog.core.forecast.frame import Learned
+from buildlog.core.forecast.dayplan import DayPlan, Turn, day_plan, scene_of_plan
+from buildlog.core.forecast.frame import Learned, reassigned
 from buildlog.core.forecast.world import World
 from buildlog.core.work.stages import STAGES
 
@@ -83,13 +83,15 @@ class _Search:
 
     def __init__(self, world: World, learned: Learned, day: int, rng: np.random.Generator) -> None:
         self.world, self.learned, self.day, self.rng = world, learned, day, rng
+        self.scene = scene_of_plan(world, learned)
 
     def plan(self, owners: Owners) -> DayPlan:
         pieces = tuple(
             replace(piece, assigned=owners[piece.code]) if piece.code in owners else piece
             for piece in self.world.pieces
         )
-        return day_plan(replace(self.world, pieces=pieces), self.learned)
+        world = replace(self.world, pieces=pieces)
+        return day_plan(world, self.learned, reassigned(self.scene, world))
 
     def best(self, owners: dict[str, int]) -> dict[str, int]:
         helpers = sorted(set(owners.values()))

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from buildlog.core.forecast import handout
+from buildlog.core.forecast.frame import Learned, reassigned, scene_of
 from buildlog.core.forecast.handout import Handout, hand_out
+from buildlog.core.forecast.tables import ASSIGNED
 from buildlog.core.forecast.world import Piece, Run, World
 from tests.core.forecast.small import finished, helper, world
 
@@ -74,3 +77,18 @@ def test_the_same_seed_suggests_the_same(crowd, found):
 @pytest.mark.parametrize("of", [finished(world()), world(crew=()), world(crew=(helper("Una", shifts=()),))])
 def test_where_nobody_works_there_is_nothing_to_hand_out(of):
     assert hand_out(of, seed=1).handings == () and hand_out(of, seed=1).day is None
+
+
+@pytest.mark.parametrize("owners", [{}, {"R1-1": 0}, {"R1-1": 1, "R2-3": 2, "R8-4": 0, "R3-1": 0}])
+def test_a_scene_in_other_hands_is_the_one_made_anew(crowd, owners):
+    learned = Learned(crowd)
+    pieces = tuple(replace(piece, assigned=owners.get(piece.code)) for piece in crowd.pieces)
+    other = replace(crowd, pieces=pieces)
+    for mine, anew in zip(reassigned(scene_of(crowd, learned), other), scene_of(other, learned), strict=True):
+        assert np.array_equal(mine, anew)
+
+
+def test_who_is_not_there_again_is_given_nothing(crowd):
+    away = replace(crowd, helpers=(*crowd.helpers[:2], replace(crowd.helpers[2], shifts=())))
+    theirs = replace(away, pieces=tuple(replace(piece, assigned=2) for piece in away.pieces))
+    assert (reassigned(scene_of(away, Learned(away)), theirs).seg[:, ASSIGNED : ASSIGNED + 4] == -1).all()
