@@ -68,34 +68,42 @@ def beginning(w: Scene, keep: int) -> Trial:
 
 
 @whole
-def new_trial(z: Trial, luck: Luck, t: int) -> Trial:
-    """The state of trial t before anything happens, from the beginning of all."""
+def room_for(z: Trial) -> Trial:
+    """Arrays for a trial, used again for each: new ones would cost a large build a tenth of its time."""
     who, at, job, num, tot = z.who.copy(), z.at.copy(), z.job.copy(), z.num.copy(), z.tot.copy()
-    for helper in range(len(who)):
-        at[helper, COMES_SCORE] = luck.comes[t, helper]
-        at[helper, STAYS] = luck.leaves[t, helper]
-        for stage in range(4):
-            at[helper, EFFORT + stage] = luck.effort[t, helper, stage]
-    for number in range(len(job)):
-        job[number, JOB_LEFT] = job[number, JOB_WHOLE] = luck.job_hours[t, number]
-    num[KEY], num[IN_ORDER] = luck.key[t], int(luck.once[t, 4])
-    for stage in range(4):
-        for column in range(5):
-            tot[BY_STAGE + ROW * stage + 3 + column] = luck.stage[t, stage, column]
-    for column in range(3):
-        tot[FAIL + column] = luck.once[t, column]
-    tot[PAUSE] = luck.once[t, 5]
-    tot[OWN_PART], tot[DAY_PART] = math.sqrt(1.0 - luck.once[t, 6]), math.sqrt(luck.once[t, 6])
     seg, left, chan, heap = z.seg.copy(), z.left.copy(), z.chan.copy(), z.heap.copy()
     return Trial(seg, left, who, at, z.shift, chan, z.run, job, z.job_skill, z.job_after, heap, num, tot)
+
+
+@whole
+def set_up(z: Trial, begun: Trial, luck: Luck, t: int) -> None:
+    """Make z the state of trial t before anything happens."""
+    z.seg[:], z.left[:], z.who[:], z.at[:], z.chan[:] = begun.seg, begun.left, begun.who, begun.at, begun.chan
+    z.job[:], z.heap[:], z.num[:], z.tot[:] = begun.job, begun.heap, begun.num, begun.tot
+    for helper in range(len(z.who)):
+        z.at[helper, COMES_SCORE] = luck.comes[t, helper]
+        z.at[helper, STAYS] = luck.leaves[t, helper]
+        for stage in range(4):
+            z.at[helper, EFFORT + stage] = luck.effort[t, helper, stage]
+    for number in range(len(z.job)):
+        z.job[number, JOB_LEFT] = z.job[number, JOB_WHOLE] = luck.job_hours[t, number]
+    z.num[KEY], z.num[IN_ORDER] = luck.key[t], int(luck.once[t, 4])
+    for stage in range(4):
+        for column in range(5):
+            z.tot[BY_STAGE + ROW * stage + 3 + column] = luck.stage[t, stage, column]
+    for column in range(3):
+        z.tot[FAIL + column] = luck.once[t, column]
+    z.tot[PAUSE] = luck.once[t, 5]
+    z.tot[OWN_PART], z.tot[DAY_PART] = math.sqrt(1.0 - luck.once[t, 6]), math.sqrt(luck.once[t, 6])
 
 
 @whole
 def play_some(w: Scene, luck: Luck, log: Log, rows: F8, begin: int, end: int) -> int:
     """Play the trials begin…end−1 into their result rows; the number of chunks of work logged in the last."""
     logged, beginnings = 0, (beginning(w, 0), beginning(w, 1))
+    z = room_for(beginnings[0])
     for t in range(begin, end):
-        z = new_trial(beginnings[int(luck.once[t, 3])], luck, t)
+        set_up(z, beginnings[int(luck.once[t, 3])], luck, t)
         last = run(z, log, rows, t)
         for kind in range(KINDS):
             rows[t, 2 + kind] = z.tot[kind]
