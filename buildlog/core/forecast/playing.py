@@ -69,7 +69,7 @@ def beginning(w: Scene, keep: int) -> Trial:
 
 @whole
 def room_for(z: Trial) -> Trial:
-    """Arrays for a trial, used again for each: new ones would cost a large build a tenth of its time."""
+    """Arrays for a trial, used again for each: those of a large build would come fresh from the system each time."""
     who, at, job, num, tot = z.who.copy(), z.at.copy(), z.job.copy(), z.num.copy(), z.tot.copy()
     seg, left, chan, heap = z.seg.copy(), z.left.copy(), z.chan.copy(), z.heap.copy()
     return Trial(seg, left, who, at, z.shift, chan, z.run, job, z.job_skill, z.job_after, heap, num, tot)
