@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
+from itertools import chain
 from zoneinfo import ZoneInfo
 
 HOURS = (1, 2, 3, 4, 6, 8, 12)
@@ -31,8 +32,10 @@ def ticks(begin: datetime, end: datetime, zone: ZoneInfo, named: Callable[[Ticks
     ``named`` gives those of some ticks that can be named, and none where they would cover one another.
     """
     best: Ticks = ()
-    for steps in (_dates(begin, end, zone, day_name), _dates(begin, end, zone, short_day), _hours(begin, end, zone)):
-        found = next((some for some in map(named, steps) if some), ())
+    dates = (_dates(begin, end, zone, name) for name in (day_name, short_day))
+    hours = (_hours(begin, end, zone, dated) for dated in (True, False))
+    for some in chain(*dates, *hours):
+        found = named(some)
         if len(found) >= ENOUGH:
             return found
         best = max(best, found, key=len)
@@ -53,7 +56,7 @@ def short_day(moment: datetime, zone: ZoneInfo) -> str:
 def _dates(
     begin: datetime, end: datetime, zone: ZoneInfo, name: Callable[[datetime, ZoneInfo], str]
 ) -> Iterator[Ticks]:
-    """Local midnights some days apart, then Mondays, then the first of months: the finest first."""
+    """Local midnights some days apart, then Mondays, then the first of months or of years: the finest first."""
     first, last = begin.astimezone(zone).date() + timedelta(days=1), end.astimezone(zone).date()
     monday = first + timedelta(days=-first.weekday() % 7)
     for start, step in [*((first, days) for days in DAYS), *((monday, 7 * weeks) for weeks in WEEKS)]:
@@ -62,7 +65,7 @@ def _dates(
             yield tuple(Tick(moment, name(moment, zone)) for moment in midnights)
     for months in MONTHS:
         firsts = (datetime.combine(day, time(), zone) for day in _firsts(first, last, months))
-        yield tuple(Tick(moment, f"{moment:%b} {moment.year}") for moment in firsts)
+        yield tuple(Tick(moment, f"{moment:%Y}" if months % 12 == 0 else f"{moment:%b %Y}") for moment in firsts)
 
 
 def _every(first: date, last: date, step: int) -> Iterator[date]:
@@ -77,11 +80,11 @@ def _firsts(first: date, last: date, step: int) -> Iterator[date]:
             yield day
 
 
-def _hours(begin: datetime, end: datetime, zone: ZoneInfo) -> Iterator[Ticks]:
-    """Full hours; midnight is named by its day, and so is the first."""
+def _hours(begin: datetime, end: datetime, zone: ZoneInfo, dated: bool) -> Iterator[Ticks]:
+    """Full hours; midnight is named by its day, and so is the first, unless it need not be and a midnight follows."""
     for step in HOURS:
         if (end - begin) / timedelta(hours=step) < MOST:
-            yield tuple(_named_hours(list(_clock(begin, end, zone, step)), zone))
+            yield tuple(_named_hours(list(_clock(begin, end, zone, step)), zone, dated))
 
 
 def _clock(begin: datetime, end: datetime, zone: ZoneInfo, step: int) -> Iterator[datetime]:
@@ -95,7 +98,8 @@ def _clock(begin: datetime, end: datetime, zone: ZoneInfo, step: int) -> Iterato
     return (moment.astimezone(zone) for moment in dict.fromkeys(shown) if begin <= moment <= end)
 
 
-def _named_hours(moments: list[datetime], zone: ZoneInfo) -> Iterator[Tick]:
+def _named_hours(moments: list[datetime], zone: ZoneInfo, dated: bool) -> Iterator[Tick]:
+    dated = dated or not any(f"{moment:%H:%M}" == "00:00" for moment in moments)
     for number, moment in enumerate(moments):
         day, clock = short_day(moment, zone), f"{moment:%H:%M}"
-        yield Tick(moment, day if clock == "00:00" else clock if number else f"{day} {clock}")
+        yield Tick(moment, day if clock == "00:00" else clock if number or not dated else f"{day} {clock}")

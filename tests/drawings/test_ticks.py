@@ -67,6 +67,11 @@ def test_a_single_day_is_told_by_its_hours_and_says_which_day_it_is():
     assert texts(MONDAY, MONDAY + timedelta(days=1)) == ["2 Mar 16:00", "3 Mar", "08:00"]
 
 
+def test_the_first_hour_does_without_its_day_where_that_has_no_room_and_a_midnight_follows():
+    begin = MONDAY + timedelta(days=1.75)
+    assert texts(begin, begin + timedelta(days=1.875)) == ["12:00", "5 Mar", "12:00"]
+
+
 def test_an_hour_that_the_clocks_leave_out_is_not_named():
     night = datetime(2026, 3, 29, 0, 0, tzinfo=ZONE)
     assert all_of_them(night, night + timedelta(hours=3)) == ["29 Mar", "01:00", "03:00"]
