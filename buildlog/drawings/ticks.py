@@ -53,9 +53,7 @@ def short_day(moment: datetime, zone: ZoneInfo) -> str:
     return f"{local.day} {local:%b}"
 
 
-def _dates(
-    begin: datetime, end: datetime, zone: ZoneInfo, name: Callable[[datetime, ZoneInfo], str]
-) -> Iterator[Ticks]:
+def _dates(begin: datetime, end: datetime, zone: ZoneInfo, name: Naming) -> Iterator[Ticks]:
     """Local midnights some days apart, then Mondays, then the first of months or of years: the finest first."""
     first, last = begin.astimezone(zone).date() + timedelta(days=1), end.astimezone(zone).date()
     monday = first + timedelta(days=-first.weekday() % 7)

@@ -9,14 +9,15 @@ from pathlib import Path
 from typing import Any
 
 from django.core.management.base import BaseCommand
-from django.db import InterfaceError, OperationalError, ProgrammingError, connection
+from django.db import ProgrammingError, connection
 from django.db.migrations.executor import MigrationExecutor
 
+from buildlog.actions.arrivals import UNAVAILABLE
 from buildlog.core.errors import Problem, Refused
 from buildlog.management.options import SpokenOptions
 from buildlog.models import Build
 
-UNAVAILABLE = (OperationalError, InterfaceError, ProgrammingError)
+NOT_TAKEN = (*UNAVAILABLE, ProgrammingError)
 
 
 class Asking(SpokenOptions, BaseCommand):
@@ -29,7 +30,7 @@ class Asking(SpokenOptions, BaseCommand):
         try:
             _refuse_nul(options)
             self.answer(**options)
-        except UNAVAILABLE as wrong:
+        except NOT_TAKEN as wrong:
             self.stderr.write(_what_to_do(wrong))
             sys.exit(1)
         except Refused as refused:
@@ -64,7 +65,7 @@ def _what_to_do(wrong: Exception) -> str:
     try:
         if _tables_are_old():
             return f"The tables are older than the program ({wrong}): run `python manage.py migrate` first."
-    except UNAVAILABLE:
+    except NOT_TAKEN:
         pass  # it cannot even say how old it is
     if isinstance(wrong, ProgrammingError):
         raise wrong

@@ -65,7 +65,7 @@ def _enter(request: HttpRequest, form: PastStintForm) -> bool:
 
 def _work(build: Build, told: dict[str, Any]) -> stints.Work:
     segment = ticks.current_segment(build, told["segment"]) if told["segment"] else None
-    stage = told["work"] in {each.value for each in STAGES}
+    stage = told["work"] in STAGES
     return stints.Work(
         Stage(told["work"]) if stage else None, None if stage else build.jobs.get(name=told["work"]), segment
     )

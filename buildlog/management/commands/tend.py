@@ -14,17 +14,17 @@ import time
 from argparse import ArgumentParser
 from typing import Any
 
-from django.db import InterfaceError, OperationalError, close_old_connections, connection
+from django.db import close_old_connections, connection
 from django.utils import timezone
 
 from buildlog.actions import stints
+from buildlog.actions.arrivals import UNAVAILABLE
 from buildlog.answering import answer_next
 from buildlog.core.errors import Refused
 from buildlog.forecasting import look_back, refresh
 from buildlog.management.asking import Asking
 from buildlog.models import Build
 
-UNAVAILABLE = (OperationalError, InterfaceError)  # locked or away: the next round tries again
 REST_S = 60.0  # of a build on which the program failed: it would fail again at once
 log = logging.getLogger(__name__)
 
@@ -69,7 +69,7 @@ class Command(Asking):
             close_old_connections()  # one that broke is opened again
         try:
             awake = [one for one in Build.objects.all() if self._rests.get(one.pk, 0.0) <= time.monotonic()]
-        except UNAVAILABLE as away:
+        except UNAVAILABLE as away:  # locked or away: the next round tries again
             self._say("The database", str(away))
             return False
         return any([self._look_after(build) for build in awake])
