@@ -20,15 +20,11 @@ from django.utils import timezone
 from django.utils.cache import add_never_cache_headers
 from django.utils.http import urlencode
 
-from buildlog.models import Build, Device, Person
-from buildlog.models.worded import Lookup
+from buildlog.models import Build, Device, Person, prepared_sql
 
 SESSION_KEY = "person"  # what held_by() says: one person a browser at a time
 COOKIE = "device-"  # and the build's code
 COOKIE_AGE_S = 400 * 24 * 3600  # the longest that browsers keep a cookie
-
-_build = Lookup(Build.objects.all(), "code")
-_device = Lookup(Device.objects.all(), "key_digest")
 
 View = Callable[..., HttpResponse]
 EVERYBODY = frozenset(Person.Role.values)
@@ -154,8 +150,10 @@ def device_only(view: View) -> View:
 
     @wraps(view)
     def guarded(request: HttpRequest, code: str, **rest: Any) -> HttpResponse:
-        request.build = _build(code=code)
-        request.device = request.build and _device(key_digest=digest(request.COOKIES.get(cookie_of(code), "")))
+        request.build = prepared_sql.build_by_code(code=code)
+        request.device = request.build and prepared_sql.device_by_key(
+            key_digest=digest(request.COOKIES.get(cookie_of(code), ""))
+        )
         if request.device is None or request.device.build_id != request.build.pk:
             return JsonResponse({"problem": "This device has not joined the build: let it join first."}, status=401)
         request.device.build = request.build

@@ -11,11 +11,9 @@ from uuid import UUID
 from django.core import signing
 
 from buildlog.core.errors import Problem, Refused
-from buildlog.models import Device, Person
-from buildlog.models.worded import Lookup
+from buildlog.models import Device, Person, prepared_sql
 
 SALT = "buildlog.actor"
-_person = Lookup(Person.objects.all(), "build_id", "id")
 GOOD_FOR = timedelta(days=14)  # for making entries, as long as a sign-in; when they arrive does not matter
 
 
@@ -55,7 +53,7 @@ def maker_of(word: Word, device: Device) -> Person:
     """The person who made the entry on this device. Raises Refused when there is no such person or device."""
     if word.device != device.pk:
         raise Refused(Problem("This entry was made on another device: send it from there, or enter it again.", "actor"))
-    person = _person(build_id=device.build_id, id=word.person)
+    person = prepared_sql.person_of_build(build_id=device.build_id, id=word.person)
     if person is None:
         raise Refused(Problem("Who made this entry is not in the crew of this build.", "actor"))
     person.build = device.build

@@ -15,17 +15,15 @@ from functools import cache, partial
 from typing import Any
 
 from django.db import DataError, IntegrityError, InterfaceError, OperationalError, transaction
-from django.db.models.functions import Greatest
 
 from buildlog.actions.actors import Word, refuse_barred, signed_by
 from buildlog.actions.deeds import Maker, perform
 from buildlog.actions.ticks import Moment, Page, lock
-from buildlog.actions.turn import writers_turn
+from buildlog.actions.write_queue import write_queue
 from buildlog.core.errors import Refused
 from buildlog.core.work.deeds import Deed, Kind
-from buildlog.core.work.envelope import LARGEST_NUMBER, LONGEST_BATCH, Batch, Envelope, happened_at, reached
-from buildlog.models import Arrival, Build, Device, Person
-from buildlog.models.worded import Append, Change, Lookups, blank
+from buildlog.core.work.envelope import LARGEST_NUMBER, Batch, Envelope, happened_at, reached
+from buildlog.models import Arrival, Build, Device, Person, prepared_sql
 
 MOST_WAITING = 2**31 - 1
 MOST_UNREAD = 1000
@@ -37,14 +35,6 @@ UNFIT = "This id is in use elsewhere, or a value is out of range: enter it again
 UNAVAILABLE = (OperationalError, InterfaceError)
 Signer = Callable[[str], tuple[Person, Word]]
 
-_on_file = Lookups(Arrival.objects.all(), "id", LONGEST_BATCH)
-_append = Append(Arrival)
-_note_contact = Change(
-    Device,
-    "id",
-    last_sequence=Greatest("last_sequence", blank(Device, "last_sequence")),
-    **{name: blank(Device, name) for name in ("last_seen_at", "waiting", "oldest_waiting_at", "clock_offset_s")},
-)
 log = logging.getLogger(__name__)
 
 
@@ -87,7 +77,7 @@ def receive(*, device: Device, batch: Batch, now: datetime) -> list[Answer]:
 def _together(opened: list[Letter | Answer], contact: Contact) -> list[Answer]:
     """All in one transaction, so that one commit does for them; should one trip it, each by itself to find which."""
     try:
-        with writers_turn(), transaction.atomic():
+        with write_queue(), transaction.atomic():
             lock(contact.device.build)
             contact.note()
             return _decide_all(contact.device.build, opened)
@@ -113,12 +103,12 @@ def _one_by_one(opened: list[Letter | Answer]) -> Iterator[Answer]:
 
 def _by_itself(letter: Letter) -> Answer:
     try:
-        with writers_turn(), transaction.atomic():
+        with write_queue(), transaction.atomic():
             lock(letter.device.build)
             return _decide_all(letter.device.build, [letter])[0]
     except (IntegrityError, DataError) as wrong:
         log.warning("An entry does not fit the tables: %s", wrong)
-    with writers_turn(), transaction.atomic():
+    with write_queue(), transaction.atomic():
         lock(letter.device.build)
         register = Register(letter.device.build, [letter])
         if first := register.found(letter):  # it arrived through another build at that very moment
@@ -147,7 +137,7 @@ class Register:
 
     def __init__(self, build: Build, letters: Sequence[Letter]) -> None:
         ids = [letter.envelope.id for letter in letters]
-        self._known = _on_file(ids)
+        self._known = prepared_sql.arrivals(ids)
         self._new: list[Arrival] = []
         self.page = Page(build, [one for one in ids if one not in self._known])
 
@@ -160,7 +150,7 @@ class Register:
 
     def write(self) -> None:
         self.page.write()
-        _append(*self._new)
+        prepared_sql.append_arrivals(self._new)
         self._new.clear()
 
 
@@ -248,7 +238,7 @@ class Contact:
             self._note_unread(new)
         waiting = max(0, self.batch.waiting - len(self.batch.entries))
         oldest = self.batch.oldest_made_at if waiting else None
-        _note_contact(
+        prepared_sql.note_contact(
             id=self.device.pk,
             last_seen_at=self.now,
             last_sequence=last,

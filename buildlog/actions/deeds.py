@@ -16,11 +16,8 @@ from buildlog.core.work import deeds
 from buildlog.core.work.deeds import Kind
 from buildlog.core.work.room import AT_ONCE
 from buildlog.core.work.stints import Spell
-from buildlog.models import Arrival, Build, Device, Person, Stint, StintMember
-from buildlog.models.worded import Lookup
+from buildlog.models import Arrival, Build, Device, Person, Stint, prepared_sql
 
-_member = Lookup(StintMember.objects.all(), "stint_id", "person_id")  # of one build: a stint has no strangers
-_stint = Lookup(Stint.objects.all(), "id")
 SKEW = timedelta(minutes=2)  # times of one device's entries may differ by this much with the delay of the network
 
 
@@ -157,9 +154,9 @@ MARKS: dict[Kind, Callable[[Stint, Maker], None]] = {
 
 def _stint_of_member(maker: Maker, stint_id: UUID | None) -> Stint | None:
     """The stint that gets the credit; when its start was refused, or it is another's, the helper who ticks gets it."""
-    if stint_id is None or _member(stint_id=stint_id, person_id=maker.person.pk) is None:
+    if stint_id is None or prepared_sql.stint_member(stint_id=stint_id, person_id=maker.person.pk) is None:
         return None
-    return _stint(id=stint_id)
+    return prepared_sql.stint(id=stint_id)
 
 
 def _own_stint(maker: Maker, stint_id: UUID) -> Stint:

@@ -10,15 +10,12 @@ from datetime import datetime
 from uuid import UUID
 
 from django.db import connection, transaction
-from django.db.models import F, IntegerField
 
 from buildlog.core.errors import Problem, Refused
-from buildlog.core.work.envelope import LONGEST_BATCH
 from buildlog.core.work.ledger import Kind, fingerprint
 from buildlog.core.work.order import why_not, why_not_back
 from buildlog.core.work.stages import Stage, order_of
-from buildlog.models import Build, CloseIn, LedgerEntry, Person, Segment, Stint
-from buildlog.models.worded import Append, Blank, Change, Lookup, Lookups
+from buildlog.models import Build, CloseIn, LedgerEntry, Person, Segment, Stint, prepared_sql
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,17 +39,6 @@ class Outcome:
     had_it: bool = False
 
 
-_build_for_update = Lookup(Build.objects.select_for_update(no_key=True), "id")
-_current_segment = Lookup(Segment.objects.current(), "build_id", "code")
-_segment = Lookup(Segment.objects.all(), "id")
-_entries = Lookups(LedgerEntry.objects.all(), "id", LONGEST_BATCH)
-_undo_of = Lookup(LedgerEntry.objects.all(), "undoes_id")
-_append_entries = Append(LedgerEntry)
-_add = {
-    stage: Change(Segment, "id", **{stage.done: F(stage.done) + Blank("pixels", IntegerField())}) for stage in Stage
-}
-
-
 def lock(build: Build) -> None:
     """Queue behind everyone who writes to this build's ledger.
 
@@ -60,8 +46,8 @@ def lock(build: Build) -> None:
     key itself is not, or rows that only point at the build would have to wait as well. SQLite has no such lock and
     needs none: a transaction that will write keeps all other writers out from its first statement.
     """
-    if connection.features.has_select_for_update:
-        _build_for_update(id=build.pk)
+    if connection.vendor != "sqlite":
+        prepared_sql.hold_build(build.pk)
 
 
 class Page:
@@ -74,14 +60,14 @@ class Page:
     def __init__(self, build: Build, coming: Sequence[UUID]) -> None:
         """``coming``: the ids of what is going to be entered, looked up at once."""
         self.build = build
-        self._absent, self._known = set(coming), _entries(coming)
+        self._absent, self._known = set(coming), prepared_sql.entries(coming)
         self._segments: dict[int, Segment] = {}
         self._new: list[LedgerEntry] = []
 
     def entry(self, entry_id: UUID) -> LedgerEntry | None:
         """From any build: ids are unique over all of them."""
         if entry_id not in self._known and entry_id not in self._absent:
-            self._known |= _entries([entry_id])
+            self._known |= prepared_sql.entries([entry_id])
         return self._known.get(entry_id)
 
     def segment(self, code: str) -> Segment:
@@ -91,14 +77,16 @@ class Page:
 
     def segment_of(self, entry: LedgerEntry) -> Segment:
         """Perhaps one that the plan no longer has."""
-        return self._segments.get(entry.segment_id) or self._keep(_segment(id=entry.segment_id))
+        return self._segments.get(entry.segment_id) or self._keep(prepared_sql.segment(id=entry.segment_id))
 
     def _keep(self, segment: Segment) -> Segment:
         segment.build = self.build
         return self._segments.setdefault(segment.pk, segment)
 
     def is_undone(self, entry: LedgerEntry) -> bool:
-        return any(new.undoes_id == entry.pk for new in self._new) or _undo_of(undoes_id=entry.pk) is not None
+        return (
+            any(new.undoes_id == entry.pk for new in self._new) or prepared_sql.undo_of(undoes_id=entry.pk) is not None
+        )
 
     def enter(self, entry: LedgerEntry) -> LedgerEntry:
         segment = self._segments[entry.segment_id]
@@ -114,8 +102,8 @@ class Page:
         for entry in self._new:
             sums[entry.segment_id, entry.stage] += entry.pixels
         for (segment_id, stage), pixels in sums.items():
-            _add[Stage(stage)](id=segment_id, pixels=pixels)
-        _append_entries(*self._new)
+            prepared_sql.add_pixels(Stage(stage), segment_id, pixels)
+        prepared_sql.append_entries(self._new)
         self._new.clear()
 
 
@@ -224,7 +212,7 @@ def _to_take_back(segment: Segment, stage: Stage, pixels: int) -> dict[Stage, in
 
 def current_segment(build: Build, code: str) -> Segment:
     """The segment of the plan in force with this code; refused when there is none."""
-    segment = _current_segment(build_id=build.pk, code=code.strip().upper())
+    segment = prepared_sql.segment_in_force(build_id=build.pk, code=code.strip().upper())
     if segment is None:
         raise Refused(no_segment(code))
     segment.build = build

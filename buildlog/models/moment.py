@@ -14,7 +14,7 @@ def at_one_moment() -> Iterator[None]:
 
     In a transaction that is open already, that one's own rules hold.
     """
-    if connection.in_atomic_block:
+    if not transaction.get_autocommit():
         yield
     elif connection.vendor == "sqlite":
         with _deferred():
@@ -29,11 +29,11 @@ def at_one_moment() -> Iterator[None]:
 @contextmanager
 def _deferred() -> Iterator[None]:
     """A transaction that only reads; as all others are begun here, it would keep out whoever writes."""
-    usual = connection.transaction_mode
-    connection.transaction_mode = "DEFERRED"
+    transaction.set_autocommit(False)
     try:
-        with transaction.atomic():
-            connection.transaction_mode = usual
-            yield
+        with connection.cursor() as cursor:
+            cursor.execute("BEGIN DEFERRED")
+        yield
     finally:
-        connection.transaction_mode = usual
+        transaction.rollback()
+        transaction.set_autocommit(True)

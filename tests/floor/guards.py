@@ -12,8 +12,7 @@ from dataclasses import replace
 from types import SimpleNamespace
 
 from buildlog.actions import arrivals, ticks
-from buildlog.core.work.stages import Stage
-from buildlog.models import Segment
+from buildlog.models import Segment, prepared_sql
 
 
 def without_id() -> None:
@@ -29,14 +28,14 @@ def without_id() -> None:
 
 def without_one_transaction() -> None:
     """Every statement is committed by itself, and every other worker dies between the sums and their entries."""
-    append = ticks._append_entries
+    append = prepared_sql.append_entries
 
-    def dying(*rows):
+    def dying(rows):
         if random.random() < 0.5:
             os.kill(os.getpid(), signal.SIGKILL)
-        append(*rows)
+        append(rows)
 
-    ticks._append_entries = dying
+    prepared_sql.append_entries = dying
     ticks.lock = arrivals.lock = lambda build: None
     arrivals.transaction = SimpleNamespace(atomic=nullcontext)
 
@@ -44,15 +43,12 @@ def without_one_transaction() -> None:
 def without_lock() -> None:
     """Sums are read, added up here and written back, with nobody waiting for anybody."""
 
-    def naive(stage):
-        def add(id, pixels):
-            seen = Segment.objects.get(pk=id)
-            time.sleep(0.01)
-            Segment.objects.filter(pk=id).update(**{stage.done: getattr(seen, stage.done) + pixels})
+    def naive(stage, segment_id, pixels):
+        seen = Segment.objects.get(pk=segment_id)
+        time.sleep(0.01)
+        Segment.objects.filter(pk=segment_id).update(**{stage.done: getattr(seen, stage.done) + pixels})
 
-        return add
-
-    ticks._add = {stage: naive(stage) for stage in Stage}
+    prepared_sql.add_pixels = naive
     ticks.lock = arrivals.lock = lambda build: None
 
 

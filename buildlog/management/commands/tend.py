@@ -14,7 +14,7 @@ import time
 from argparse import ArgumentParser
 from typing import Any
 
-from django.db import close_old_connections, connection
+from django.db import close_old_connections, transaction
 from django.utils import timezone
 
 from buildlog.actions import stints
@@ -65,9 +65,9 @@ class Command(Asking):
 
     def _round(self) -> bool:
         """One look at each build; True when a question was answered: more may wait."""
-        if not connection.in_atomic_block:  # there it belongs to the caller
-            close_old_connections()  # one that broke is opened again
         try:
+            if transaction.get_autocommit():  # otherwise it belongs to the caller
+                close_old_connections()  # one that broke is opened again
             awake = [one for one in Build.objects.all() if self._rests.get(one.pk, 0.0) <= time.monotonic()]
         except UNAVAILABLE as away:  # locked or away: the next round tries again
             self._say("The database", str(away))

@@ -1,5 +1,5 @@
 """One writer at a time, in a queue. SQLite lets only one in anyway, but those who wait look again at longer and longer
-intervals: with many at once the unlucky wait for seconds. A lock passes the turn on at once.
+intervals: with many at once the unlucky wait for seconds. A lock lets the next one in at once.
 """
 
 from __future__ import annotations
@@ -9,7 +9,8 @@ from collections.abc import Iterator
 from contextlib import AbstractContextManager, contextmanager, nullcontext
 from pathlib import Path
 
-from django.db import connection
+from django.conf import settings
+from django.db import connection, transaction
 
 try:
     import fcntl
@@ -19,11 +20,11 @@ except ImportError:  # Windows: the workers of one process still queue
 _THREADS = threading.Lock()
 
 
-def writers_turn() -> AbstractContextManager[None]:
+def write_queue() -> AbstractContextManager[None]:
     """Enter when it is this writer's turn; on a database server, which queues by itself, at once."""
-    if connection.vendor != "sqlite" or connection.in_atomic_block:
+    if connection.vendor != "sqlite" or not transaction.get_autocommit():
         return nullcontext()
-    return _queue(Path(f"{connection.settings_dict['NAME']}-turn"))
+    return _queue(Path(f"{settings.DATABASES['default']['NAME']}-turn"))
 
 
 @contextmanager
