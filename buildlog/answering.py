@@ -14,14 +14,14 @@ from typing import Any
 
 from django.utils import timezone
 
-from buildlog.actions import outlooks, questions
-from buildlog.core.asked import handed, needed, roster
-from buildlog.core.asked.wish import Wish
+from buildlog.actions import forecasts, questions
 from buildlog.core.errors import Refused
-from buildlog.core.forecast.world import World
+from buildlog.core.forecast.input import World
+from buildlog.core.forecast.questions import handed, needed, roster
+from buildlog.core.forecast.questions.request import Wish
 from buildlog.forecasting import SEED, TRIALS, follows_from
 from buildlog.models import Build, Outlook, Question
-from buildlog.queries.world import world_of
+from buildlog.queries.forecast_input import world_of
 
 TAKES_TRIALS = 500  # it plays many worlds: at 80 %, their error is 2 points
 # How old an answer may get before it is made again because something has changed.
@@ -37,7 +37,7 @@ log = logging.getLogger(__name__)
 
 def answer_next(build: Build, now: datetime) -> Question | None:
     """Answer the question that waits longest; None when none does, or a new forecast has to come first."""
-    newest = build.outlooks.newest_first().first()
+    newest = build.forecasts.newest_first().first()
     if newest is None:
         return None
     questions.day_plan(build=build, now=now)
@@ -47,7 +47,7 @@ def answer_next(build: Build, now: datetime) -> Question | None:
     world = world_of(build, newest.as_of)
     if follows_from(world) != newest.follows_from:
         return None
-    with outlooks.claimed(build, now) as mine:
+    with forecasts.claimed(build, now) as mine:
         return _answer(question, world, newest) if mine else None
 
 
@@ -84,8 +84,8 @@ def _answer(question: Question, world: World, newest: Outlook) -> Question:
 
 
 def _what_if(asks: Mapping[str, Any], world: World, today: Mapping[str, Any]) -> dict[str, Any]:
-    from buildlog.core.forecast.outlook import outlook
-    from buildlog.core.forecast.whatif import changed
+    from buildlog.core.forecast.questions.what_if import changed
+    from buildlog.core.forecast.result.forecast import outlook
 
     wish = Wish.of_json(asks)
     seen = outlook(changed(world, wish.change(world)), trials=TRIALS, seed=SEED)
@@ -93,15 +93,15 @@ def _what_if(asks: Mapping[str, Any], world: World, today: Mapping[str, Any]) ->
 
 
 def _what_it_takes(asks: Mapping[str, Any], world: World, today: Mapping[str, Any]) -> dict[str, Any]:
-    from buildlog.core.forecast.takes import what_it_takes
+    from buildlog.core.forecast.questions.reach_target import what_it_takes
 
     return needed.kept(what_it_takes(world, chance=asks["percent"] / 100, trials=TAKES_TRIALS, seed=SEED))
 
 
 def _day_plan(asks: Mapping[str, Any], world: World, today: Mapping[str, Any]) -> dict[str, Any]:
-    from buildlog.core.forecast.dayplan import day_plan
-    from buildlog.core.forecast.frame import Learned
-    from buildlog.core.forecast.handout import hand_out
+    from buildlog.core.forecast.questions.assignments import hand_out
+    from buildlog.core.forecast.questions.day_plan import day_plan
+    from buildlog.core.forecast.simulate.arrays import Learned
 
     learned = Learned(world)
     plan = day_plan(world, learned)

@@ -12,14 +12,14 @@ from dataclasses import asdict, dataclass, replace
 from datetime import datetime, timedelta
 from functools import cached_property
 
-from buildlog.actions import outlooks
-from buildlog.core.forecast.kept import Kept
-from buildlog.core.forecast.record import Score, record_of, target_score
-from buildlog.core.forecast.report import Report
-from buildlog.core.forecast.world import World
+from buildlog.actions import forecasts
+from buildlog.core.forecast.input import World
+from buildlog.core.forecast.result.document import Kept
+from buildlog.core.forecast.result.report import Report
+from buildlog.core.forecast.result.track_record import Score, record_of, target_score
 from buildlog.models import Build, Outlook
+from buildlog.queries.forecast_input import world_of
 from buildlog.queries.progress import days_worked, jobs_done, ticks_by_day
-from buildlog.queries.world import world_of
 
 TRIALS, SEED = 2000, 1
 MOST_DAYS = 120  # of kept forecasts that are looked at together
@@ -51,7 +51,7 @@ class Shown:
 
 def shown(build: Build) -> Shown | None:
     """What the Forecast screen shows, in one query; None before the first forecast."""
-    rows = list(build.outlooks.newest_first()[:MOST_DAYS])
+    rows = list(build.forecasts.newest_first()[:MOST_DAYS])
     return Shown(rows[0], tuple(Kept(row.report) for row in reversed(rows))) if rows else None
 
 
@@ -63,7 +63,7 @@ def follows_from(world: World) -> str:
 
 def stale(build: Build, now: datetime) -> bool:
     """Has something changed since the kept forecast was made?"""
-    newest = build.outlooks.newest_first().first()
+    newest = build.forecasts.newest_first().first()
     return newest is None or newest.follows_from != follows_from(world_of(build, now))
 
 
@@ -71,10 +71,10 @@ def refresh(build: Build, now: datetime) -> Outlook | None:
     """Compute and keep the forecast when it is stale; None when it is fresh, or being computed by another."""
     world = world_of(build, now)
     digest = follows_from(world)
-    newest = build.outlooks.newest_first().first()
+    newest = build.forecasts.newest_first().first()
     if newest is not None and newest.follows_from == digest:
         return None
-    outlooks.drop_later(build=build, than=now.astimezone(build.zone).date())
+    forecasts.drop_later(build=build, than=now.astimezone(build.zone).date())
     return _compute(build, world, digest, as_of=now, now=now)
 
 
@@ -84,7 +84,7 @@ def look_back(build: Build, now: datetime) -> Outlook | None:
     So there is a record of forecasts also for a build whose first weeks were loaded from a table. None when no day
     lacks one. Past shifts count as they stand now: what was promised then and taken back since is not on file.
     """
-    kept = set(build.outlooks.values_list("day", flat=True))
+    kept = set(build.forecasts.values_list("day", flat=True))
     days = {day for day in days_worked(build, now) if day not in kept}
     if not days:
         return None
@@ -94,14 +94,16 @@ def look_back(build: Build, now: datetime) -> Outlook | None:
 
 
 def _compute(build: Build, world: World, digest: str, *, as_of: datetime, now: datetime) -> Outlook | None:
-    with outlooks.claimed(build, now) as mine:
+    with forecasts.claimed(build, now) as mine:
         if not mine:
             return None
-        from buildlog.core.forecast.keep import beside  # these bring numba, which every page would wait for at start
-        from buildlog.core.forecast.outlook import outlook
+        from buildlog.core.forecast.result.forecast import outlook
+        from buildlog.core.forecast.result.keep import (
+            beside,  # these bring numba, which every page would wait for at start
+        )
 
         begun = time.perf_counter()
         seen = outlook(world, trials=TRIALS, seed=SEED)
         report = seen.as_json() | beside(seen, ticks_by_day(build, as_of), jobs_done(build, as_of))
         took = time.perf_counter() - begun
-        return outlooks.keep(build=build, report=report, as_of=as_of, follows_from=digest, took_s=took)
+        return forecasts.keep(build=build, report=report, as_of=as_of, follows_from=digest, took_s=took)

@@ -32,6 +32,6 @@ def _digest() -> str:
     digest = hashlib.sha256()
     for path in sorted(CORE.rglob("*.py")):
         content = path.read_bytes()
-        if b"njit" in content or path.parent.name == "forecast":
+        if b"njit" in content or "forecast" in path.parts:
             digest.update(path.name.encode() + content)
     return digest.hexdigest()[:16]

@@ -7,11 +7,11 @@ from datetime import time, timedelta
 import pytest
 
 from buildlog import answering, forecasting
-from buildlog.actions import outlooks, questions
+from buildlog.actions import forecasts, questions
 from buildlog.answering import answer_next
-from buildlog.core.asked.times import Times
-from buildlog.core.asked.wish import MoreHands, Wish
 from buildlog.core.errors import Refused
+from buildlog.core.forecast.questions.request import MoreHands, Wish
+from buildlog.core.forecast.questions.times import Times
 from buildlog.core.work.stages import Stage
 from buildlog.models import Claim, Question
 from buildlog.queries.questions import asked_of, day_plan_of
@@ -71,7 +71,7 @@ def test_an_answer_stands_beside_the_forecast_it_was_made_with(known):
     answer_all(known)
     (one,) = asked_of(known).what_ifs
     assert one.today.finish == asked_of(known).comparison.columns[0].report.finish
-    assert one.report.said["seed"] == known.outlooks.get().report["seed"]
+    assert one.report.said["seed"] == known.forecasts.get().report["seed"]
     assert one.report.said["labour_hours_left"]["rework"]["p90"] == 0
 
 
@@ -94,7 +94,7 @@ def test_when_something_changes_answers_are_made_again_but_not_at_once(known, he
 
 
 def test_while_a_forecast_is_made_no_question_is_answered(known):
-    with outlooks.claimed(known, MONDAY):
+    with forecasts.claimed(known, MONDAY):
         assert answer_next(known, MONDAY) is None
     assert answer_next(known, MONDAY) is not None
 
@@ -167,18 +167,18 @@ def test_answers_given_by_a_clock_that_ran_ahead_are_made_again(known, helper):
 
 
 def test_whoever_took_too_long_does_not_give_back_what_another_holds_by_now(shed):
-    late = MONDAY + outlooks.LONGEST * 2
-    with outlooks.claimed(shed, MONDAY) as slow:
-        held = outlooks.claimed(shed, late)
+    late = MONDAY + forecasts.LONGEST * 2
+    with forecasts.claimed(shed, MONDAY) as slow:
+        held = forecasts.claimed(shed, late)
         assert slow and held.__enter__()
-    with outlooks.claimed(shed, late) as third:
+    with forecasts.claimed(shed, late) as third:
         assert not third, "the second one is still at work"
     held.__exit__(None, None, None)
-    with outlooks.claimed(shed, late) as fourth:
+    with forecasts.claimed(shed, late) as fourth:
         assert fourth
 
 
 def test_a_claim_from_a_clock_that_ran_ahead_holds_nobody_up(shed):
     Claim.objects.create(build=shed, claimed_at=hours_after(24 * 900))
-    with outlooks.claimed(shed, MONDAY) as mine:
+    with forecasts.claimed(shed, MONDAY) as mine:
         assert mine

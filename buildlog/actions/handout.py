@@ -10,10 +10,10 @@ from django.db import transaction
 
 from buildlog.actions.records import record
 from buildlog.actions.ticks import lock
-from buildlog.core.asked.handed import Given
+from buildlog.core.forecast.questions.handed import Given
 from buildlog.core.wording import counted, listed
 from buildlog.models import Build, Person, Record
-from buildlog.models.standing import standing_of
+from buildlog.queries.segments_now import standing_of
 
 VERB, UNDONE = "hand out", "hand out undone"
 

@@ -8,8 +8,8 @@ from typing import Any
 from django.db import transaction
 
 from buildlog.actions.ticks import lock
-from buildlog.core.asked.wish import Wish
 from buildlog.core.errors import Problem, Refused
+from buildlog.core.forecast.questions.request import Wish
 from buildlog.models import Build, Question
 
 MOST_WHAT_IFS = 6  # more cannot be read beside each other

@@ -9,7 +9,7 @@ from django.db import transaction
 
 from buildlog.actions.records import record
 from buildlog.core.errors import Problem, Refused
-from buildlog.core.plan.stock import Holding as Counted
+from buildlog.core.plan.materials.stock import Holding as Counted
 from buildlog.core.work.rows import Reading
 from buildlog.models import Build, Holding, Person
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from buildlog.core.work.board import Window
-from buildlog.core.work.cell import Cell, by_ring, spans
+from buildlog.core.work.map_cell import Cell, by_ring, spans
 from buildlog.drawings.svg import Markup, element, join, number
 from buildlog.drawings.unroll import Unrolled
 

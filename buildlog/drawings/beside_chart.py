@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from itertools import pairwise
 from zoneinfo import ZoneInfo
 
-from buildlog.core.asked.compare import Column, Comparison
+from buildlog.core.forecast.questions.compare import Column, Comparison
 from buildlog.drawings.axes import Frame, days, time_axis
 from buildlog.drawings.picture import FONT, Dot, Line, Picture, Shape, Words, as_svg, text_width
 from buildlog.drawings.svg import Markup, join

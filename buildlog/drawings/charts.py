@@ -6,8 +6,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
-from buildlog.core.forecast.kept import Kept
-from buildlog.core.forecast.report import Report
+from buildlog.core.forecast.result.document import Kept
+from buildlog.core.forecast.result.report import Report
 from buildlog.drawings.fan_chart import fan_chart
 from buildlog.drawings.hours_chart import hours_chart
 from buildlog.drawings.odds_chart import odds_chart, past_chart

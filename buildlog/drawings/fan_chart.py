@@ -8,7 +8,7 @@ from datetime import datetime, time
 from itertools import pairwise
 from zoneinfo import ZoneInfo
 
-from buildlog.core.forecast.kept import Kept, Point
+from buildlog.core.forecast.result.document import Kept, Point
 from buildlog.drawings.axes import Frame, days, share_axis, time_axis
 from buildlog.drawings.picture import FONT, Area, Dot, Line, Picture, Shape, Words, text_width
 from buildlog.drawings.ticks import day_name

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from buildlog.core.forecast.report import Left
+from buildlog.core.forecast.result.report import Left
 from buildlog.drawings.axes import Frame, round_steps
 from buildlog.drawings.picture import FONT, Line, Picture, Shape, Words, bar
 

@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from itertools import groupby, pairwise
 from zoneinfo import ZoneInfo
 
-from buildlog.core.forecast.kept import Kept
+from buildlog.core.forecast.result.document import Kept
 from buildlog.drawings.axes import Frame, days, share_axis, time_axis
 from buildlog.drawings.picture import FONT, Area, Dot, Line, Picture, Shape, Words, text_width
 from buildlog.drawings.ticks import Ticks, day_name, ticks

@@ -9,7 +9,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 
 from buildlog.core.plan.plan import Plan
-from buildlog.core.work.cell import spans
+from buildlog.core.work.map_cell import spans
 from buildlog.drawings.svg import Markup, element
 from buildlog.drawings.unroll import Unrolled
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from math import acos, ceil, cos, degrees, radians, sin, tan
 
 from buildlog.core.errors import Refused
-from buildlog.core.work.cell import Cell
+from buildlog.core.work.map_cell import Cell
 from buildlog.drawings.svg import Markup, element, join, number
 
 TILT_DEG = 12.0

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from buildlog.core import cells
 from buildlog.core.errors import Problem
-from buildlog.core.forecast.world import MOST_HANDS
+from buildlog.core.forecast.input import MOST_HANDS
 from buildlog.core.plan.parameters import MeasuredRing
 from buildlog.core.work.rows import CrewRow, JobRow, PatternRow, Reading, ShiftRow, StintRow
 from buildlog.files.sheet import Row, Sheet, read

@@ -7,13 +7,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from buildlog.core.plan.chains import channel_table
-from buildlog.core.plan.cutting import cut_list
-from buildlog.core.plan.notches import notches
-from buildlog.core.plan.place import pixel_table
+from buildlog.core.plan.materials.cutting import cut_list
+from buildlog.core.plan.materials.notches import notches
+from buildlog.core.plan.materials.stock import Store
 from buildlog.core.plan.plan import Plan
-from buildlog.core.plan.power import power_of
-from buildlog.core.plan.stock import Store
+from buildlog.core.plan.wiring.chains import channel_table
+from buildlog.core.plan.wiring.place import pixel_table
+from buildlog.core.plan.wiring.power import power_of
 from buildlog.files.out import Cell, Table
 
 RING_COLUMNS = (

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from buildlog.core import cells
 from buildlog.core.errors import Problem
-from buildlog.core.plan.stock import Holding, item_key
+from buildlog.core.plan.materials.stock import Holding, item_key
 from buildlog.core.work.rows import Reading
 from buildlog.files.kinds import Cells
 from buildlog.files.sheet import read

@@ -9,7 +9,7 @@ from typing import Any
 from django import forms
 
 from buildlog.core import cells
-from buildlog.core.forecast.world import MOST_HANDS
+from buildlog.core.forecast.input import MOST_HANDS
 from buildlog.core.work.stages import STAGES, Stage
 from buildlog.models import Build
 

@@ -6,7 +6,7 @@ from typing import Any
 
 from django import forms
 
-from buildlog.core.forecast.world import MOST_HANDS
+from buildlog.core.forecast.input import MOST_HANDS
 from buildlog.core.work.stages import STAGES
 from buildlog.models import Build, Job
 

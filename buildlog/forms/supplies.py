@@ -7,8 +7,8 @@ from typing import Any
 from django import forms
 
 from buildlog.core.errors import Refused
-from buildlog.core.plan.stock import Holding, Store
-from buildlog.core.plan.supplies import Item
+from buildlog.core.plan.materials.stock import Holding, Store
+from buildlog.core.plan.materials.supplies import Item
 from buildlog.core.units import length, write_length
 
 

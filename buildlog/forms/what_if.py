@@ -10,9 +10,9 @@ from typing import Any
 from django import forms
 
 from buildlog.core import cells
-from buildlog.core.asked.times import Times
-from buildlog.core.asked.wish import LONGEST_NAME, MOST_HANDS, MoreHands, MoreShifts, Wish
 from buildlog.core.errors import Problem, Refused
+from buildlog.core.forecast.questions.request import LONGEST_NAME, MOST_HANDS, MoreHands, MoreShifts, Wish
+from buildlog.core.forecast.questions.times import Times
 from buildlog.core.work.stages import STAGES
 from buildlog.forms.refusals import show_refusal
 from buildlog.models import Build

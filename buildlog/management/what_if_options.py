@@ -7,9 +7,9 @@ from collections.abc import Callable
 from typing import Any
 
 from buildlog.core import cells
-from buildlog.core.asked import typed
-from buildlog.core.asked.wish import Wish
 from buildlog.core.errors import Problem, Refused
+from buildlog.core.forecast.questions import typed
+from buildlog.core.forecast.questions.request import Wish
 from buildlog.forms.what_if import END_OF_DAY, rings_of
 from buildlog.models import Build
 

@@ -2,8 +2,8 @@
 
 from buildlog.models.build import Build, Record
 from buildlog.models.devices import Arrival, Device, JoinCode, PinTry
-from buildlog.models.faults import Note
-from buildlog.models.outlook import Claim, Outlook
+from buildlog.models.forecast import Claim, Outlook
+from buildlog.models.notes import Note
 from buildlog.models.passwords import PasswordTry
 from buildlog.models.people import Person, Shift, WeeklyPattern
 from buildlog.models.plan import Plan, Run, Segment

@@ -13,8 +13,8 @@ from django.db.models import AutoField, BigAutoField, Field, ForeignKey, Model, 
 
 from buildlog.models.build import Build, Record
 from buildlog.models.devices import Arrival, Device, JoinCode, PinTry
-from buildlog.models.faults import Note
-from buildlog.models.outlook import Claim, Outlook
+from buildlog.models.forecast import Claim, Outlook
+from buildlog.models.notes import Note
 from buildlog.models.people import Person, Shift, WeeklyPattern
 from buildlog.models.plan import Plan, Run, Segment
 from buildlog.models.question import Question

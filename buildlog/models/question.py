@@ -6,7 +6,7 @@ from typing import Any
 
 from django.db import models
 
-from buildlog.core.asked.wish import Wish
+from buildlog.core.forecast.questions.request import Wish
 from buildlog.models.build import Build
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.db import models
 
-from buildlog.core.plan import stock
+from buildlog.core.plan.materials import stock
 from buildlog.models.build import Build
 
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from buildlog.core.asked.handed import Given, Suggestion
+from buildlog.core.forecast.questions.handed import Given, Suggestion
 from buildlog.models import Build, Question
-from buildlog.models.standing import standing_of
+from buildlog.queries.segments_now import standing_of
 
 
 @dataclass(frozen=True)

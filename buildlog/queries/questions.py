@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
 
-from buildlog.core.asked.compare import Column, Comparison
-from buildlog.core.asked.needed import Needed
-from buildlog.core.asked.roster import Roster
-from buildlog.core.asked.wish import Wish
-from buildlog.core.forecast.report import Report
+from buildlog.core.forecast.questions.compare import Column, Comparison
+from buildlog.core.forecast.questions.needed import Needed
+from buildlog.core.forecast.questions.request import Wish
+from buildlog.core.forecast.questions.roster import Roster
+from buildlog.core.forecast.result.report import Report
 from buildlog.models import Build, Question
 
 

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 
 from django.db.models import Max
 
-from buildlog.core.plan.rings import seam_angles
-from buildlog.core.work.cell import Cell
+from buildlog.core.plan.geometry.rings import seam_angles
 from buildlog.core.work.detail import Detail, steps_of
+from buildlog.core.work.map_cell import Cell
 from buildlog.core.work.order import Link
 from buildlog.core.work.stages import STAGES
 from buildlog.models import Build, CloseIn, LedgerEntry, Plan, Segment

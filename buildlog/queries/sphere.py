@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import replace
 
-from buildlog.core.plan.rings import seam_angles
+from buildlog.core.plan.geometry.rings import seam_angles
 from buildlog.core.work.board import Board, Filter
 from buildlog.core.work.order import CloseIn as WayIn
 from buildlog.core.work.order import Link, workable

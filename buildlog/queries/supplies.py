@@ -7,12 +7,12 @@ from datetime import datetime, timedelta
 from django.db.models import Min, Q, Sum
 
 from buildlog.core.errors import Refused
-from buildlog.core.plan.cutting import CutList, cut_list
+from buildlog.core.plan.materials.cutting import CutList, cut_list
+from buildlog.core.plan.materials.stock import Holding, Pace, Store, quantities, stocked
+from buildlog.core.plan.materials.supplies import Failures, supplies_of
 from buildlog.core.plan.plan import Plan as CorePlan
 from buildlog.core.plan.plan import compute
-from buildlog.core.plan.power import power_of
-from buildlog.core.plan.stock import Holding, Pace, Store, quantities, stocked
-from buildlog.core.plan.supplies import Failures, supplies_of
+from buildlog.core.plan.wiring.power import power_of
 from buildlog.core.work.ledger import Kind, shown
 from buildlog.core.work.stages import Stage
 from buildlog.models import Build, Plan

@@ -8,12 +8,12 @@ from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
 
+from buildlog.core.plan.geometry.rings import lay_rings, to_rings
 from buildlog.core.plan.parts import Ring
-from buildlog.core.plan.rings import lay_rings, to_rings
 from buildlog.core.work.board import Board
 from buildlog.core.work.cautions import cautions
-from buildlog.core.work.cell import Cell
 from buildlog.core.work.detail import Detail, Step
+from buildlog.core.work.map_cell import Cell
 from buildlog.core.work.offer import Hand, Offer, Room, offers, ready_stages, waiting
 from buildlog.core.work.room import Inside, why_no_room
 from buildlog.core.work.stages import STAGES, Stage

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django import template
 
-from buildlog.core.work.cell import Cell
+from buildlog.core.work.map_cell import Cell
 from buildlog.drawings import bands as small
 from buildlog.drawings.svg import Markup
 

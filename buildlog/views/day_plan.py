@@ -8,7 +8,7 @@ from django.http import HttpRequest, HttpResponse
 from django.views.decorators.http import require_safe
 
 from buildlog.access import member_only
-from buildlog.core.asked.roster import Roster
+from buildlog.core.forecast.questions.roster import Roster
 from buildlog.drawings.day_chart import day_drawing
 from buildlog.forms.what_if import DayPlanForm
 from buildlog.queries.questions import day_plan_of

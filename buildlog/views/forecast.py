@@ -19,7 +19,7 @@ from buildlog.views.answers import show
 @member_only
 def page(request: HttpRequest) -> HttpResponse:
     """The newest forecast with its age. htmx asks every few seconds and gets an answer when there is a newer one."""
-    newest = request.build.outlooks.newest_first().first() if request.htmx else None
+    newest = request.build.forecasts.newest_first().first() if request.htmx else None
     if newest and request.GET.get("shown") == newest.made_at.isoformat():
         return HttpResponse(status=204)
     seen, plan, now = shown(request.build), request.build.plans.first(), timezone.now()

@@ -10,14 +10,14 @@ from django.views.decorators.http import require_POST
 
 from buildlog.access import lead_only, member_only
 from buildlog.actions import questions
-from buildlog.core.asked.wish import Wish
 from buildlog.core.errors import Refused
+from buildlog.core.forecast.questions.request import Wish
 from buildlog.drawings.beside_chart import beside_drawing
 from buildlog.forms.refusals import show_refusal
 from buildlog.forms.what_if import TakesForm, WhatIfForm
 from buildlog.models import Question
+from buildlog.queries.forecast_input import crew_of
 from buildlog.queries.questions import asked_of
-from buildlog.queries.world import crew_of
 from buildlog.views.answers import show
 
 
@@ -83,5 +83,5 @@ def _page(request: HttpRequest, form: TakesForm | None = None, **context: object
     return show(
         request, "forecast/_asked.html" if request.htmx else "forecast/what_if.html", asked=asked, active="forecast",
         drawing=beside_drawing(asked.comparison, asked.as_of, request.build.zone), form=form,
-        taking=form or TakesForm(initial=said), newest=request.build.outlooks.newest_first().first(),
+        taking=form or TakesForm(initial=said), newest=request.build.forecasts.newest_first().first(),
     )  # fmt: skip

@@ -10,11 +10,11 @@ from pathlib import Path
 import pytest
 from django.apps import apps
 
-from buildlog.actions import closing, jobs, notes, outlooks, questions, stints, supplies, ticks
+from buildlog.actions import closing, forecasts, jobs, notes, questions, stints, supplies, ticks
 from buildlog.actions.unpack import NEW_LABELS, unpack
 from buildlog.core.errors import Refused
 from buildlog.core.pack import Pack, PackedTable
-from buildlog.core.plan.stock import Holding
+from buildlog.core.plan.materials.stock import Holding
 from buildlog.core.work.stages import Stage
 from buildlog.files.pack import TITLE, from_zip, to_zip
 from buildlog.models import Arrival, Build
@@ -48,7 +48,7 @@ def busy(shed, lead, helper, other_helper) -> Build:
     supplies.count(build=shed, counted=[Holding("pixels", 300)], by=lead, now=MONDAY)
     helper.shifts.create(starts_at=MONDAY, ends_at=hours_after(3))
     helper.patterns.create(weekday=5, from_time=time(10), until_time=time(17), first_day=MONDAY.date())
-    outlooks.keep(build=shed, report={"b": 1, "a": [0.5, None]}, as_of=MONDAY, follows_from="x", took_s=0.1)
+    forecasts.keep(build=shed, report={"b": 1, "a": [0.5, None]}, as_of=MONDAY, follows_from="x", took_s=0.1)
     questions.what_it_takes(build=shed, percent=80, now=MONDAY)
     device, _ = give_device(shed)
     Arrival.objects.create(

@@ -14,9 +14,9 @@ from itertools import groupby
 
 import numpy as np
 
-from buildlog.core.forecast.outlook import outlook
-from buildlog.core.forecast.plain import plain_estimates
-from buildlog.core.forecast.world import World
+from buildlog.core.forecast.input import World
+from buildlog.core.forecast.learn.plain_estimates import plain_estimates
+from buildlog.core.forecast.result.forecast import outlook
 from tests.bench import Figure
 from tests.bench.builds import story
 from tests.bench.families import HELD_OUT, STRAINED, TUNED, Family

@@ -17,13 +17,14 @@ from pathlib import Path
 
 import numpy as np
 
-from buildlog.core.forecast.chance import PIECE, normal
-from buildlog.core.forecast.compiled import whole
-from buildlog.core.forecast.frame import Learned, scene_of
-from buildlog.core.forecast.heaps import reschedule
-from buildlog.core.forecast.luck import luck_of
-from buildlog.core.forecast.playing import RESULTS, play_some
-from buildlog.core.forecast.tables import (
+from buildlog.core.forecast.input import Helper, Piece, Run, Shift, World
+from buildlog.core.forecast.simulate.arrays import Learned, scene_of
+from buildlog.core.forecast.simulate.compiled import whole
+from buildlog.core.forecast.simulate.draws import luck_of
+from buildlog.core.forecast.simulate.heaps import reschedule
+from buildlog.core.forecast.simulate.random_numbers import PIECE, normal
+from buildlog.core.forecast.simulate.run import RESULTS, play_some
+from buildlog.core.forecast.simulate.state import (
     END,
     F8,
     I8,
@@ -37,7 +38,6 @@ from buildlog.core.forecast.tables import (
     WHEN,
     no_log,
 )
-from buildlog.core.forecast.world import Helper, Piece, Run, Shift, World
 from tests.bench import Figure
 from tests.published.at_work import Shed
 from tests.published.drawn import Drawn
@@ -63,7 +63,7 @@ def demo_with_eight(folder: Path) -> World:
     from django.db import connection
 
     from buildlog import demo
-    from buildlog.queries.world import world_of
+    from buildlog.queries.forecast_input import world_of
 
     connection.close()
     before, connection.settings_dict["NAME"] = connection.settings_dict["NAME"], str(folder / "demo.sqlite3")

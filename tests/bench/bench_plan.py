@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from buildlog.core.plan.cutting import CutList, cut_list
+from buildlog.core.plan.materials.cutting import CutList, cut_list
 from buildlog.core.plan.parameters import PlanParameters
 from buildlog.core.plan.plan import compute
 from buildlog.core.plan.settings import StockParameters

@@ -13,7 +13,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from buildlog.core.forecast.world import Helper, Run, Shift, Stint
+from buildlog.core.forecast.input import Helper, Run, Shift, Stint
 from buildlog.core.work.stages import STAGES
 from tests.bench.families import MIXED, Family
 from tests.bench.stories import DAY, SATURDAY, Story, Truth, ordinal

@@ -17,12 +17,12 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from buildlog.core.forecast.budget import Budget
-from buildlog.core.forecast.evidence import Effort, evidence_of
-from buildlog.core.forecast.fan import CUTS, fan_of
-from buildlog.core.forecast.outlook import Outlook, outlook
-from buildlog.core.forecast.rates import PRACTICE_UNIT, SMALL_UNITS
-from buildlog.core.forecast.world import Helper, Piece, Shift, Stint, World, hours_of, moment_of
+from buildlog.core.forecast.input import Helper, Piece, Shift, Stint, World, hours_of, moment_of
+from buildlog.core.forecast.learn.observations import Effort, evidence_of
+from buildlog.core.forecast.learn.rates import PRACTICE_UNIT, SMALL_UNITS
+from buildlog.core.forecast.result.fan import CUTS, fan_of
+from buildlog.core.forecast.result.forecast import Outlook, outlook
+from buildlog.core.forecast.result.standard_hours import Budget
 from buildlog.core.work.stages import STAGES
 from tests.bench.builds import chain
 

@@ -12,7 +12,7 @@ from pathlib import Path
 
 
 def main(path: str, trials: str) -> None:
-    from buildlog.core.forecast.outlook import outlook
+    from buildlog.core.forecast.result.forecast import outlook
 
     world = pickle.loads(Path(path).read_bytes())
     took = []

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from buildlog.core.forecast.world import Helper, Piece, Run, Stint, World
+from buildlog.core.forecast.input import Helper, Piece, Run, Stint, World
 from buildlog.core.work.stages import STAGES
 from tests.bench.families import Family
 

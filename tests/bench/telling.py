@@ -8,7 +8,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from buildlog.core.forecast.world import Stint
+from buildlog.core.forecast.input import Stint
 from buildlog.core.work.stages import STAGES
 from tests.bench.stories import SATURDAY, Fault, Story, ordinal
 

@@ -17,7 +17,7 @@ from playwright.sync_api import Error, Page
 
 from buildlog import answering, forecasting
 from buildlog.actions import builds, crew, jobs, questions, stints
-from buildlog.core.asked.wish import Wish
+from buildlog.core.forecast.questions.request import Wish
 from buildlog.core.work.stages import Stage
 from buildlog.models import Note
 from buildlog.urls import BUILD

@@ -1,6 +1,6 @@
 """A small ball for drawings: five rings of 12, 20, 24, 20 and 12 pixels in pieces of at most 12."""
 
-from buildlog.core.work.cell import Cell
+from buildlog.core.work.map_cell import Cell
 from buildlog.core.work.stages import Stage
 
 RINGS = (12, 20, 24, 20, 12)

@@ -6,7 +6,7 @@ from math import pi, sin
 import pytest
 
 from buildlog.core.work.board import Window
-from buildlog.core.work.cell import Cell
+from buildlog.core.work.map_cell import Cell
 from buildlog.drawings.ball import ball, summary
 from tests.drawings.shed_ball import DONE, POPULATE, cells
 

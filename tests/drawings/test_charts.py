@@ -11,14 +11,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from buildlog.core.forecast.kept import Kept
-from buildlog.core.forecast.report import Left
+from buildlog.core.forecast.result.document import Kept
+from buildlog.core.forecast.result.report import Left
 from buildlog.drawings.axes import Frame, days, round_steps
 from buildlog.drawings.fan_chart import fan_chart, stepped
 from buildlog.drawings.hours_chart import hours_chart
 from buildlog.drawings.odds_chart import odds_chart, past_chart
 from buildlog.drawings.picture import Area, Dot, Line, Picture, Words, as_svg, bar, text_width
-from tests.core.forecast.test_record import after, report, story
+from tests.core.forecast.result.test_track_record import after, report, story
 
 ZONE = ZoneInfo("Europe/Oslo")
 SIZES = pytest.mark.parametrize(("width", "height"), [(340, 330), (520, 320), (820, 400)])

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from buildlog.core.errors import Refused
-from buildlog.core.work.cell import Cell
+from buildlog.core.work.map_cell import Cell
 from buildlog.drawings.side import RADIUS, TILT_DEG, Belt, Sight, from_the_side, locator
 
 angles = st.floats(1.0, 179.0)

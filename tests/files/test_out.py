@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from buildlog.core.errors import Refused
 from buildlog.core.plan.parameters import MeasuredRing, PlanParameters
-from buildlog.core.plan.place import on_channel
 from buildlog.core.plan.plan import compute
+from buildlog.core.plan.wiring.place import on_channel
 from buildlog.files import kinds
 from buildlog.files.out import Table, as_csv, as_xlsx, csv_pieces
 from buildlog.files.plan_tables import PLAN_TABLES

@@ -10,7 +10,7 @@ import pytest
 from django.core.management import call_command
 from django.db import OperationalError, connection
 
-from buildlog.actions import outlooks
+from buildlog.actions import forecasts
 from buildlog.management.commands import tend
 from buildlog.models import Build, Claim
 from tests.people import MONDAY
@@ -39,7 +39,7 @@ def test_what_has_to_be_given_back_is_given_back_when_told_to_stop(told):
 
 
 def test_a_claim_is_given_back_whatever_ends_the_work(shed):
-    with pytest.raises(SystemExit), outlooks.claimed(shed, MONDAY) as mine:
+    with pytest.raises(SystemExit), forecasts.claimed(shed, MONDAY) as mine:
         assert mine
         sys.exit(0)
     assert Claim.objects.get(build=shed).claimed_at is None

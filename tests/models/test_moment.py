@@ -9,7 +9,7 @@ from django.db import connection, connections
 
 from buildlog.core.work.stages import Stage
 from buildlog.models.moment import at_one_moment
-from buildlog.queries import pack, world
+from buildlog.queries import pack
 from tests.people import hours_after, join_crew, start_stint, work_through
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -35,7 +35,7 @@ def newcomer(build) -> None:
 
 
 def test_a_forecast_sees_the_build_of_one_moment_while_somebody_joins_and_ticks(shed, helper, monkeypatch):
-    read = world.crew_of
+    read = forecast_input.crew_of
 
     def and_somebody_joins(build):
         crew = read(build)
@@ -43,10 +43,10 @@ def test_a_forecast_sees_the_build_of_one_moment_while_somebody_joins_and_ticks(
         return crew
 
     with monkeypatch.context() as meanwhile:
-        meanwhile.setattr(world, "crew_of", and_somebody_joins)
-        seen = world.world_of(shed, hours_after(2))
+        meanwhile.setattr(forecast_input, "crew_of", and_somebody_joins)
+        seen = forecast_input.world_of(shed, hours_after(2))
     assert [one.name for one in seen.helpers] == ["Marek"] and seen.ledger_entries == 0 == seen.passed(0)
-    after = world.world_of(shed, hours_after(2))
+    after = forecast_input.world_of(shed, hours_after(2))
     assert [one.name for one in after.helpers] == ["Marek", "Zoe"] and after.ledger_entries == 1
 
 

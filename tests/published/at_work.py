@@ -18,8 +18,8 @@ from collections.abc import Iterator, Sequence
 
 import simpy
 
-from buildlog.core.forecast.rates import PRACTICE_UNIT
-from buildlog.core.forecast.world import Shift
+from buildlog.core.forecast.input import Shift
+from buildlog.core.forecast.learn.rates import PRACTICE_UNIT
 from tests.published.ball import Ball
 from tests.published.drawn import (
     DONE,

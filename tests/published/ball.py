@@ -9,7 +9,7 @@ from collections.abc import Iterator
 import simpy
 
 from buildlog.core.forecast.calendar import coming, local_day
-from buildlog.core.forecast.world import Shift, World
+from buildlog.core.forecast.input import Shift, World
 from tests.published.drawn import (
     CLOSING,
     JOB,

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 from scipy.special import ndtri
 
-from buildlog.core.forecast.luck import draw_jobs
-from buildlog.core.forecast.tables import Luck
-from buildlog.core.forecast.world import Helper, Job, Piece, Run, Shift, Standard, World
+from buildlog.core.forecast.input import Helper, Job, Piece, Run, Shift, Standard, World
+from buildlog.core.forecast.simulate.draws import draw_jobs
+from buildlog.core.forecast.simulate.state import Luck
 
 STAGES = ("populate", "mount", "wire", "test")
 FIRST_DAY, DAYS = 719163, 200  # as_of is 1970-01-01 00:00 UTC

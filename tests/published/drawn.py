@@ -9,10 +9,10 @@ from dataclasses import dataclass, field
 import numpy as np
 import simpy
 
-from buildlog.core.forecast import chance
-from buildlog.core.forecast.rates import SMALL_UNITS
-from buildlog.core.forecast.tables import Luck
-from buildlog.core.forecast.world import Piece, Shift
+from buildlog.core.forecast.input import Piece, Shift
+from buildlog.core.forecast.learn.rates import SMALL_UNITS
+from buildlog.core.forecast.simulate import random_numbers
+from buildlog.core.forecast.simulate.state import Luck
 
 POPULATE, MOUNT, WIRE, TEST, JOB, MEND = range(6)
 WORDS = ("populate", "mount", "wire", "test")
@@ -38,29 +38,29 @@ class Drawn:
     def _normal(self, purpose: int, number: int) -> float:
         if self._key is None:
             return float(self._rng.standard_normal())
-        return float(chance.normal(self._key, purpose, number))
+        return float(random_numbers.normal(self._key, purpose, number))
 
     def hard(self, piece: Piece, stage: int, usual: float) -> float:
         """How much more effort a segment takes than usual: for its size, and by chance."""
         spread = self.noise[stage] * math.sqrt(1 + SMALL_UNITS[stage] / piece.left(stage))
-        by_chance = spread * self._normal(chance.PIECE, 4 * _number(piece) + stage)
+        by_chance = spread * self._normal(random_numbers.PIECE, 4 * _number(piece) + stage)
         return math.exp(self.growth[stage] * piece.size(stage, usual) + by_chance)
 
     def well(self, helper: int, day: int) -> float:
         """How a helper is on a day."""
-        return self._normal(chance.TODAY, day * 4096 + helper)
+        return self._normal(random_numbers.TODAY, day * 4096 + helper)
 
     def on_day(self, helper: int, day: int) -> bool:
         """Does a helper come on a day? Partly their own doing, partly the day's, which is the same for everybody."""
         if day not in self._days:
-            self._days[day] = self._normal(chance.EVERYBODY, day)
-        own = math.sqrt(1 - self.day_part) * self._normal(chance.COMES, day * 4096 + helper)
+            self._days[day] = self._normal(random_numbers.EVERYBODY, day)
+        own = math.sqrt(1 - self.day_part) * self._normal(random_numbers.COMES, day * 4096 + helper)
         return own + math.sqrt(self.day_part) * self._days[day] < self.comes[helper]
 
     def failed(self, piece: Piece) -> bool:
         if self._key is None:
             return bool(self._rng.random() < self.fails)
-        return bool(chance.uniform(self._key, chance.FAILS, _number(piece)) < self.fails)
+        return bool(random_numbers.uniform(self._key, random_numbers.FAILS, _number(piece)) < self.fails)
 
     def mending(self, piece: Piece) -> float:
         """Hours that the mending of a failed test takes."""
@@ -71,7 +71,7 @@ class Drawn:
         return self._mending(-number)
 
     def _mending(self, number: int) -> float:
-        return math.exp(self.mend_centre + self.mend_spread * self._normal(chance.MENDS, number))
+        return math.exp(self.mend_centre + self.mend_spread * self._normal(random_numbers.MENDS, number))
 
 
 def _number(piece: Piece) -> int:

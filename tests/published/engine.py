@@ -10,11 +10,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from buildlog.core.forecast.frame import Learned, scene_of
-from buildlog.core.forecast.luck import calm_luck
-from buildlog.core.forecast.playing import play
-from buildlog.core.forecast.tables import JOB, Luck, no_log
-from buildlog.core.forecast.world import Helper, Job, Shift, World
+from buildlog.core.forecast.input import Helper, Job, Shift, World
+from buildlog.core.forecast.simulate.arrays import Learned, scene_of
+from buildlog.core.forecast.simulate.draws import calm_luck
+from buildlog.core.forecast.simulate.run import play
+from buildlog.core.forecast.simulate.state import JOB, Luck, no_log
 from buildlog.core.work.stages import STAGES
 
 ROOM = 4000  # chunks of work that are kept

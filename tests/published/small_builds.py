@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from ortools.sat.python import cp_model
 
-from buildlog.core.forecast.world import Helper, Job, Piece, Run, Shift, World
+from buildlog.core.forecast.input import Helper, Job, Piece, Run, Shift, World
 from tests.published.engine import Played, given, played
 
 STAGES = ("populate", "mount", "wire", "test")

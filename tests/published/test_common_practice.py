@@ -4,10 +4,10 @@ import math
 
 import pytest
 
-from buildlog.core.plan.channels import channel_loads, data_order
 from buildlog.core.plan.compare import labour_hours
 from buildlog.core.plan.parameters import MeasuredRing, PlanParameters
 from buildlog.core.plan.plan import compute
+from buildlog.core.plan.wiring.channels import channel_loads, data_order
 from buildlog.core.units import FOOT, INCH
 from buildlog.core.work.stages import Stage
 

@@ -12,10 +12,10 @@ from functools import cache
 import numpy as np
 import pytest
 
-from buildlog.core.forecast.frame import Learned, scene_of
-from buildlog.core.forecast.playing import play
-from buildlog.core.forecast.tables import KINDS, Luck
-from buildlog.core.forecast.world import World
+from buildlog.core.forecast.input import World
+from buildlog.core.forecast.simulate.arrays import Learned, scene_of
+from buildlog.core.forecast.simulate.run import play
+from buildlog.core.forecast.simulate.state import KINDS, Luck
 from tests.published.at_work import Shed
 from tests.published.crews import drawn, random_build
 from tests.published.drawn import Drawn

@@ -1,6 +1,6 @@
 """The cut list against cutting-stock and bin-packing problems with known optimum."""
 
-from buildlog.core.plan.cutting import CutList, Piece, cut
+from buildlog.core.plan.materials.cutting import CutList, Piece, cut
 from buildlog.core.plan.settings import StockParameters
 
 # E. Falkenauer, J. Heuristics 2, 1996; OR-Library binpack1, u120_00: bin 150, optimum 48.

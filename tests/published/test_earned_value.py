@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from buildlog.core.errors import Refused
-from buildlog.core.forecast.earned import Earned, EarnedSchedule
+from buildlog.core.forecast.result.earned_value import Earned, EarnedSchedule
 
 amounts = st.floats(0.01, 1e6)
 CLOSE = 1e-4

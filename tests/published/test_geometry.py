@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from geographiclib.geodesic import Geodesic
 
-from buildlog.core.plan.layout import Layout
+from buildlog.core.plan.geometry.layout import Layout
+from buildlog.core.plan.geometry.rings import edge_strain
 from buildlog.core.plan.plan import compute
-from buildlog.core.plan.rings import edge_strain
 from tests.core.plan.conftest import BALL, ball
 
 # The reference: geographiclib (C. F. F. Karney) on an ellipsoid with flattening 0. Metres are scaled by 1000 because

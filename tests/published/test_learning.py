@@ -11,9 +11,9 @@ import math
 import numpy as np
 import pytest
 
-from buildlog.core.forecast.evidence import Effort
-from buildlog.core.forecast.rates import PRACTICE_UNIT, Prior, learn, observe
-from buildlog.core.forecast.world import Piece, World
+from buildlog.core.forecast.input import Piece, World
+from buildlog.core.forecast.learn.observations import Effort
+from buildlog.core.forecast.learn.rates import PRACTICE_UNIT, Prior, learn, observe
 from tests.published.engine import crew, given, played
 
 UNIT = int(PRACTICE_UNIT[0])

@@ -11,10 +11,10 @@ import numpy as np
 import pytest
 from scipy.stats import beta, kstest
 
-from buildlog.core.forecast.frame import Learned, scene_of
-from buildlog.core.forecast.luck import draw_jobs, luck_of
-from buildlog.core.forecast.playing import play
-from buildlog.core.forecast.world import Job, World
+from buildlog.core.forecast.input import Job, World
+from buildlog.core.forecast.simulate.arrays import Learned, scene_of
+from buildlog.core.forecast.simulate.draws import draw_jobs, luck_of
+from buildlog.core.forecast.simulate.run import play
 from tests.published.engine import Played, crew, given, jobs, only_jobs, played
 
 ENOUGH = 6

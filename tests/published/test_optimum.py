@@ -10,7 +10,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from buildlog.core.forecast.world import World
+from buildlog.core.forecast.input import World
 from tests.published.small_builds import Plans, SmallBuild, small_build
 
 BUILDS = 24

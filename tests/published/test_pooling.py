@@ -16,9 +16,9 @@ import pytest
 import statsmodels.api as sm
 from scipy.stats import beta
 
-from buildlog.core.forecast.evidence import Effort
-from buildlog.core.forecast.rates import FIXED, Observations, Posterior, Prior, learn, observe
-from buildlog.core.forecast.shares import share
+from buildlog.core.forecast.learn.attendance import share
+from buildlog.core.forecast.learn.observations import Effort
+from buildlog.core.forecast.learn.rates import FIXED, Observations, Posterior, Prior, learn, observe
 
 NIST = Path(__file__).parents[1] / "data" / "nist"
 NEAR = np.array([0.9, 0.98, 1.0, 1.02, 1.1])  # a grid about the published spreads

@@ -3,8 +3,8 @@
 import pytest
 
 from buildlog.core.plan.plan import compute
-from buildlog.core.plan.power import pixel_amps, power_of
 from buildlog.core.plan.settings import PowerParameters
+from buildlog.core.plan.wiring.power import pixel_amps, power_of
 from tests.core.plan.conftest import ball
 
 

@@ -2,8 +2,8 @@
 
 import pytest
 
-from buildlog.core.plan.chains import most_pixels, refresh_hz
 from buildlog.core.plan.settings import WiringParameters
+from buildlog.core.plan.wiring.chains import most_pixels, refresh_hz
 
 OLD, NEW = WiringParameters(reset_us=50), WiringParameters(reset_us=280)
 SLOW = WiringParameters(bit_ns=2500, reset_us=50)
@@ -42,7 +42,7 @@ def test_the_data_sheet_lengths_at_thirty_a_second_are_reached() -> None:
 def test_the_largest_channel_is_as_a_textbook_cuts_a_line_of_numbers() -> None:
     """Linear partition of 1…9 into three: 1-5, 6-7, 8-9, largest sum 17. S. Skiena, The Algorithm Design Manual,
     dynamic programming chapter (from memory, recomputed)."""
-    from buildlog.core.plan.channels import partition
+    from buildlog.core.plan.wiring.channels import partition
 
     assert partition(range(1, 10), 17) == [15, 13, 17]
     assert partition(range(1, 10), 22) == [15, 13, 17]

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from scipy.sparse import lil_array
 from scipy.sparse.linalg import spsolve
 
-from buildlog.core.plan.wire import awg_diameter_mm, chain_drops, feed_pixels, wire
+from buildlog.core.plan.wiring.wire import awg_diameter_mm, chain_drops, feed_pixels, wire
 
 FOOT = 0.3048
 

@@ -8,7 +8,7 @@ import pytest
 
 from buildlog.actions import crew, stints
 from buildlog.models import Person
-from buildlog.queries.world import crew_of, world_of
+from buildlog.queries.forecast_input import crew_of, world_of
 from tests.people import MONDAY, give, hours_after, start_stint
 
 pytestmark = pytest.mark.django_db

@@ -6,7 +6,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from buildlog.core.forecast.world import MOST_HANDS
+from buildlog.core.forecast.input import MOST_HANDS
 from buildlog.models import Build
 from tests.people import account
 

@@ -6,11 +6,11 @@ import pytest
 from django.urls import reverse
 
 from buildlog import forecasting
-from buildlog.actions import outlooks
-from buildlog.core.forecast.outlook import outlook
+from buildlog.actions import forecasts
+from buildlog.core.forecast.result.forecast import outlook
 from buildlog.core.work.stages import Stage
+from buildlog.queries.forecast_input import world_of
 from buildlog.queries.progress import ticks_by_day
-from buildlog.queries.world import world_of
 from buildlog.templatetags.figures import glued
 from tests.people import MONDAY, hours_after, join_crew, work_through
 
@@ -72,16 +72,16 @@ def test_a_fresh_forecast_is_not_made_again_and_a_tick_makes_it_stale(shed, help
     work_through(shed.segments.current().first(), Stage.POPULATE, by=helper)
     assert forecasting.stale(shed, MONDAY)
     assert forecasting.refresh(shed, MONDAY) is not None
-    assert shed.outlooks.count() == 1, "the last one of a day is kept"
+    assert shed.forecasts.count() == 1, "the last one of a day is kept"
     forecasting.refresh(shed, hours_after(24))
-    assert shed.outlooks.count() == 2
+    assert shed.forecasts.count() == 2
 
 
 def test_one_forecast_of_a_build_is_made_at_a_time(shed, with_hours, few_trials):
-    with outlooks.claimed(shed, MONDAY) as mine:
+    with forecasts.claimed(shed, MONDAY) as mine:
         assert mine
         assert forecasting.refresh(shed, MONDAY) is None
-        with outlooks.claimed(shed, hours_after(1)) as after_a_crash:
+        with forecasts.claimed(shed, hours_after(1)) as after_a_crash:
             assert after_a_crash
     assert forecasting.refresh(shed, MONDAY) is not None
 
@@ -162,7 +162,7 @@ def test_forecasts_of_a_clock_that_ran_ahead_give_way_to_those_of_the_right_one(
     right = forecasting.refresh(shed, hours_after(1))
     assert right.as_of < ahead.as_of and forecasting.shown(shed).newest == right
     assert forecasting.refresh(shed, hours_after(1.1)) is None, "it is fresh"
-    assert [one.pk for one in shed.outlooks.all()] == [right.pk]
+    assert [one.pk for one in shed.forecasts.all()] == [right.pk]
 
 
 def test_past_forecasts_are_held_against_what_happened(shed, lead, helper, with_hours, sign_in, few_trials):

@@ -12,7 +12,7 @@ from django.urls import reverse
 from buildlog import answering, forecasting
 from buildlog.actions import questions
 from buildlog.answering import answer_next
-from buildlog.core.asked.wish import Wish
+from buildlog.core.forecast.questions.request import Wish
 from tests.odd_builds import ODD, ordinary
 from tests.people import MONDAY
 
@@ -38,7 +38,7 @@ def test_its_screens_say_what_is_missing_and_show_nothing_made_up(shed, lead, si
     questions.what_it_takes(build=shed, percent=80, now=MONDAY)
     while answer_next(shed, MONDAY) is not None:
         pass
-    report = shed.outlooks.get().report
+    report = shed.forecasts.get().report
     json.dumps([report, *shed.questions.values_list("answer", flat=True)], allow_nan=False)
     client, pages = sign_in(lead), {}
     for name in ("forecast", "what_if", "day_plan"):

@@ -8,7 +8,7 @@ from django.urls import reverse
 from buildlog import answering, forecasting
 from buildlog.actions import questions
 from buildlog.answering import answer_next
-from buildlog.core.asked.wish import Wish
+from buildlog.core.forecast.questions.request import Wish
 from buildlog.models import Question
 from tests.people import MONDAY, hours_after
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from buildlog.core.forecast.world import Helper, Shift, World, moment_of
+from buildlog.core.forecast.input import Helper, Shift, World, moment_of
 
 
 def local_day(moment: float, time_zone: str) -> int:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from buildlog.core.forecast.calendar import coming
-from buildlog.core.forecast.world import World
+from buildlog.core.forecast.input import World
 from buildlog.core.work.stages import STAGES
 
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from buildlog.core.plan.cutting import CutList
-from buildlog.core.plan.mass import mass_of
+from buildlog.core.plan.materials.cutting import CutList
+from buildlog.core.plan.materials.mass import mass_of
+from buildlog.core.plan.materials.supplies import supplies_of
 from buildlog.core.plan.plan import Plan
-from buildlog.core.plan.power import Power, power_of
-from buildlog.core.plan.supplies import supplies_of
+from buildlog.core.plan.wiring.power import Power, power_of
 from buildlog.core.work.stages import Stage
 
 # Units of work by stage: strap is populated and mounted pixel by pixel, wired and tested run by run.

@@ -12,14 +12,14 @@ from itertools import groupby, islice
 from typing import Any
 
 from buildlog.core.errors import Problem, Refused
-from buildlog.core.plan.chains import Way, channel_table, compare_ways
 from buildlog.core.plan.compare import Line, side_by_side
-from buildlog.core.plan.cutting import CutLength, CutList, cut_list
-from buildlog.core.plan.mass import Mass, mass_of
-from buildlog.core.plan.notches import notches
+from buildlog.core.plan.materials.cutting import CutLength, CutList, cut_list
+from buildlog.core.plan.materials.mass import Mass, mass_of
+from buildlog.core.plan.materials.notches import notches
 from buildlog.core.plan.parts import Ring
 from buildlog.core.plan.plan import Plan
-from buildlog.core.plan.power import Power, power_of
+from buildlog.core.plan.wiring.chains import Way, channel_table, compare_ways
+from buildlog.core.plan.wiring.power import Power, power_of
 from buildlog.core.work.stages import Stage
 
 LOOKS = {

@@ -9,12 +9,12 @@ from itertools import groupby
 from typing import Any
 
 from buildlog.core.errors import Problem, Refused
-from buildlog.core.plan.channels import cut_channels
+from buildlog.core.plan.geometry.rings import lay_rings, to_rings
+from buildlog.core.plan.geometry.strap import cut_segments
 from buildlog.core.plan.parameters import MeasuredRing, PlanParameters
 from buildlog.core.plan.parts import Channel, Ring, Run, Segment, Totals
 from buildlog.core.plan.remarks import remarks
-from buildlog.core.plan.rings import lay_rings, to_rings
-from buildlog.core.plan.strap import cut_segments
+from buildlog.core.plan.wiring.channels import cut_channels
 
 __all__ = [
     "Channel",

@@ -6,9 +6,9 @@ import math
 from collections.abc import Iterator, Sequence
 
 from buildlog.core.plan.checking import say_rings
+from buildlog.core.plan.geometry.strap import rib_marks
 from buildlog.core.plan.parameters import PlanParameters
 from buildlog.core.plan.parts import Channel, Ring, Segment
-from buildlog.core.plan.strap import rib_marks
 from buildlog.core.units import show_length
 
 # A gap that is short by less than this share of the pitch is lost in how holes are punched.

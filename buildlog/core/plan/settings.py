@@ -11,7 +11,7 @@ from typing import Any, TypeVar
 
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.plan.limits import Limit, number_problems
-from buildlog.core.plan.wire import wire
+from buildlog.core.plan.wiring.wire import wire
 
 G = TypeVar("G")
 

@@ -6,12 +6,12 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from typing import Any
 
-from buildlog.core.plan.chains import channel_table, compare_ways
-from buildlog.core.plan.cutting import CutList
-from buildlog.core.plan.mass import Mass, mass_of
+from buildlog.core.plan.materials.cutting import CutList
+from buildlog.core.plan.materials.mass import Mass, mass_of
+from buildlog.core.plan.materials.supplies import Item, supplies_of
 from buildlog.core.plan.plan import Plan
-from buildlog.core.plan.power import Power, power_of
-from buildlog.core.plan.supplies import Item, supplies_of
+from buildlog.core.plan.wiring.chains import channel_table, compare_ways
+from buildlog.core.plan.wiring.power import Power, power_of
 
 
 def whole_json(plan: Plan, build: str | None = None, cutting: CutList | None = None) -> dict[str, Any]:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
-from buildlog.core.work.cell import Cell, by_ring
+from buildlog.core.work.map_cell import Cell, by_ring
 from buildlog.core.work.stages import STAGES, Stage
 
 RINGS_SHOWN = 8

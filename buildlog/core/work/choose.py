@@ -12,7 +12,7 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 
 from buildlog.core.errors import Problem, Refused
-from buildlog.core.work.cell import Cell, by_ring
+from buildlog.core.work.map_cell import Cell, by_ring
 
 _NAME = r"[Rr]?(\d+)(?:-(\d+))?"
 _ONE = re.compile(_NAME)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from buildlog.core.work.cell import Cell
+from buildlog.core.work.map_cell import Cell
 from buildlog.core.work.order import CloseIn, Link, Standing, open_now, why_not
 from buildlog.core.work.stages import STAGES, Stage, order_of
 

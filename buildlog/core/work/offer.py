@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from math import cos, hypot, inf, pi, sin
 
-from buildlog.core.work.cell import Cell
+from buildlog.core.work.map_cell import Cell
 from buildlog.core.work.order import Standing
 from buildlog.core.work.stages import STAGES, Stage, order_of, stage_before
 

@@ -10,13 +10,13 @@ from typing import Any
 from django.utils import timezone
 
 from buildlog.actions import handout
-from buildlog.core.asked import handed
 from buildlog.core.errors import Problem, Refused
-from buildlog.core.forecast.handout import hand_out
+from buildlog.core.forecast.questions import handed
+from buildlog.core.forecast.questions.assignments import hand_out
 from buildlog.core.wording import listed
 from buildlog.management.asking import Asking, build_called
 from buildlog.models import Build
-from buildlog.queries.world import world_of
+from buildlog.queries.forecast_input import world_of
 
 SEED = 1
 

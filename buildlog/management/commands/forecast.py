@@ -12,21 +12,21 @@ from typing import Any
 from django.utils import timezone
 
 from buildlog.core import cells
-from buildlog.core.asked import needed, roster
-from buildlog.core.asked.compare import Column, Comparison
-from buildlog.core.asked.wish import Wish
 from buildlog.core.errors import Problem, Refused
-from buildlog.core.forecast.dayplan import day_plan
-from buildlog.core.forecast.outlook import Outlook, outlook
-from buildlog.core.forecast.report import Report
-from buildlog.core.forecast.takes import what_it_takes
-from buildlog.core.forecast.whatif import side_by_side
-from buildlog.core.forecast.world import World
+from buildlog.core.forecast.input import World
+from buildlog.core.forecast.questions import needed, roster
+from buildlog.core.forecast.questions.compare import Column, Comparison
+from buildlog.core.forecast.questions.day_plan import day_plan
+from buildlog.core.forecast.questions.reach_target import what_it_takes
+from buildlog.core.forecast.questions.request import Wish
+from buildlog.core.forecast.questions.what_if import side_by_side
+from buildlog.core.forecast.result.forecast import Outlook, outlook
+from buildlog.core.forecast.result.report import Report
 from buildlog.core.wording import listed, person_hours
 from buildlog.management.asking import Asking, build_called
 from buildlog.management.what_if_options import add_what_if_options, wishes
 from buildlog.models import Build
-from buildlog.queries.world import world_of
+from buildlog.queries.forecast_input import world_of
 
 TRIALS, SEED, PERCENT = 2000, 1, 80
 TAKES_TRIALS = 500  # it plays many worlds

@@ -9,8 +9,8 @@ from typing import Any
 
 from buildlog.core import cells
 from buildlog.core.errors import Problem, Refused
-from buildlog.core.plan.place import Place, on_channel, on_segment
 from buildlog.core.plan.plan import Plan, compute
+from buildlog.core.plan.wiring.place import Place, on_channel, on_segment
 from buildlog.core.units import show_length
 from buildlog.management.asking import Asking, build_called
 

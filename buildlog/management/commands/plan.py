@@ -12,7 +12,7 @@ from django.utils import timezone
 
 from buildlog.actions import builds, plans
 from buildlog.core.errors import Refused
-from buildlog.core.plan.cutting import cut_list
+from buildlog.core.plan.materials.cutting import cut_list
 from buildlog.core.plan.options import OPTIONS, Option, read_options
 from buildlog.core.plan.parameters import MeasuredRing
 from buildlog.core.plan.plan import Plan, PlanParameters, compute

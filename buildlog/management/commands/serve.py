@@ -139,7 +139,7 @@ def refuse_taken_port(host: str, port: int) -> None:
 
 def warm_forecast() -> None:
     """Compile the trials once, before two workers would each do it while someone waits."""
-    from buildlog.core.forecast.warm import warm  # brings numba: not for `serve --help`
+    from buildlog.core.forecast.result.warm import warm  # brings numba: not for `serve --help`
 
     warm()
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
-from buildlog.core.forecast.world import Helper, Piece, Run, Shift, Stint, World, hours_of
+from buildlog.core.forecast.input import Helper, Piece, Run, Shift, Stint, World, hours_of
 
 MONDAY = datetime(2026, 6, 1, tzinfo=UTC)
 NOW = hours_of(MONDAY + timedelta(hours=7))

@@ -7,18 +7,18 @@ from datetime import date
 import pytest
 
 from buildlog.core.errors import Refused
-from buildlog.core.plan.chains import channel_table, compare_ways
 from buildlog.core.plan.compare import labour_hours, side_by_side
-from buildlog.core.plan.cutting import cut_list
-from buildlog.core.plan.leads import leads_m, ways_m
-from buildlog.core.plan.mass import mass_of
-from buildlog.core.plan.notches import notches
-from buildlog.core.plan.place import on_segment, pixel_table
+from buildlog.core.plan.materials.cutting import cut_list
+from buildlog.core.plan.materials.mass import mass_of
+from buildlog.core.plan.materials.notches import notches
+from buildlog.core.plan.materials.supplies import Failures, runs_out, spare_pixels, supplies_of
 from buildlog.core.plan.plan import compute
-from buildlog.core.plan.power import power_of
 from buildlog.core.plan.settings import BuyingParameters, MassParameters, StockParameters, WiringParameters
-from buildlog.core.plan.supplies import Failures, runs_out, spare_pixels, supplies_of
 from buildlog.core.plan.whole import whole_json
+from buildlog.core.plan.wiring.chains import channel_table, compare_ways
+from buildlog.core.plan.wiring.leads import leads_m, ways_m
+from buildlog.core.plan.wiring.place import on_segment, pixel_table
+from buildlog.core.plan.wiring.power import power_of
 from buildlog.core.work.stages import Stage
 from tests.core.plan.conftest import BALL, ball, refusals
 

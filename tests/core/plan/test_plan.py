@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 
 from buildlog.core.errors import Refused
 from buildlog.core.plan.parameters import PlanParameters
-from buildlog.core.plan.place import on_channel, on_segment, pixel_table
 from buildlog.core.plan.plan import Plan, compute
+from buildlog.core.plan.wiring.place import on_channel, on_segment, pixel_table
 from tests.core.plan.conftest import BALL, ball, measured, refusals
 
 

@@ -1,5 +1,5 @@
 from buildlog.core.work.board import PIECES_SHOWN, RINGS_SHOWN, Board, Filter
-from buildlog.core.work.cell import Cell
+from buildlog.core.work.map_cell import Cell
 from buildlog.core.work.stages import Stage
 
 

@@ -1,5 +1,5 @@
-from buildlog.core.work.cell import Cell
 from buildlog.core.work.detail import Detail, steps_of
+from buildlog.core.work.map_cell import Cell
 from buildlog.core.work.order import CloseIn, Link, Standing
 from buildlog.core.work.stages import Stage
 

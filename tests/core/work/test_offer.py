@@ -4,7 +4,7 @@ from math import pi, sin
 
 import pytest
 
-from buildlog.core.work.cell import Cell
+from buildlog.core.work.map_cell import Cell
 from buildlog.core.work.offer import Hand, Offer, Room, distance, offers, ready_stages, standing_of, waiting
 from buildlog.core.work.order import workable
 from buildlog.core.work.stages import STAGES

@@ -1,0 +1,215 @@
+"""Shares of what goes otherwise than planned: who comes, which tests fail, how long mending takes.
+
+Shares are Beta-Binomial with weak priors; the hours of a spell of rework are log-normal with a weak prior.
+"""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_left
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.special import ndtr, ndtri
+
+from buildlog.core.forecast.input import Shift, World
+from buildlog.core.forecast.learn.observations import Array, Evidence, promised
+from buildlog.core.forecast.learn.open_work import OpenWork
+
+COMES = (4.0, 1.0)  # before anything is seen: four of five who said so come
+PARTS = np.array([0.0, 0.1, 0.2, 0.35, 0.5, 0.7])  # how much of coming or not may be the day's doing
+PARTS_BELIEVED = np.array([0.25, 0.2, 0.2, 0.15, 0.12, 0.08])
+LEAVES = 0.006  # the chance, each promised day, that somebody will not come again
+FAILS = (0.6, 19.4)  # three tests in a hundred fail
+REPLACED = (0.5, 199.5)
+CREW_WEIGHT = 5.0  # how many days of a helper's own the crew's share is worth
+REWORK_H, REWORK_SPREAD, REWORK_WEIGHT = 0.30, 0.5, 4.0
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """A Beta belief about a share, from what was counted."""
+
+    a: float
+    b: float
+
+    @property
+    def mean(self) -> float:
+        return self.a / (self.a + self.b)
+
+    def draw(self, number: int, rng: np.random.Generator) -> Array:
+        return rng.beta(self.a, self.b, size=number)
+
+
+def share(prior: tuple[float, float], hits: float, misses: float) -> Share:
+    """The Beta posterior after some hits and misses."""
+    return Share(prior[0] + hits, prior[1] + misses)
+
+
+@dataclass(frozen=True, slots=True)
+class Coming:
+    """One helper's promised days so far, and the chance that they have left for good."""
+
+    came: int
+    missed: int
+    gone: float
+
+
+@dataclass(frozen=True, slots=True)
+class Attendance:
+    """Belief about the share of promised days on which the crew comes, and what each helper showed of their own."""
+
+    crew: Share
+    helpers: tuple[Coming, ...]
+
+    def draw(self, number: int, rng: np.random.Generator) -> tuple[Array, Array]:
+        """Draws of the crew's share (number) and of each helper's around it (number × helpers)."""
+        crew = self.crew.draw(number, rng)
+        came = np.array([own.came for own in self.helpers])
+        missed = np.array([own.missed for own in self.helpers])
+        return crew, around(crew[:, None], came, missed, rng)
+
+
+def around(crew: Array, came: Array, missed: Array, rng: np.random.Generator) -> Array:
+    """Helpers' shares of days on which they come, given the crew's and what they showed."""
+    return rng.beta(CREW_WEIGHT * crew + came, CREW_WEIGHT * (1 - crew) + missed + 1e-6)
+
+
+def attendance(world: World) -> Attendance:
+    """From the promised days that are over. Days of one helper say less about the crew than days of many."""
+    days = [list(own.values()) for own in promised_days(world)[: world.known]]
+    usual = share(COMES, sum(sum(own) for own in days), sum(len(own) - sum(own) for own in days)).mean
+    helpers = tuple(_coming(own, usual) for own in days)
+    came, missed = 0.0, 0.0
+    for own in helpers:
+        weight = (1.0 + 1.0 / CREW_WEIGHT) / (1.0 + (own.came + own.missed) / CREW_WEIGHT)
+        came += weight * own.came
+        missed += weight * own.missed * (1.0 - own.gone)
+    return Attendance(share(COMES, came, missed), helpers)
+
+
+def _coming(days: list[bool], crew: float) -> Coming:
+    """A row of missed days at the end is either chance or the end."""
+    missed = len(days) - max((number + 1 for number, came in enumerate(days) if came), default=0)
+    seen = days[: len(days) - missed]
+    stays = share((CREW_WEIGHT * crew, CREW_WEIGHT * (1 - crew)), sum(seen), len(seen) - sum(seen))
+    by_chance = 1.0
+    for number in range(missed):
+        by_chance *= (stays.b + number) / (stays.a + stays.b + number)
+    left = 1.0 - (1.0 - LEAVES) ** missed
+    gone = left / (left + (1.0 - left) * by_chance) if missed else 0.0
+    return Coming(sum(days), len(days) - sum(days), gone)
+
+
+def worked_days(world: World) -> tuple[frozenset[int], ...]:
+    """For each helper, the local days on which they have a stint."""
+    there = promised(world)
+    days: list[set[int]] = [set() for _ in world.helpers]
+    for stint in world.stints:
+        for helper in stint.helpers:
+            days[helper].add(there[helper].day_of(stint.start))
+    return tuple(frozenset(own) for own in days)
+
+
+def promised_days(world: World) -> tuple[dict[int, bool], ...]:
+    """For each helper the promised days that are over, in order: did they come? Days without work are left out."""
+    begun = min((stint.start for stint in world.stints), default=math.inf)
+    work = _Work(world)
+    found = []
+    for number, (helper, worked) in enumerate(zip(world.helpers, worked_days(world), strict=True)):
+        ahead = {shift.day for shift in helper.shifts if shift.end > world.as_of}
+        spells: dict[int, list[Shift]] = {}
+        for shift in helper.shifts:
+            if begun < shift.end <= world.as_of and shift.day not in ahead:
+                spells.setdefault(shift.day, []).append(shift)
+        days = sorted(day for day in spells if day in worked or work.there(number, spells[day]))
+        found.append({day: day in worked for day in days})
+    return tuple(found)
+
+
+class _Work:
+    """Was there work for somebody on a day on which they have no stint?"""
+
+    def __init__(self, world: World) -> None:
+        self._helpers, self._open = world.helpers, OpenWork(world)
+        begun: dict[tuple[str, str], tuple[float, int]] = {}
+        for stint in world.stints:
+            key = (stint.work, stint.segment)
+            if stint.pixels and stint.segment and stint.start < begun.get(key, (math.inf, 0))[0]:
+                begun[key] = (stint.start, stint.helpers[0])
+        self._begun = sorted((when, who, work) for (work, _), (when, who) in begun.items())
+
+    def there(self, number: int, spells: list[Shift]) -> bool:
+        """Something that was open as they should have come, or that somebody else did begin while they were away."""
+        helper = self._helpers[number]
+        if any(self._open.to(helper, spell.start) for spell in spells):
+            return True
+        first, last = (bisect_left(self._begun, (at,)) for at in (spells[0].start, spells[-1].end))
+        return any(who != number and work in helper.skills for _, who, work in self._begun[first:last])
+
+
+@dataclass(frozen=True, slots=True)
+class Together:
+    """Belief about how much of coming or not is the day's doing (weather, traffic), the same for everybody."""
+
+    parts: Array
+    chance: Array
+
+    def draw(self, number: int, rng: np.random.Generator) -> Array:
+        return rng.choice(self.parts, size=number, p=self.chance)
+
+
+def together_of(days: Sequence[dict[int, bool]]) -> Together:
+    """From who came on the days that are over; the day's own doing is summed out (Gauss-Hermite)."""
+    means = [share(COMES, sum(own.values()), len(own) - sum(own.values())).mean for own in days]
+    nodes, weights = np.polynomial.hermite_e.hermegauss(21)
+    weights = weights / weights.sum()
+    logs = np.log(PARTS_BELIEVED)
+    for day in sorted({day for own in days for day in own}):
+        came = [(ndtri(mean), own[day]) for own, mean in zip(days, means, strict=True) if day in own]
+        if len(came) < 2:
+            continue
+        scores, there = np.array([score for score, _ in came]), np.array([one for _, one in came])
+        cut = scores[None, :, None] - np.sqrt(PARTS)[:, None, None] * nodes
+        comes = ndtr(cut / np.sqrt(1.0 - PARTS)[:, None, None])  # parts × helpers × nodes
+        logs = logs + np.log(np.where(there[None, :, None], comes, 1.0 - comes).prod(axis=1) @ weights)
+    chance = np.exp(logs - logs.max())
+    return Together(PARTS, chance / chance.sum())
+
+
+def failed_tests(world: World, evidence: Evidence) -> Share:
+    """The share of tested segments that need rework."""
+    tested = sum(piece.done[3] / piece.pixels for piece in world.pieces)
+    failed = max(float(world.faults_found), float(len(evidence.rework)))
+    return share(FAILS, failed, max(0.0, tested - failed))
+
+
+def replaced_pixels(world: World) -> Share:
+    """The share of tested pixels that had to be replaced."""
+    return share(REPLACED, world.pixels_replaced, max(0, world.passed(3) - world.pixels_replaced))
+
+
+@dataclass(frozen=True, slots=True)
+class Rework:
+    """Belief about the person-hours of one spell of rework: log-normal, its centre and spread drawn a trial."""
+
+    centre: float
+    centre_sd: float
+    spread: float
+
+    def draw(self, number: int, rng: np.random.Generator) -> Array:
+        return self.centre + self.centre_sd * rng.standard_normal(number)
+
+
+def rework_hours(evidence: Evidence) -> Rework:
+    """From the spells of rework so far, shrunk towards REWORK_H."""
+    logs = np.log(np.maximum([hours for hours in evidence.rework if hours > 0], 1 / 60))
+    weight = REWORK_WEIGHT + len(logs)
+    if len(logs) == 0:
+        return Rework(math.log(REWORK_H), REWORK_SPREAD / math.sqrt(REWORK_WEIGHT), REWORK_SPREAD)
+    middle = float(np.median(logs))
+    centre = (REWORK_WEIGHT * math.log(REWORK_H) + len(logs) * middle) / weight
+    off = np.minimum((logs - middle) ** 2, 1.5)
+    spread = math.sqrt((REWORK_WEIGHT * REWORK_SPREAD**2 + float(off.sum())) / weight)
+    return Rework(centre, spread / math.sqrt(weight), spread)

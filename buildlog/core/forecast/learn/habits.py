@@ -1,0 +1,138 @@
+"""How this crew goes about it: does a begun segment wait for whoever began it, does a stage keep to the order?
+
+The rules leave both open, crews do not, and the finish depends on it: where nobody takes over, one helper who stays
+away holds up a whole stage. Each habit is either there or not; every occasion in the log on which it could show
+counts for or against it.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from buildlog.core.forecast.input import Stint, World, stage_index
+from buildlog.core.work.stages import STAGES, stage_before
+
+SHOWN, SLIP = 0.95, 0.30  # a crew with the habit shows it so often; one without looks like it by accident
+WEAK = 0.3  # how much going on with one's own after a pause counts, when all came back at once
+KEEPS, IN_ORDER = 0.65, 0.6  # before anything is seen
+FEW = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Habits:
+    """Chances that the crew keeps begun work with whoever began it, and keeps to the order within a stage."""
+
+    keep: float
+    in_order: float
+
+
+def habits_of(world: World) -> Habits:
+    """Read the log in the order of time."""
+    log = _Replay(world)
+    for stint in sorted(world.stints, key=lambda stint: (stint.start, stint.end, stint.helpers)):
+        log.take(stint)
+    log.close()
+    kept = log.kept + WEAK * log.went_on
+    return Habits(chance_of(KEEPS, kept, log.passed_on), chance_of(IN_ORDER, log.waited, log.jumped))
+
+
+def chance_of(before: float, shown: float, broken: float) -> float:
+    """The chance of a habit, from what was believed before and the occasions on which it was shown or broken."""
+    log_odds = (
+        math.log(before / (1 - before)) + shown * math.log(SHOWN / SLIP) + broken * math.log((1 - SHOWN) / (1 - SLIP))
+    )
+    return 1.0 / (1.0 + math.exp(-max(-40.0, min(40.0, log_odds))))
+
+
+@dataclass
+class _Replay:
+    """The build as it stood at each stint's start, and what was counted up to it."""
+
+    world: World
+    kept: int = 0
+    went_on: int = 0
+    passed_on: int = 0
+    waited: int = 0
+    jumped: int = 0
+    last: dict[tuple[int, int], Stint] = field(default_factory=dict)
+    begins: list[tuple[Stint, int]] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        pieces = self.world.pieces
+        self.pixels = np.array([piece.pixels for piece in pieces], dtype=float)
+        self.before = np.array([[_before(stage, piece.closing) for stage in range(4)] for piece in pieces])
+        self.begun = np.zeros((len(pieces), 4), dtype=bool)
+        self.done = np.zeros((len(pieces), 4))
+        self.when = np.full((len(pieces), 5), np.inf)
+        self.when[:, 4] = -np.inf  # what comes before the first stage is always done
+
+    def take(self, stint: Stint) -> None:
+        stage, place = stage_index(stint.work), self.world.place.get(stint.segment)
+        if stage is None or place is None or stint.pixels == 0 or len(stint.helpers) > 1:
+            return
+        before = self.last.get((place, stage))
+        if before is not None:
+            self._went_on(before, stint, stage)
+        elif self.world.pieces[place].assigned is None:
+            self._began(stint, place, stage)
+            self.begins.append((stint, stage))
+        self.begun[place, stage] = True
+        self.done[place, stage] += stint.pixels
+        if self.done[place, stage] >= self.pixels[place]:
+            self.when[place, stage] = stint.end
+            self.last.pop((place, stage), None)
+        else:
+            self.last[place, stage] = stint
+
+    def close(self) -> None:
+        """Begun work that others have left alone until now."""
+        for (_, stage), before in self.last.items():
+            self.kept += self._others(before, stage, math.inf)
+
+    def _went_on(self, before: Stint, stint: Stint, stage: int) -> None:
+        if before.helpers != stint.helpers:
+            self.passed_on += 1
+        elif self._others(before, stage, stint.start):
+            self.kept += 1
+        else:
+            self.went_on += len(self.world.helpers) > 1
+
+    def _others(self, before: Stint, stage: int, until: float) -> bool:
+        """Has somebody else, with the skill, begun something no later in the order instead?"""
+        return any(
+            other <= stage
+            and before.end - FEW <= stint.start < until - FEW
+            and stint.helpers != before.helpers
+            and STAGES[stage].value in self.world.helpers[stint.helpers[0]].skills
+            for stint, other in reversed(self.begins[-400:])
+        )
+
+    def _began(self, stint: Stint, place: int, stage: int) -> None:
+        """Past a blocked segment, or was an open one past a blocked one left alone?"""
+        earlier = np.flatnonzero(~self.begun[:place, stage])
+        if len(earlier) and not self._open(earlier, stage, stint.start).all():
+            self.jumped += 1
+            return
+        skills = self.world.helpers[stint.helpers[0]].skills
+        for later in (2, 1):  # tests also wait for the data, so they say little
+            roomy = (self.world.people[later] or len(self.world.helpers)) >= len(self.world.helpers)
+            able = STAGES[later].value in skills and roomy
+            if later > stage and able and self._left_alone(later, stint.start):
+                self.waited += 1
+                return
+
+    def _open(self, places: np.ndarray, stage: int, now: float) -> np.ndarray:
+        return np.asarray(self.when[places, self.before[places, stage]] <= now + FEW)
+
+    def _left_alone(self, stage: int, now: float) -> bool:
+        waiting = np.flatnonzero(~self.begun[:, stage])
+        open_now = self._open(waiting, stage, now)
+        return len(waiting) > 0 and not open_now[0] and bool(open_now.any())
+
+
+def _before(stage: int, closing: bool) -> int:
+    first = stage_before(STAGES[stage], closing)
+    return 4 if first is None else STAGES.index(first)

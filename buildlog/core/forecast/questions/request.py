@@ -1,0 +1,186 @@
+"""A what-if as people say it: two more helpers on Saturdays, somebody who leaves, one more inside.
+
+It speaks of weekdays and clock times, so that it means the same a week later; ``change`` makes it the change of a world
+at one moment.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
+
+from buildlog.core.errors import Problem, Refused
+from buildlog.core.forecast.input import Helper, World, hours_of
+from buildlog.core.forecast.questions.times import Times
+from buildlog.core.wording import counted, listed
+from buildlog.core.work.stages import STAGES
+
+if TYPE_CHECKING:  # it brings numba, which pages do without
+    from buildlog.core.forecast.questions.what_if import Change
+
+MOST_HANDS = 20
+LONGEST_NAME = 60
+MORE, SHIFTS, PEOPLE, RINGS = "more", "shifts", "people", "rings"
+
+
+@dataclass(frozen=True, slots=True)
+class MoreHands:
+    """So many helpers who are not in the crew, all at the same times; no ``skills`` means everything."""
+
+    count: int
+    times: Times
+    skills: tuple[str, ...] = ()
+
+    def __str__(self) -> str:
+        what = f" ({listed(self.skills)})" if self.skills else ""
+        return f"{counted(self.count, 'more helper')}{what}, {self.times}"
+
+
+@dataclass(frozen=True, slots=True)
+class MoreShifts:
+    """Somebody of the crew comes at more times."""
+
+    name: str
+    times: Times
+
+    def __str__(self) -> str:
+        return f"{self.name} also comes {self.times}"
+
+
+@dataclass(frozen=True)
+class Wish:
+    """Any of these at once; what is left out stays as it is.
+
+    ``people``: (stage word, how many fit; None = no limit). ``rings``: to be worked on first, in this order.
+    Raises Refused when nothing is changed, or two parts contradict each other.
+    """
+
+    name: str
+    more: tuple[MoreHands, ...] = ()
+    without: tuple[str, ...] = ()
+    shifts: tuple[MoreShifts, ...] = ()
+    people: tuple[tuple[str, int | None], ...] = ()
+    rings: tuple[int, ...] = ()
+    rework: bool = True
+    hand_over: bool = False
+    target: datetime | None = None
+
+    def __post_init__(self) -> None:
+        if problems := tuple(_problems(self)):
+            raise Refused(problems)
+
+    @property
+    def parts(self) -> tuple[str, ...]:
+        """What is changed, each as a phrase of its own."""
+        return (
+            *map(str, self.more),
+            *((f"without {listed(self.without)}",) if self.without else ()),
+            *map(str, self.shifts),
+            *(_fits(stage, limit) for stage, limit in self.people),
+            *((f"rings {_ranges(self.rings)} first",) if self.rings else ()),
+            *(() if self.rework else ("no test fails",)),
+            *(("begun segments are handed over to whoever is there",) if self.hand_over else ()),
+            *((f"target {self.target:%a} {self.target.day} {self.target:%b %Y, %H:%M}",) if self.target else ()),
+        )
+
+    def change(self, world: World) -> Change:
+        """This what-if for the world of one moment. Raises Refused for rings that are not there."""
+        from buildlog.core.forecast.questions.what_if import Change
+
+        zone = ZoneInfo(world.time_zone)
+        return Change(
+            name=self.name,
+            more=tuple(self._new(world, zone)),
+            without=frozenset(self.without),
+            shifts=tuple((own.name, shift) for own in self.shifts for shift in own.times.shifts(world.as_of, zone)),
+            people=self.people,
+            order=self._order(world),
+            rework=None if self.rework else False,
+            hand_over=self.hand_over,
+            target=hours_of(self.target) if self.target else None,
+        )
+
+    def _new(self, world: World, zone: ZoneInfo) -> Iterator[Helper]:
+        from buildlog.core.forecast.questions.what_if import skills_of_all
+
+        taken = {helper.name for helper in world.helpers}
+        names = (name for number in range(1, 1000) if (name := f"New {number}") not in taken)
+        for hands in self.more:
+            skills, shifts = frozenset(hands.skills) or skills_of_all(world), hands.times.shifts(world.as_of, zone)
+            yield from (Helper(next(names), skills, shifts=shifts) for _ in range(hands.count))
+
+    def _order(self, world: World) -> tuple[str, ...]:
+        there = {piece.ring for piece in world.pieces}
+        if missing := [ring for ring in self.rings if ring not in there]:
+            known = f"rings go from {min(there)} to {max(there)}" if there else "the plan has no rings yet"
+            raise Refused(Problem(f"There is no ring {_ranges(tuple(missing))}: {known}.", RINGS))
+        return tuple(piece.code for ring in self.rings for piece in world.pieces if piece.ring == ring)
+
+    def as_json(self) -> dict[str, Any]:
+        """As it is kept; ``of_json`` reads it back."""
+        return {
+            "name": self.name,
+            "more": [{"count": one.count, "skills": [*one.skills]} | one.times.as_json() for one in self.more],
+            "without": [*self.without],
+            "shifts": [{"name": one.name} | one.times.as_json() for one in self.shifts],
+            "people": dict(self.people),
+            "rings": [*self.rings],
+            "rework": self.rework,
+            "hand_over": self.hand_over,
+            "target": self.target.isoformat(timespec="minutes") if self.target else None,
+        }
+
+    @classmethod
+    def of_json(cls, said: Mapping[str, Any]) -> Wish:
+        return cls(
+            name=said["name"],
+            more=tuple(MoreHands(one["count"], Times.of_json(one), tuple(one["skills"])) for one in said["more"]),
+            without=tuple(said["without"]),
+            shifts=tuple(MoreShifts(one["name"], Times.of_json(one)) for one in said["shifts"]),
+            people=tuple((stage.value, said["people"][stage.value]) for stage in STAGES if stage in said["people"]),
+            rings=tuple(said["rings"]),
+            rework=said["rework"],
+            hand_over=said["hand_over"],
+            target=datetime.fromisoformat(said["target"]) if said["target"] else None,
+        )
+
+
+def _problems(wish: Wish) -> Iterator[Problem]:
+    if not wish.name.strip() or len(wish.name) > LONGEST_NAME:
+        yield Problem(f"A what-if needs a name of 1 to {LONGEST_NAME} letters, like “two more at weekends”.", "name")
+    if not wish.parts:
+        yield Problem("Nothing is changed: give more hands, other limits, or whatever is to be different.")
+    for hands in wish.more:
+        if not 1 <= hands.count <= MOST_HANDS:
+            yield Problem(f"Found {hands.count} more helpers: give 1 to {MOST_HANDS}.", MORE)
+    both = sorted(set(wish.without) & {own.name for own in wish.shifts})
+    for name in both:
+        yield Problem(f"{name} cannot leave and come more often: choose one of the two.", SHIFTS)
+    for stage, limit in wish.people:
+        if stage not in {each.value for each in STAGES} or (limit is not None and limit < 0):
+            allowed = listed([each.value for each in STAGES], "or")
+            yield Problem(f"Found {limit} people at {stage}: name {allowed}, and 0 or more, or no limit.", PEOPLE)
+
+
+def _fits(stage: str, limit: int | None) -> str:
+    if limit is None:
+        return f"{stage}: no limit of people"
+    return f"{stage}: {counted(limit, 'person')} at once" if limit == 1 else f"{stage}: {limit} people at once"
+
+
+def _ranges(rings: tuple[int, ...]) -> str:
+    """Rings that follow one another as a range.
+
+    >>> _ranges((3, 4, 5, 9))
+    '3–5, 9'
+    """
+    spans: list[list[int]] = []
+    for ring in rings:
+        if spans and ring == spans[-1][1] + 1:
+            spans[-1][1] = ring
+        else:
+            spans.append([ring, ring])
+    return ", ".join(f"{first}" if first == last else f"{first}–{last}" for first, last in spans)

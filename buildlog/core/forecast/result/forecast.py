@@ -1,0 +1,230 @@
+"""The forecast: when the build ends, with what odds, and the person-hours still to find."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+
+from buildlog.core.errors import Problem, Refused
+from buildlog.core.forecast.calendar import day_text, iso, last_known
+from buildlog.core.forecast.input import Helper, World
+from buildlog.core.forecast.learn.observations import Array
+from buildlog.core.forecast.learn.rates import PRACTICE_UNIT
+from buildlog.core.forecast.result.blocks import Block, blocks_of
+from buildlog.core.forecast.result.warnings import warnings_of
+from buildlog.core.forecast.simulate.arrays import Learned, scene_of
+from buildlog.core.forecast.simulate.draws import luck_of
+from buildlog.core.forecast.simulate.run import play
+from buildlog.core.forecast.simulate.state import KINDS, Luck
+from buildlog.core.wording import counted, listed, person_hours
+from buildlog.core.work.stages import STAGES
+
+KIND_WORDS = (*(stage.value for stage in STAGES), "jobs", "rework")
+UNITS = ("pixel", "pixel", "run", "run")
+FINISH_CUTS = (10, 50, 80, 90, 95)
+HOUR_CUTS = (10, 50, 80, 90)
+MOST_TRIALS = 100_000
+SOMEBODY = Helper("Somebody", populate_limit_h=None, added=True)  # never comes: where there is no crew to play
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """The result of the trials of one world; it keeps its inputs and explains itself.
+
+    ``finish`` [h after as-of, inf = not within the known availability], ``missing`` [person-hours], ``hours``
+    (trials × kinds) [person-hours left], ``chain`` (trials × kinds) [h on the longest chain of waiting], ``waits``
+    (trials × 6) [h in which somebody waited: for room at a stage (0…3), for work to open (4), at the limit (5)].
+    """
+
+    world: World
+    trials: int
+    seed: int
+    learned: Learned
+    luck: Luck
+    finish: Array
+    missing: Array
+    hours: Array
+    chain: Array
+    waits: Array
+
+    @property
+    def never(self) -> float:
+        """Share of trials that do not end within the known availability."""
+        return float(np.mean(np.isinf(self.finish)))
+
+    def finish_at(self, percent: float) -> float | None:
+        """The moment [h UTC] by which the build is ready in so many of 100 trials; None = not within what is known."""
+        after = float(np.quantile(self.finish, percent / 100, method="higher"))
+        return None if math.isinf(after) else self.world.as_of + after
+
+    def chance_by(self, moment: float) -> float:
+        """The share of trials that are ready by a moment [h UTC]; of a finished build, whether it was ready by then."""
+        if self.world.all_done and moment < self.world.as_of:
+            return float(max((stint.end for stint in self.world.stints if stint.pixels), default=math.inf) <= moment)
+        return float(np.mean(self.finish <= moment - self.world.as_of + 1e-9))
+
+    def hours_at(self, percent: float, kind: int | None = None) -> float:
+        """Person-hours left, of one kind or in all, that are not passed in so many of 100 trials."""
+        return float(np.percentile(self._hours(kind), percent))
+
+    def _hours(self, kind: int | None) -> Array:
+        return np.asarray(self.hours.sum(axis=1) if kind is None else self.hours[:, kind])
+
+    @property
+    def missing_hours(self) -> float:
+        """Person-hours still to find, averaged over the trials that do not end."""
+        lost = self.missing[np.isinf(self.finish)]
+        return float(lost.mean()) if len(lost) else 0.0
+
+    @cached_property
+    def limits(self) -> tuple[tuple[int, float], ...]:
+        """(kind, share of trials): what the finish waits for, most often first."""
+        counted = self.chain.sum(axis=1) > 0
+        if not counted.any():
+            return ()
+        worst = np.bincount(self.chain[counted].argmax(axis=1), minlength=KINDS) / counted.sum()
+        return tuple((int(kind), float(worst[kind])) for kind in np.argsort(-worst, kind="stable") if worst[kind] > 0)
+
+    @cached_property
+    def warnings(self) -> tuple[str, ...]:
+        return (*warnings_of(self.world), *self.learned.evidence.left_out, *self._never_says())
+
+    @cached_property
+    def blocks(self) -> tuple[Block, ...]:
+        """Why it never ends, whoever comes more often; none when it ends in some trial."""
+        return blocks_of(self.world) if self.never == 1 else ()
+
+    def _never_says(self) -> tuple[str, ...]:
+        if not self.never or self.blocks:
+            return ()
+        lost = person_hours(self.missing_hours)
+        are = f"about {lost} {'is' if lost.startswith('1 ') else 'are'} missing"
+        if self.never == 1:
+            return (f"The shifts noted are not enough: {are}. Add shifts or helpers under Crew.",)
+        percent = max(1, round(100 * self.never))
+        return (
+            f"In {percent} of 100 trials the build does not end within the known availability: {are} then. "
+            "Add shifts or helpers under Crew.",
+        )
+
+    @cached_property
+    def sentence(self) -> str:
+        """The one sentence on top."""
+        if self.world.all_done:
+            return "Everything is done: nothing is left to forecast."
+        to_go = f"{counted(max(1, round(self.hours_at(50))), 'person-hour')} to go"
+        at80, last = self.finish_at(80), last_known(self.world)
+        if at80 is not None:
+            return f"Ready by {day_text(at80, self.world.time_zone)}, 80 % sure; {to_go}."
+        if self.blocks or last is None:
+            return f"No date can be given: {listed([block.phrase for block in self.blocks[:2]])}; {to_go}."
+        known = day_text(last, self.world.time_zone)
+        if self.never < 1:
+            sure = round(100 * (1 - self.never))
+            return f"Only {sure} % sure to be ready within the known availability (to {known}); {to_go}{self._to_find}."
+        return f"Not ready within the known availability (to {known}); {to_go}{self._to_find}."
+
+    @property
+    def _to_find(self) -> str:
+        """How many of the person-hours to go are still to find."""
+        missing = math.ceil(self.missing_hours)
+        return (
+            f", about {missing} of them still to find" if missing < round(self.hours_at(50)) else ", all still to find"
+        )
+
+    def as_json(self) -> dict[str, Any]:
+        """The document that commands print."""
+        world = self.world
+        zone = world.time_zone
+        finish = {f"p{cut}": _iso_or_none(self.finish_at(cut), zone) for cut in FINISH_CUTS}
+        logged = self.learned.evidence.hours
+        return {
+            "build": world.build,
+            "as_of": iso(world.as_of, zone),
+            "trials": self.trials,
+            "seed": self.seed,
+            "plan_revision": world.plan_revision,
+            "ledger_entries": world.ledger_entries,
+            "pixels": {"total": world.pixels}
+            | {stage.value: world.passed(number) for number, stage in enumerate(STAGES)},
+            "hours_logged": {"total": _tidy(sum(logged.values()))}
+            | {word: _tidy(logged.get(word, 0.0)) for word in KIND_WORDS},
+            "finish": finish | {"never": self.never},
+            "labour_hours_left": {"total": self._spread(None)}
+            | {word: self._spread(kind) for kind, word in enumerate(KIND_WORDS)},
+            "rates": {stage.value: self._rates(number) for number, stage in enumerate(STAGES)},
+            "target": self._target(),
+            "limits": [{"stage": KIND_WORDS[kind], "share": _tidy(share)} for kind, share in self.limits],
+            "missing_hours": _tidy(self.missing_hours),
+            "sentence": self.sentence,
+            "warnings": list(self.warnings),
+        }
+
+    def _target(self) -> dict[str, Any] | None:
+        target = self.world.target
+        if target is None:
+            return None
+        return {"date": iso(target, self.world.time_zone), "probability": self.chance_by(target)}
+
+    def _spread(self, kind: int | None) -> dict[str, float]:
+        found = {"mean": _tidy(float(self._hours(kind).mean()))}
+        return found | {f"p{cut}": _tidy(self.hours_at(cut, kind)) for cut in HOUR_CUTS}
+
+    def _rates(self, stage: int) -> dict[str, Any]:
+        """Units per person-hour now, of the crew as a whole and of each helper who can do it."""
+        able = [n for n, helper in enumerate(self.world.helpers) if STAGES[stage].value in helper.skills]
+        rates = self.rates(stage)
+        counted = self.learned.evidence.counted
+        helpers = {self.world.helpers[n].name: _cuts(rates[:, n]) | {"stints": int(counted[n, stage])} for n in able}
+        crew = rates[:, able or slice(None)].mean(axis=1)
+        return {"per": UNITS[stage], "crew": _cuts(crew), "helpers": helpers}
+
+    def rates(self, stage: int) -> Array:
+        """Trials × helpers: units per person-hour at a stage with today's practice."""
+        practice = np.log1p(self.learned.evidence.practice[: self.luck.effort.shape[1], stage] / PRACTICE_UNIT[stage])
+        log = self.luck.effort[:, :, stage] + self.luck.stage[:, stage, 0, None] * practice
+        size = (self.luck.stage[:, stage, 3:] ** 2).sum(axis=1)
+        return np.asarray(np.exp(-log - 0.5 * size[:, None]))
+
+
+def _cuts(values: Array) -> dict[str, float]:
+    return {f"p{cut}": _tidy(float(np.percentile(values, cut))) for cut in (10, 50, 90)}
+
+
+def _tidy(value: float) -> float:
+    return round(value, 4)
+
+
+def _iso_or_none(moment: float | None, zone: str) -> str | None:
+    return None if moment is None else iso(moment, zone)
+
+
+def outlook(world: World, *, trials: int, seed: int, learned: Learned | None = None) -> Outlook:
+    """Forecast a world. The same world, trials and seed give the same bytes.
+
+    ``learned``: what the log taught, if that is known already of a world with the same log and no fewer helpers.
+
+    Raises Refused for fewer than 1 or more than 100,000 trials.
+    """
+    if not 1 <= trials <= MOST_TRIALS:
+        raise Refused(Problem(f"Found {trials} trials: give 1 to {MOST_TRIALS}; 2,000 is usual.", "trials"))
+    played = world if world.helpers else replace(world, helpers=(SOMEBODY,))
+    learned = learned or Learned(played)
+    luck = luck_of(played, learned, trials, seed)
+    rows = play(scene_of(played, learned), luck)
+    return Outlook(
+        world=world,
+        trials=trials,
+        seed=seed,
+        learned=learned,
+        luck=luck,
+        finish=rows[:, 0],
+        missing=rows[:, 1],
+        hours=rows[:, 2 : 2 + KINDS],
+        chain=rows[:, 2 + KINDS : 2 + 2 * KINDS],
+        waits=rows[:, 2 + 2 * KINDS :],
+    )

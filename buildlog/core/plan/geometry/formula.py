@@ -1,0 +1,136 @@
+"""Rings by formula: equal arc steps from opening to opening, and whole pixels on each."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from buildlog.core.errors import Problem, Refused
+from buildlog.core.plan.geometry.layout import HAIR, MOST_PIXELS, Floats, Ints, Layout, needed
+from buildlog.core.plan.parameters import PlanParameters
+from buildlog.core.units import show_length
+
+
+def by_formula(given: PlanParameters) -> Layout:
+    radius, pitch = needed(given.diameter_m) / 2, needed(given.pitch_m)
+    polar, spacing = _polar_angles(given, radius, pitch)
+    shift = np.zeros_like(polar)
+    if given.snap_share:
+        snapped = snap(polar, radius, pitch, given.snap_share * spacing)
+        polar, shift = snapped, (snapped - polar) * radius
+    pixels = np.floor(2 * math.pi * radius * np.sin(polar) / pitch + HAIR).astype(np.int64)
+    _refuse_empty(polar, pixels, radius, pitch)
+    return Layout(radius, pitch, spacing, polar, pixels, shift)
+
+
+def _polar_angles(given: PlanParameters, radius: float, pitch: float) -> tuple[Floats, float]:
+    """Polar angles [rad] and the ring spacing [m]."""
+    top, bottom = _first_angle(given, radius, pitch), _last_angle(given, radius, pitch)
+    if top is not None and bottom is not None and top > bottom:
+        what = (
+            f"The first ring ({math.degrees(top):.1f}° from the top) lies below the last ({math.degrees(bottom):.1f}°)"
+        )
+        raise Refused(Problem(f"{what}: make the openings smaller or the ball larger.", "bottom_deg"))
+    spacing = given.ring_spacing_m or _spacing_of(needed(given.rings_count), top, bottom, radius)
+    first = spacing / (2 * radius) if top is None else top
+    count = given.rings_count or _count_of(spacing, first, bottom, radius)
+    _refuse_too_many(given, radius, spacing, count)
+    polar: Floats = np.asarray(first + np.arange(count) * (spacing / radius), dtype=np.float64)
+    if polar[-1] >= math.pi:
+        fit = math.floor((math.pi - first) * radius / spacing - 0.5) + 1
+        what = f"{count} rings at {show_length(spacing)} run past the bottom of the ball: at most {fit} fit."
+        raise Refused(Problem(what, "rings_count"))
+    return polar, spacing
+
+
+def _first_angle(given: PlanParameters, radius: float, pitch: float) -> float | None:
+    if given.top_deg is not None:
+        return math.radians(given.top_deg)
+    if given.top_pixels is not None:
+        return _angle_of(given.top_pixels, radius, pitch, "top_pixels")
+    return None
+
+
+def _last_angle(given: PlanParameters, radius: float, pitch: float) -> float | None:
+    """Up to 90° an opening at the bottom is counted from the bottom, above 90° from the top."""
+    if given.bottom_deg is not None:
+        return math.radians(180.0 - given.bottom_deg if given.bottom_deg <= 90.0 else given.bottom_deg)
+    if given.bottom_pixels is not None:
+        return math.pi - _angle_of(given.bottom_pixels, radius, pitch, "bottom_pixels")
+    return None
+
+
+def _angle_of(pixels: int, radius: float, pitch: float, field: str) -> float:
+    """The angle from the pole [rad] at which a ring holds exactly so many pixels."""
+    share = pixels * pitch / (2 * math.pi * radius)
+    if share > 1.0:
+        most = math.floor(2 * math.pi * radius / pitch)
+        what = f"The opening is wider than the ball: {pixels} pixels at {show_length(pitch)} need"
+        need = (
+            f"{show_length(pixels * pitch)}, the widest ring holds {most}. Give {most} or fewer, or a larger diameter."
+        )
+        raise Refused(Problem(f"{what} {need}", field))
+    return math.asin(share)
+
+
+def _spacing_of(count: int, top: float | None, bottom: float | None, radius: float) -> float:
+    """The spacing that a ring count gives; next to an opening that is not given, half a spacing is left."""
+    gaps = count - 1 + 0.5 * (top is None) + 0.5 * (bottom is None)
+    arc = (math.pi if bottom is None else bottom) - (top or 0.0)
+    if gaps == 0 or arc <= 0:
+        what = f"{count} {'ring' if count == 1 else 'rings'} cannot lie between these openings"
+        raise Refused(
+            Problem(f"{what}: give 2 rings or more and openings that leave room between them.", "rings_count")
+        )
+    return arc * radius / gaps
+
+
+def _count_of(spacing: float, first: float, bottom: float | None, radius: float) -> int:
+    last = math.pi - spacing / (2 * radius) if bottom is None else bottom
+    count = math.floor((last - first) * radius / spacing + HAIR) + 1
+    if count < 1:
+        what = f"A ring spacing of {show_length(spacing)} leaves no room for a ring"
+        raise Refused(
+            Problem(f"{what}: at most {show_length(math.pi * radius)} here, or smaller openings.", "ring_spacing")
+        )
+    return count
+
+
+def _refuse_too_many(given: PlanParameters, radius: float, spacing: float, count: int) -> None:
+    most = count * 2 * math.pi * radius / needed(given.pitch_m)
+    if most > 2 * MOST_PIXELS:
+        what = f"This ball would hold about {most * 2 / math.pi:,.0f} pixels, more than the {MOST_PIXELS:,} planned for"
+        raise Refused(Problem(f"{what}: check the units of pitch and ring spacing.", "pitch"))
+
+
+def _refuse_empty(polar: Floats, pixels: Ints, radius: float, pitch: float) -> None:
+    empty = np.flatnonzero(pixels < 1)
+    if not empty.size:
+        return
+    number = int(empty[0]) + 1
+    around = 2 * math.pi * radius * math.sin(float(polar[empty[0]]))
+    what = f"Ring {number} is {show_length(max(0.0, around))} around, less than one pitch ({show_length(pitch)})"
+    field = "top_deg" if polar[empty[0]] < math.pi / 2 else "bottom_deg"
+    if 2 * math.pi * radius < pitch:
+        raise Refused(Problem(f"{what}: the pitch must be at most {show_length(2 * math.pi * radius)} here.", "pitch"))
+    least = math.degrees(math.asin(pitch / (2 * math.pi * radius)))
+    raise Refused(Problem(f"{what}: keep {least:.2f}° or more away from the pole, or use a smaller pitch.", field))
+
+
+def snap(polar: Floats, radius: float, pitch: float, most_m: float) -> Floats:
+    """Polar angles [rad] moved along the surface, by at most ``most_m``, to hold a whole number of pitches.
+
+    A ring that would have to move further stays. The nearer of the two whole counts is taken.
+    """
+    around = 2 * math.pi * radius * np.sin(polar) / pitch
+    best = polar.copy()
+    least = np.full_like(polar, most_m * (1 + HAIR))
+    for whole in (np.floor(around), np.ceil(around)):
+        share = whole * pitch / (2 * math.pi * radius)
+        angle = np.arcsin(np.clip(share, 0.0, 1.0))
+        angle = np.where(polar > math.pi / 2, math.pi - angle, angle)
+        move = np.abs(angle - polar) * radius
+        nearer = (move < least) & (share <= 1.0) & (whole >= 1)
+        best, least = np.where(nearer, angle, best), np.where(nearer, move, least)
+    return best

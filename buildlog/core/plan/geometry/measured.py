@@ -1,0 +1,97 @@
+"""Rings as they were measured on the frame: a whole table, or single rings of the formula put right."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from buildlog.core.errors import Problem, Refused
+from buildlog.core.plan.checking import say_rings
+from buildlog.core.plan.geometry.fit import fit_ball
+from buildlog.core.plan.geometry.layout import MOST_PIXELS, Floats, Ints, Layout, needed
+from buildlog.core.plan.parameters import MeasuredRing, PlanParameters
+from buildlog.core.units import show_length
+
+
+def by_table(given: PlanParameters, rows: list[MeasuredRing]) -> Layout:
+    pixels = np.array([row.pixels for row in rows], dtype=np.int64)
+    if int(pixels.sum()) > MOST_PIXELS:
+        raise Refused(
+            Problem(f"The table has {pixels.sum():,} pixels; at most {MOST_PIXELS:,} are planned for.", "rings")
+        )
+    if rows[0].height_m is None:
+        remarks: tuple[str, ...] = ()
+        radius, pitch = needed(given.diameter_m) / 2, needed(given.pitch_m)
+        polar = _even_steps(pixels, radius, pitch)
+    else:
+        radius, pitch, remarks = _fitted(given, rows)
+        polar = np.array([_polar_of_height(row, radius) for row in rows])
+        _refuse_unordered(rows)
+    spacing = radius * float(polar[-1] - polar[0]) / (len(rows) - 1) if len(rows) > 1 else pitch
+    return Layout(radius, pitch, spacing, polar, pixels, np.zeros_like(polar), remarks)
+
+
+def _fitted(given: PlanParameters, rows: list[MeasuredRing]) -> tuple[float, float, tuple[str, ...]]:
+    """Radius, pitch, and what is to be said about them: what is given wins, what is missing is fitted."""
+    if given.diameter_m and given.pitch_m and len(rows) < 3:
+        return given.diameter_m / 2, given.pitch_m, ()
+    fit = fit_ball(rows, given.diameter_m, given.pitch_m)
+    off = f"the ring furthest off lies {show_length(fit.worst_m)} from that ball"
+    found = []
+    if given.diameter_m is None:
+        found.append(f"diameter {show_length(fit.diameter_m)}")
+    if given.pitch_m is None:
+        found.append(f"pitch {show_length(fit.pitch_m)}")
+    remarks = (f"Found from the heights of the ring table: {' and '.join(found)}; {off}.",) if found else ()
+    if not found and fit.worst_m > fit.pitch_m:
+        remarks = (f"Diameter and pitch do not fit the ring table: {off}. Check both.",)
+    return fit.diameter_m / 2, fit.pitch_m, remarks
+
+
+def _polar_of_height(row: MeasuredRing, radius: float) -> float:
+    height = row.height_m or 0.0
+    if not 0.0 < height < 2 * radius:
+        what = f"Ring {row.ring} at height {show_length(height)} is not on a ball of {show_length(2 * radius)}"
+        raise Refused(Problem(f"{what}: heights count from the lowest point of the full ball.", "rings"))
+    return math.acos(height / radius - 1.0)
+
+
+def _refuse_unordered(rows: list[MeasuredRing]) -> None:
+    heights = np.array([row.height_m for row in rows], dtype=float)
+    rising = np.flatnonzero(np.diff(heights) >= 0)
+    if rising.size:
+        row = rows[int(rising[0]) + 1]
+        what = f"Ring {row.ring} is not lower than ring {row.ring - 1}: ring 1 is the top one, heights fall from it."
+        raise Refused(Problem(what, "rings"))
+
+
+def _even_steps(pixels: Ints, radius: float, pitch: float) -> Floats:
+    """Without heights: the ends where the first and last ring hold their pixels, equal arcs between."""
+    ends = np.arcsin(np.clip((pixels[[0, -1]] + 0.5) * pitch / (2 * math.pi * radius), 0.0, 1.0))
+    widest = pixels.max()
+    first = ends[0] if pixels[0] < widest or pixels.size == 1 else math.pi / 2
+    last = math.pi - ends[1] if pixels[-1] < widest else math.pi / 2
+    if pixels.size > 1 and last <= first:
+        what = "First and last ring lie at the same height: every ring has as many pixels. Give height_mm."
+        raise Refused(Problem(what, "rings"))
+    return np.linspace(first, last, pixels.size)
+
+
+def corrected(layout: Layout, rows: tuple[MeasuredRing, ...]) -> Layout:
+    """Single rings of the formula as they were measured: pixels, and height where it is given."""
+    polar, pixels = layout.polar.copy(), layout.pixels.copy()
+    beyond = [row.ring for row in rows if row.ring > polar.size]
+    if beyond:
+        what = f"{say_rings(beyond)} of the table: the formula gives {polar.size} rings. Leave those rows out,"
+        raise Refused(Problem(f"{what} or leave out ring spacing and ring count to use the table alone.", "rings"))
+    for row in rows:
+        pixels[row.ring - 1] = row.pixels
+        if row.height_m is not None:
+            polar[row.ring - 1] = _polar_of_height(row, layout.radius_m)
+    crossed = np.flatnonzero(np.diff(polar) <= 0)
+    if crossed.size:
+        what = f"With its measured height ring {int(crossed[0]) + 2} is not below ring {int(crossed[0]) + 1}"
+        raise Refused(Problem(f"{what}: check height_mm.", "rings"))
+    shift = layout.shift_m + (polar - layout.polar) * layout.radius_m
+    return Layout(layout.radius_m, layout.pitch_m, layout.spacing_m, polar, pixels, shift)

@@ -1,0 +1,102 @@
+"""Channels as a table, how often each can be refreshed, and the three ways of cutting side by side."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from buildlog.core.errors import Refused
+from buildlog.core.plan.parameters import CUTS
+from buildlog.core.plan.parts import Channel
+from buildlog.core.plan.plan import Plan
+from buildlog.core.plan.settings import WiringParameters
+from buildlog.core.plan.wiring.channels import cut_channels
+from buildlog.core.plan.wiring.leads import leads_m, starts
+from buildlog.core.plan.wiring.place import Place, on_channel
+
+
+def frame_ns(pixels: int, wiring: WiringParameters) -> int:
+    """Time to send one picture to so many pixels [ns], the reset included: n · bits · t_bit + t_reset.
+
+    >>> frame_ns(800, WiringParameters(reset_us=50))
+    24050000
+    """
+    return pixels * wiring.bits * wiring.bit_ns + wiring.reset_us * 1000
+
+
+def refresh_hz(pixels: int, wiring: WiringParameters) -> float:
+    """Pictures a second at most."""
+    return 1e9 / frame_ns(pixels, wiring)
+
+
+def most_pixels(hz: int, wiring: WiringParameters) -> int:
+    """The most pixels on a channel for so many pictures a second, in whole nanoseconds."""
+    room = 1_000_000_000 - hz * wiring.reset_us * 1000
+    return max(0, room // (hz * wiring.bits * wiring.bit_ns))
+
+
+@dataclass(frozen=True, slots=True)
+class ChannelRow:
+    """One channel as the person at the box needs it."""
+
+    channel: int
+    label: str
+    pixels: int
+    segments: tuple[str, ...]
+    first: Place
+    last: Place
+    refresh_hz: float
+    lead_m: float
+
+
+def channel_table(plan: Plan) -> tuple[ChannelRow, ...]:
+    """All channels with labels, first and last pixel, refresh rate and lead wire."""
+    first, width = starts(plan), len(str(len(plan.channels)))
+    rows = zip(plan.channels, first, leads_m(plan, first), strict=True)
+    return tuple(
+        ChannelRow(
+            channel.number,
+            f"C{channel.number:0{width}d}",
+            channel.pixels,
+            tuple(run.segment for run in channel.runs),
+            start,
+            on_channel(plan, channel.number, channel.pixels),
+            refresh_hz(channel.pixels, plan.parameters.wiring),
+            lead,
+        )
+        for channel, start, lead in rows
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One way to cut the data order into channels; ``refused`` says why it cannot be, and then the rest is 0."""
+
+    cut: str
+    channels: int = 0
+    inside_cuts: int = 0  # segments that two channels share
+    largest: int = 0
+    smallest: int = 0
+    refresh_hz: float = 0.0
+    refused: str = ""
+
+
+def compare_ways(plan: Plan) -> tuple[Way, ...]:
+    """The plan's channels cut anywhere, at joints only and at rings only."""
+    return tuple(_way(plan, cut) for cut in CUTS)
+
+
+def _way(plan: Plan, cut: str) -> Way:
+    given = replace(plan.parameters, channel_cut=cut)
+    try:
+        channels = cut_channels(plan.segments, given)
+    except Refused as refused:
+        return Way(cut, refused=" ".join(problem.what for problem in refused.problems))
+    loads = [channel.pixels for channel in channels]
+    inside = sum(_shared(channels))
+    return Way(cut, len(channels), inside, max(loads), min(loads), refresh_hz(max(loads), given.wiring))
+
+
+def _shared(channels: tuple[Channel, ...]) -> Iterator[bool]:
+    for before, after in zip(channels, channels[1:], strict=False):
+        yield before.runs[-1].segment == after.runs[0].segment

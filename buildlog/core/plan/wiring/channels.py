@@ -1,0 +1,142 @@
+"""Cutting the order in which data passes into channels."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import groupby
+
+import numpy as np
+import numpy.typing as npt
+
+from buildlog.core.errors import Problem, Refused
+from buildlog.core.plan.geometry.strap import near_equal
+from buildlog.core.plan.parameters import PlanParameters
+from buildlog.core.plan.parts import Channel, Run, Segment
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """A whole segment as data passes it."""
+
+    segment: Segment
+    reversed: bool
+
+
+def data_order(segments: Sequence[Segment], given: PlanParameters) -> list[Link]:
+    """Segments as data passes: ring after ring from the start, each from its seam, turning or not."""
+    rings = [list(pieces) for _, pieces in groupby(segments, key=lambda segment: segment.ring)]
+    if given.start_from == "bottom":
+        rings.reverse()
+    out: list[Link] = []
+    for index, pieces in enumerate(rings):
+        back = given.alternate and index % 2 == 1
+        out += [Link(piece, back) for piece in (reversed(pieces) if back else pieces)]
+    return out
+
+
+def cut_channels(segments: Sequence[Segment], given: PlanParameters) -> tuple[Channel, ...]:
+    """The least number of channels within the capacity, the largest as small as it can be.
+
+    Raises Refused when a piece that may not be cut is longer than the capacity, or outputs are too few.
+    """
+    order = data_order(segments, given)
+    loads = channel_loads(order, given)
+    _refuse_outputs(order, loads, given)
+    return tuple(Channel(number, runs) for number, runs in enumerate(_runs(order, loads), start=1))
+
+
+def channel_loads(order: Sequence[Link], given: PlanParameters) -> list[int]:
+    """Pixels of each channel, in data order."""
+    if given.channel_cut == "anywhere":
+        total = sum(link.segment.pixels for link in order)
+        return near_equal(total, max(1, -(-total // given.capacity)))
+    pieces = _whole_pieces(order, given)
+    _refuse_long(pieces, given)
+    return partition(pieces, given.capacity)
+
+
+def _whole_pieces(order: Sequence[Link], given: PlanParameters) -> list[int]:
+    """Pixels of what a channel may not cut: rings, or segments."""
+    if given.channel_cut == "rings":
+        rings = groupby(order, key=lambda link: link.segment.ring)
+        return [sum(link.segment.pixels for link in ring) for _, ring in rings]
+    return [link.segment.pixels for link in order]
+
+
+def partition(loads: Sequence[int], most: int) -> list[int]:
+    """Sums of consecutive loads: the fewest sums of at most ``most``, and of those the smallest largest one.
+
+    Exact, by halving the range of possible largest sums. No load may be above ``most``.
+    """
+    if not loads:
+        return []
+    ends = np.cumsum(np.asarray(loads, dtype=np.int64))
+    parts = len(_cuts(ends, most))
+    low, high = max(int(max(loads)), -(-int(ends[-1]) // parts)), most
+    while low < high:
+        middle = (low + high) // 2
+        low, high = (low, middle) if len(_cuts(ends, middle)) <= parts else (middle + 1, high)
+    sums = [int(ends[cut - 1]) for cut in _cuts(ends, low)]
+    return [after - before for before, after in zip([0, *sums], sums, strict=False)]
+
+
+def _cuts(ends: npt.NDArray[np.int64], most: int) -> list[int]:
+    """After how many loads each part ends when every part takes all it can."""
+    cuts, done, at = [], 0, 0
+    while at < len(ends):
+        at = int(np.searchsorted(ends, done + most, side="right"))
+        done = int(ends[at - 1])
+        cuts.append(at)
+    return cuts
+
+
+def _runs(order: Sequence[Link], loads: Sequence[int]) -> Iterator[tuple[Run, ...]]:
+    """The runs of each channel: loads laid along the data order, cutting segments where a load ends in one."""
+    at, used = 0, 0
+    for load in loads:
+        runs = []
+        while load:
+            link = order[at]
+            pixels = link.segment.pixels
+            taken = min(load, pixels - used)
+            runs.append(_run(link, used, taken))
+            load -= taken
+            at, used = (at + 1, 0) if used + taken == pixels else (at, used + taken)
+        yield tuple(runs)
+
+
+def _run(link: Link, used: int, taken: int) -> Run:
+    if link.reversed:
+        last = link.segment.pixels - used
+        return Run(link.segment.code, last - taken + 1, last, True)
+    return Run(link.segment.code, used + 1, used + taken, False)
+
+
+def _refuse_long(pieces: Sequence[int], given: PlanParameters) -> None:
+    longest = max(pieces, default=0)
+    if longest > given.capacity:
+        piece, other = ("ring", "joints or anywhere") if given.channel_cut == "rings" else ("segment", "anywhere")
+        what = f"The longest {piece} has {longest} pixels, a channel drives {given.capacity} and may not cut it"
+        raise Refused(Problem(f"{what}: give a capacity of {longest} or more, or cut at {other}.", "channel_cut"))
+
+
+def _refuse_outputs(order: Sequence[Link], loads: Sequence[int], given: PlanParameters) -> None:
+    if given.outputs is None or len(loads) <= given.outputs:
+        return
+    what = f"{len(loads)} channels are needed, more than the {given.outputs} outputs"
+    enough = _capacity_for(order, given)
+    raise Refused(Problem(f"{what}: give {len(loads)} outputs or more, or a capacity of {enough} or more.", "outputs"))
+
+
+def _capacity_for(order: Sequence[Link], given: PlanParameters) -> int:
+    """The least capacity with which the outputs are enough."""
+    outputs, pieces = given.outputs or 1, _whole_pieces(order, given)
+    if given.channel_cut == "anywhere":
+        return -(-sum(pieces) // outputs)
+    ends = np.cumsum(np.asarray(pieces, dtype=np.int64))
+    low, high = max(pieces), int(ends[-1])
+    while low < high:
+        middle = (low + high) // 2
+        low, high = (low, middle) if len(_cuts(ends, middle)) <= outputs else (middle + 1, high)
+    return low

@@ -1,0 +1,91 @@
+"""Beside each other: every figure with its difference from today, in words."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from buildlog.core.forecast.questions import needed, roster
+from buildlog.core.forecast.questions.compare import Column, Comparison
+from buildlog.core.forecast.questions.day_plan import day_plan
+from buildlog.core.forecast.questions.reach_target import what_it_takes
+from buildlog.core.forecast.questions.what_if import Change, side_by_side
+from buildlog.core.forecast.result.report import Report
+from tests.core.forecast.small import NOW, finished, helper, world
+
+
+@pytest.fixture(scope="module")
+def build():
+    return world(number=40, crew=(helper("Una"), helper("Ivo", skills=frozenset({"populate", "mount"}))))
+
+
+@pytest.fixture(scope="module")
+def beside(build) -> Comparison:
+    changes = [
+        Change("no Ivo", without=frozenset({"Ivo"})),
+        Change("same"),
+        Change("nobody", without=frozenset({"Ivo", "Una"})),
+    ]
+    aimed = replace(build, target=NOW + 24 * 2)
+    today, *others = [Report(one.as_json()) for one in side_by_side(aimed, changes, trials=60, seed=1)]
+    return Comparison(
+        (Column("Today", today), *(Column(c.name, r, today) for c, r in zip(changes, others, strict=True)))
+    )
+
+
+def test_todays_column_has_no_differences(beside):
+    assert all(not cell.change and cell.better is None for _, cell in (*beside.dates[0].cells, *beside.work[0].cells))
+
+
+def test_somebody_less_is_later_and_less_sure(beside):
+    cells = dict(beside.dates[1].cells)
+    assert cells["50 % sure"].change.endswith("later") and cells["50 % sure"].better is False
+    assert cells["Chance of the target"].change.startswith("−") and cells["Chance of the target"].better is False
+
+
+def test_the_same_is_said_to_be_the_same(beside):
+    assert {cell.change for _, cell in beside.dates[2].cells} <= {"the same day", "no change"}
+
+
+def test_without_a_date_it_says_so(beside):
+    cell = dict(beside.dates[3].cells)["80 % sure"]
+    assert (cell.text, cell.change) == ("not within the shifts noted", "has no date any more")
+
+
+def test_hours_by_kind_of_work_name_each_kind_that_is_left(beside):
+    assert [what for what, _ in beside.work[0].cells][:5] == ["Together", "populate", "mount", "wire", "test"]
+
+
+def test_a_kept_day_plan_has_every_move_and_every_pixel(build):
+    plan = day_plan(build)
+    read = roster.Roster(roster.kept(plan))
+    assert len(read.moves) == len(plan.turns)
+    tasks = [task for day in read.days() for turn in day.turns for task in turn.tasks]
+    assert sum(len(task.moves) for task in tasks) == len(plan.turns) and len(tasks) < len(plan.turns)
+    for number, stage in enumerate(("populate", "mount", "wire", "test")):
+        assert sum(move.pixels for move in read.moves if move.work == stage) == build.units_left(0), number
+    assert all(task.end > task.start for task in tasks)
+
+
+def test_a_day_or_a_helper_can_be_read_alone(build):
+    read = roster.Roster(roster.kept(day_plan(build)))
+    (day,) = read.days(day=read.dates[0], helper="Una")
+    assert day.date == read.dates[0] and [turn.helper for turn in day.turns] == ["Una"]
+    assert day.turns[0].populate_h == pytest.approx(
+        sum(turn.end - turn.start for turn in day_plan(build).turns
+            if turn.work == "populate" and turn.helper == 0 and turn.start < NOW + 17), abs=0.01,
+    )  # fmt: skip
+
+
+def test_a_finished_build_has_an_empty_day_plan(build):
+    assert roster.Roster(roster.kept(day_plan(finished(build)))).dates == ()
+
+
+def test_the_hands_that_come_together_are_one_line(build):
+    takes = what_it_takes(replace(build, target=NOW + 34), chance=0.8, trials=60, seed=1)
+    found = needed.Needed(needed.kept(takes))
+    assert sum(extra.hours for extra in found.extras) == pytest.approx(takes.hours, abs=0.1)
+    assert len({(extra.start, extra.end) for extra in found.extras}) == len(found.extras)
+    assert [step.helpers for step in found.steps] == [0, *range(len(found.steps) - 1)]
+    assert [step.who for step in found.steps[:2]] == ["nobody more", "nobody more, begun segments handed over"]

@@ -1,0 +1,96 @@
+"""The day plan keeps the rules: one thing at a time, skills, order, room, hands, hand load."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from itertools import pairwise
+
+import pytest
+
+from buildlog.core.forecast.input import Job
+from buildlog.core.forecast.questions.day_plan import DayPlan, day_plan
+from tests.core.forecast.small import helper, pieces, world
+
+FOUR = ("populate", "mount", "wire", "test")
+
+
+@pytest.fixture(scope="module")
+def plan() -> DayPlan:
+    crew = (
+        helper("Una", populate_limit_h=2.0),
+        helper("Ivo", skills=frozenset({"populate", "mount"}), populate_limit_h=2.0),
+        helper("Mae", populate_limit_h=2.0),
+    )
+    segments = (*pieces(18, hands=(1, 2, 1, 1)), *pieces(20, closing=True)[18:])
+    return day_plan(world(pieces=segments, crew=crew, people=(None, None, 1, 2), jobs=(Job("Box", 1, 2, 3, hands=2),)))
+
+
+def test_it_ends(plan):
+    assert plan.finish is not None and plan.finish == max(turn.end for turn in plan.turns)
+
+
+def test_nobody_is_in_two_places_at_once(plan):
+    for helper_number in range(3):
+        own = sorted((turn.start, turn.end) for turn in plan.turns if turn.helper == helper_number)
+        assert all(before[1] <= after[0] + 1e-9 for before, after in pairwise(own))
+
+
+def test_everybody_works_within_their_shifts_and_skills(plan):
+    for turn in plan.turns:
+        who = plan.world.helpers[turn.helper]
+        assert any(shift.start <= turn.start and turn.end <= shift.end + 1e-9 for shift in who.shifts)
+        assert turn.work == "Box" or turn.work in who.skills
+
+
+def test_stages_of_a_segment_follow_one_another(plan):
+    for piece in plan.world.pieces:
+        ends = {work: max(t.end for t in plan.turns if (t.segment, t.work) == (piece.code, work)) for work in FOUR}
+        starts = {work: min(t.start for t in plan.turns if (t.segment, t.work) == (piece.code, work)) for work in FOUR}
+        order = ("populate", "wire", "mount", "test") if piece.closing else FOUR
+        assert all(ends[a] <= starts[b] + 1e-9 for a, b in pairwise(order))
+
+
+def test_tests_wait_for_the_data(plan):
+    wired = {turn.segment: turn.end for turn in plan.turns if turn.work == "wire"}
+    for turn in plan.turns:
+        if turn.work == "test":
+            number = int(turn.segment[1:-2])
+            assert all(wired[f"R{n}-1"] <= turn.start + 1e-9 for n in range(1, number) if f"R{n}-1" in wired)
+
+
+def test_closing_segments_are_mounted_last_of_all(plan):
+    inside = {piece.code for piece in plan.world.pieces if not piece.closing}
+    ready = max(turn.end for turn in plan.turns if turn.segment in inside)
+    closing = [turn for turn in plan.turns if turn.segment and turn.segment not in inside and turn.work == "mount"]
+    assert closing and all(turn.start >= ready - 1e-9 for turn in closing)
+
+
+def test_no_more_people_than_fit(plan):
+    moments = [turn.start + 1e-6 for turn in plan.turns if turn.work == "wire"]
+    for moment in moments:
+        assert sum(turn.work == "wire" and turn.start <= moment < turn.end for turn in plan.turns) <= 1
+
+
+def test_two_hands_work_at_the_same_time(plan):
+    spells = defaultdict(set)
+    for turn in plan.turns:
+        if turn.work in ("mount", "Box"):
+            spells[turn.segment, round(turn.start, 6)].add(turn.helper)
+    two = {piece.code for piece in plan.world.pieces if piece.hands[1] == 2} | {""}
+    assert all(len(who) == 2 for (segment, _), who in spells.items() if segment in two)
+
+
+def test_nobody_populates_past_the_limit_of_a_day(plan):
+    hours = defaultdict(float)
+    for day in plan.days:
+        for turn in plan.on(day):
+            if turn.work == "populate":
+                hours[day, turn.helper] += turn.end - turn.start
+    assert hours and max(hours.values()) <= 2.0 + 1e-6
+
+
+def test_every_pixel_passes_every_stage_once(plan):
+    for piece in plan.world.pieces:
+        for work in FOUR:
+            turns = [turn for turn in plan.turns if (turn.segment, turn.work) == (piece.code, work)]
+            assert sum(turn.pixels for turn in turns) == piece.pixels
