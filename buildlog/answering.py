@@ -16,12 +16,12 @@ from django.utils import timezone
 
 from buildlog.actions import forecasts, questions
 from buildlog.core.errors import Refused
-from buildlog.core.forecast.input import World
+from buildlog.core.forecast.input import ForecastInput
 from buildlog.core.forecast.questions import handed, needed, roster
 from buildlog.core.forecast.questions.request import Wish
 from buildlog.forecasting import SEED, TRIALS, follows_from
-from buildlog.models import Build, Outlook, Question
-from buildlog.queries.forecast_input import world_of
+from buildlog.models import Build, Question, SavedForecast
+from buildlog.queries.forecast_input import input_of
 
 TAKES_TRIALS = 500  # it plays many worlds: at 80 %, their error is 2 points
 # How old an answer may get before it is made again because something has changed.
@@ -44,31 +44,31 @@ def answer_next(build: Build, now: datetime) -> Question | None:
     question = _longest_waiting(build, newest, now)
     if question is None:
         return None
-    world = world_of(build, newest.as_of)
-    if follows_from(world) != newest.follows_from:
+    inputs = input_of(build, newest.as_of)
+    if follows_from(inputs) != newest.follows_from:
         return None
     with forecasts.claimed(build, now) as mine:
-        return _answer(question, world, newest) if mine else None
+        return _answer(question, inputs, newest) if mine else None
 
 
-def _longest_waiting(build: Build, newest: Outlook, now: datetime) -> Question | None:
+def _longest_waiting(build: Build, newest: SavedForecast, now: datetime) -> Question | None:
     """Those never answered first."""
     waiting = [one for one in build.questions.defer("answer") if _due(one, newest, now)]
     waiting.sort(key=lambda one: (one.answered_at is not None, one.answered_at or one.asked_at))
     return waiting[0] if waiting else None
 
 
-def _due(question: Question, newest: Outlook, now: datetime) -> bool:
+def _due(question: Question, newest: SavedForecast, now: datetime) -> bool:
     if question.answered_at is None:
         return True
     young = timedelta(0) <= now - question.answered_at < PATIENCE[question.kind]  # a clock that ran ahead says nothing
     return question.follows_from != newest.follows_from and not young
 
 
-def _answer(question: Question, world: World, newest: Outlook) -> Question:
+def _answer(question: Question, inputs: ForecastInput, newest: SavedForecast) -> Question:
     begun = time.perf_counter()
     try:
-        found: dict[str, Any] = {"answer": ANSWERS[question.kind](question.asks, world, newest.report)}
+        found: dict[str, Any] = {"answer": ANSWERS[question.kind](question.asks, inputs, newest.report)}
     except Refused as refused:
         found = {"refusal": " ".join(problem.what for problem in refused.problems)}
     except Exception:  # one question that trips the program must not hold up all others, again and again
@@ -83,29 +83,29 @@ def _answer(question: Question, world: World, newest: Outlook) -> Question:
 # ---- one function a kind; these bring numba, which every page would wait for at start ----------------------
 
 
-def _what_if(asks: Mapping[str, Any], world: World, today: Mapping[str, Any]) -> dict[str, Any]:
+def _what_if(asks: Mapping[str, Any], inputs: ForecastInput, today: Mapping[str, Any]) -> dict[str, Any]:
     from buildlog.core.forecast.questions.what_if import changed
-    from buildlog.core.forecast.result.forecast import outlook
+    from buildlog.core.forecast.result.forecast import forecast
 
     wish = Wish.of_json(asks)
-    seen = outlook(changed(world, wish.change(world)), trials=TRIALS, seed=SEED)
+    seen = forecast(changed(inputs, wish.change(inputs)), trials=TRIALS, seed=SEED)
     return {"report": seen.as_json(), "today": {key: today[key] for key in KEPT_OF_TODAY}}
 
 
-def _what_it_takes(asks: Mapping[str, Any], world: World, today: Mapping[str, Any]) -> dict[str, Any]:
+def _what_it_takes(asks: Mapping[str, Any], inputs: ForecastInput, today: Mapping[str, Any]) -> dict[str, Any]:
     from buildlog.core.forecast.questions.reach_target import what_it_takes
 
-    return needed.kept(what_it_takes(world, chance=asks["percent"] / 100, trials=TAKES_TRIALS, seed=SEED))
+    return needed.kept(what_it_takes(inputs, chance=asks["percent"] / 100, trials=TAKES_TRIALS, seed=SEED))
 
 
-def _day_plan(asks: Mapping[str, Any], world: World, today: Mapping[str, Any]) -> dict[str, Any]:
+def _day_plan(asks: Mapping[str, Any], inputs: ForecastInput, today: Mapping[str, Any]) -> dict[str, Any]:
     from buildlog.core.forecast.questions.assignments import hand_out
     from buildlog.core.forecast.questions.day_plan import day_plan
     from buildlog.core.forecast.simulate.arrays import Learned
 
-    learned = Learned(world)
-    plan = day_plan(world, learned)
-    return roster.kept(plan) | {"handout": handed.kept(hand_out(world, seed=SEED, before=plan, learned=learned))}
+    learned = Learned(inputs)
+    plan = day_plan(inputs, learned)
+    return roster.kept(plan) | {"handout": handed.kept(hand_out(inputs, seed=SEED, before=plan, learned=learned))}
 
 
 ANSWERS = {

@@ -13,12 +13,12 @@ from datetime import datetime, timedelta
 from functools import cached_property
 
 from buildlog.actions import forecasts
-from buildlog.core.forecast.input import World
+from buildlog.core.forecast.input import ForecastInput
 from buildlog.core.forecast.result.document import Kept
 from buildlog.core.forecast.result.report import Report
 from buildlog.core.forecast.result.track_record import Score, record_of, target_score
-from buildlog.models import Build, Outlook
-from buildlog.queries.forecast_input import world_of
+from buildlog.models import Build, SavedForecast
+from buildlog.queries.forecast_input import input_of
 from buildlog.queries.progress import days_worked, jobs_done, ticks_by_day
 
 TRIALS, SEED = 2000, 1
@@ -29,7 +29,7 @@ MOST_DAYS = 120  # of kept forecasts that are looked at together
 class Shown:
     """The newest forecast, and those of earlier days, the newest last, with how they did."""
 
-    newest: Outlook
+    newest: SavedForecast
     days: tuple[Kept, ...]
 
     @property
@@ -55,30 +55,30 @@ def shown(build: Build) -> Shown | None:
     return Shown(rows[0], tuple(Kept(row.report) for row in reversed(rows))) if rows else None
 
 
-def follows_from(world: World) -> str:
+def follows_from(inputs: ForecastInput) -> str:
     """A digest of all that a forecast is made from. The moment counts by the hour: time alone changes it slowly."""
-    plain = asdict(replace(world, as_of=float(int(world.as_of))))
+    plain = asdict(replace(inputs, as_of=float(int(inputs.as_of))))
     return hashlib.sha256(json.dumps(plain, default=sorted, sort_keys=True).encode()).hexdigest()
 
 
 def stale(build: Build, now: datetime) -> bool:
     """Has something changed since the kept forecast was made?"""
     newest = build.forecasts.newest_first().first()
-    return newest is None or newest.follows_from != follows_from(world_of(build, now))
+    return newest is None or newest.follows_from != follows_from(input_of(build, now))
 
 
-def refresh(build: Build, now: datetime) -> Outlook | None:
+def refresh(build: Build, now: datetime) -> SavedForecast | None:
     """Compute and keep the forecast when it is stale; None when it is fresh, or being computed by another."""
-    world = world_of(build, now)
-    digest = follows_from(world)
+    inputs = input_of(build, now)
+    digest = follows_from(inputs)
     newest = build.forecasts.newest_first().first()
     if newest is not None and newest.follows_from == digest:
         return None
     forecasts.drop_later(build=build, than=now.astimezone(build.zone).date())
-    return _compute(build, world, digest, as_of=now, now=now)
+    return _compute(build, inputs, digest, as_of=now, now=now)
 
 
-def look_back(build: Build, now: datetime) -> Outlook | None:
+def look_back(build: Build, now: datetime) -> SavedForecast | None:
     """The forecast of the latest working day that has none, made afterwards with what was on file that evening.
 
     So there is a record of forecasts also for a build whose first weeks were loaded from a table. None when no day
@@ -89,21 +89,23 @@ def look_back(build: Build, now: datetime) -> Outlook | None:
     if not days:
         return None
     evening = datetime.combine(max(days) + timedelta(days=1), datetime.min.time(), build.zone) - timedelta(minutes=1)
-    world = world_of(build, evening)
-    return _compute(build, world, follows_from(world), as_of=evening, now=now)
+    inputs = input_of(build, evening)
+    return _compute(build, inputs, follows_from(inputs), as_of=evening, now=now)
 
 
-def _compute(build: Build, world: World, digest: str, *, as_of: datetime, now: datetime) -> Outlook | None:
+def _compute(
+    build: Build, inputs: ForecastInput, digest: str, *, as_of: datetime, now: datetime
+) -> SavedForecast | None:
     with forecasts.claimed(build, now) as mine:
         if not mine:
             return None
-        from buildlog.core.forecast.result.forecast import outlook
+        from buildlog.core.forecast.result.forecast import forecast
         from buildlog.core.forecast.result.keep import (
             beside,  # these bring numba, which every page would wait for at start
         )
 
         begun = time.perf_counter()
-        seen = outlook(world, trials=TRIALS, seed=SEED)
+        seen = forecast(inputs, trials=TRIALS, seed=SEED)
         report = seen.as_json() | beside(seen, ticks_by_day(build, as_of), jobs_done(build, as_of))
         took = time.perf_counter() - begun
         return forecasts.keep(build=build, report=report, as_of=as_of, follows_from=digest, took_s=took)

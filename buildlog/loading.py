@@ -17,7 +17,7 @@ from buildlog.models import Build, Person
 
 
 @dataclass(frozen=True)
-class Kind:
+class FileKind:
     """A kind of table: what its rows are, how a file is read and how the rows are taken."""
 
     noun: str
@@ -26,32 +26,32 @@ class Kind:
     take: Callable[..., int]
 
 
-KINDS: dict[str, Kind] = {
-    "rings": Kind(
+KINDS: dict[str, FileKind] = {
+    "rings": FileKind(
         "rings", "ring, pixels, height_mm, closing", lambda content, build: kinds.rings(content), loads.load_rings
     ),
-    "crew": Kind(
+    "crew": FileKind(
         "people",
         "name, initials, skills, populate_limit_h, role",
         lambda content, build: kinds.crew(content, build.jobs.values_list("name", flat=True)),
         loads.load_crew,
     ),
-    "availability": Kind(
+    "availability": FileKind(
         "shifts",
         "name with date, start, end, or with weekday, from, until",
         lambda content, build: kinds.availability(content, build.zone),
         loads.load_availability,
     ),
-    "stints": Kind(
+    "stints": FileKind(
         "stints",
         "name, stage (or job), start, end, break_min, segment, pixels",
         lambda content, build: kinds.stints(content, build.zone),
         loads.load_stints,
     ),
-    "stock": Kind(
+    "stock": FileKind(
         "stock lines", "item, quantity, length_mm, note", lambda content, build: stock(content), supplies.load_stock
     ),
-    "jobs": Kind(
+    "jobs": FileKind(
         "jobs",
         "job, hours_low, hours_likely, hours_high, hands, after, skills",
         lambda content, build: kinds.jobs(content),

@@ -3,6 +3,10 @@
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
+
+settings.register_profile("untimed", deadline=None)  # a busy machine is no fault
+settings.load_profile("untimed")
 
 pytest_plugins = ["tests.people"]
 

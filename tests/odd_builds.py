@@ -9,7 +9,7 @@ import uuid
 from collections.abc import Callable
 from datetime import timedelta
 
-from buildlog.core.work.ledger import Kind
+from buildlog.core.work.ledger import LedgerKind
 from buildlog.core.work.stages import Stage
 from buildlog.models import Build, LedgerEntry, Person, Segment, Shift, Stint, WeeklyPattern
 from tests.people import MONDAY, hours_after, join_crew
@@ -125,6 +125,6 @@ def _stint(build: Build, *, minutes: float, pixels: int, hour: float = 1) -> Non
 
 def _tick(build: Build, segment: Segment, pixels: int, stage: Stage = Stage.POPULATE, *, stint=None, at=YESTERDAY):
     LedgerEntry.objects.create(
-        id=uuid.uuid4(), build=build, segment=segment, stage=stage, pixels=pixels, kind=Kind.TICK, stint=stint,
+        id=uuid.uuid4(), build=build, segment=segment, stage=stage, pixels=pixels, kind=LedgerKind.TICK, stint=stint,
         at=at, made_at=at, arrived_at=at, fingerprint="",
     )  # fmt: skip

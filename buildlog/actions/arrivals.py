@@ -21,7 +21,7 @@ from buildlog.actions.deeds import Maker, perform
 from buildlog.actions.ticks import Moment, Page, lock
 from buildlog.actions.write_queue import write_queue
 from buildlog.core.errors import Refused
-from buildlog.core.work.deeds import Deed, Kind
+from buildlog.core.work.deeds import DeviceEntry, DeviceEntryKind
 from buildlog.core.work.envelope import LARGEST_NUMBER, Batch, Envelope, happened_at, reached
 from buildlog.models import Arrival, Build, Device, Person, prepared_sql
 
@@ -165,7 +165,7 @@ def _decide_all(build: Build, opened: Sequence[Letter | Answer]) -> list[Answer]
 def _decide(letter: Letter, register: Register) -> Answer:
     if (first := register.found(letter)) is not None:
         return _as_before(first, letter)
-    if letter.envelope.kind not in (Kind.TICK, Kind.UNDO):
+    if letter.envelope.kind not in (DeviceEntryKind.TICK, DeviceEntryKind.UNDO):
         register.write()  # stints look at what was ticked and arrived before
     try:
         _do(letter.envelope.deed(), letter, register.page)
@@ -187,7 +187,7 @@ def _as_before(first: Arrival, letter: Letter) -> Answer:
     return Answer(str(first.pk), HAD if stored else REFUSED, first.reason)
 
 
-def _do(deed: Deed, letter: Letter, page: Page) -> None:
+def _do(deed: DeviceEntry, letter: Letter, page: Page) -> None:
     refuse_barred(letter.person, letter.device, letter.word, letter.moment.at)
     envelope, device = letter.envelope, letter.device
     # What an act refuses leaves nothing behind; what the tables refuse undoes the whole transaction.

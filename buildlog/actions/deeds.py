@@ -13,7 +13,7 @@ from django.db import transaction
 from buildlog.actions import notes, room, stints, ticks
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.work import deeds
-from buildlog.core.work.deeds import Kind
+from buildlog.core.work.deeds import DeviceEntryKind
 from buildlog.core.work.room import AT_ONCE
 from buildlog.core.work.stints import Spell
 from buildlog.models import Arrival, Build, Device, Person, Stint, prepared_sql
@@ -29,13 +29,13 @@ class Maker:
     person: Person
     device: Device
     entry_id: UUID
-    kind: Kind
+    kind: DeviceEntryKind
     moment: ticks.Moment
     page: ticks.Page | None = None
 
 
 @singledispatch
-def perform(deed: deeds.Deed, maker: Maker) -> None:
+def perform(deed: deeds.DeviceEntry, maker: Maker) -> None:
     """Do what the entry says, whole or not at all, in the transaction of the page if there is one.
 
     Raises Refused when the rules do not allow it.
@@ -44,7 +44,7 @@ def perform(deed: deeds.Deed, maker: Maker) -> None:
 
 
 @perform.register
-def _(deed: deeds.Tick, maker: Maker) -> None:
+def _(deed: deeds.TickEntry, maker: Maker) -> None:
     ticks.tick(
         build=maker.build, actor=maker.person, entry_id=maker.entry_id, segment_code=deed.segment, stage=deed.stage,
         pixels=deed.pixels, moment=maker.moment, stint=_stint_of_member(maker, deed.stint), page=maker.page,
@@ -129,7 +129,9 @@ def _stop(stint: Stint, maker: Maker) -> None:
 
 def _clocks_differ(stint: Stint, maker: Maker) -> str | None:
     """When one tablet began and ended it, both clocks saw it last; one of them was set if they do not agree."""
-    begun = Arrival.objects.filter(device=maker.device, kind=Kind.STINT_START, body__stint=str(stint.pk)).first()
+    begun = Arrival.objects.filter(
+        device=maker.device, kind=DeviceEntryKind.STINT_START, body__stint=str(stint.pk)
+    ).first()
     if begun is None or stint.ended_at is None:
         return None
     ours, theirs = stint.ended_at - stint.started_at, maker.moment.made_at - begun.made_at
@@ -145,10 +147,10 @@ def _hours(length: timedelta) -> str:
     return f"{length.total_seconds() / 3600:.1f} h"
 
 
-MARKS: dict[Kind, Callable[[Stint, Maker], None]] = {
-    Kind.STINT_PAUSE: _pause,
-    Kind.STINT_RESUME: _resume,
-    Kind.STINT_STOP: _stop,
+MARKS: dict[DeviceEntryKind, Callable[[Stint, Maker], None]] = {
+    DeviceEntryKind.STINT_PAUSE: _pause,
+    DeviceEntryKind.STINT_RESUME: _resume,
+    DeviceEntryKind.STINT_STOP: _stop,
 }
 
 

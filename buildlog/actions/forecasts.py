@@ -11,7 +11,7 @@ from django.db import transaction
 from django.db.models import Q
 from django.utils import timezone
 
-from buildlog.models import Build, Claim, Outlook
+from buildlog.models import Build, Claim, SavedForecast
 
 LONGEST = timedelta(minutes=2)  # a claim older than this was left by a process that died
 
@@ -31,16 +31,16 @@ def claimed(build: Build, now: datetime) -> Iterator[bool]:
 
 
 @transaction.atomic
-def keep(*, build: Build, report: dict[str, Any], as_of: datetime, follows_from: str, took_s: float) -> Outlook:
+def keep(*, build: Build, report: dict[str, Any], as_of: datetime, follows_from: str, took_s: float) -> SavedForecast:
     """Keep a forecast in the place of an earlier one of the same day."""
-    outlook, _ = Outlook.objects.update_or_create(
+    forecast, _ = SavedForecast.objects.update_or_create(
         build=build,
         day=as_of.astimezone(build.zone).date(),
         defaults={
             "as_of": as_of, "made_at": timezone.now(), "took_s": took_s, "follows_from": follows_from, "report": report,
         },
     )  # fmt: skip
-    return outlook
+    return forecast
 
 
 def drop_later(*, build: Build, than: date) -> None:

@@ -12,9 +12,7 @@ from django.db import transaction
 from buildlog.actions.records import record
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.plan.parameters import PlanParameters
-from buildlog.core.plan.plan import Plan as CorePlan
-from buildlog.core.plan.plan import Segment as Piece
-from buildlog.core.plan.plan import compute
+from buildlog.core.plan.plan import BallPlan, PlannedSegment, compute
 from buildlog.models import Build, Person, Plan, Run, Segment
 
 LETTERS = "23456789ABCDEFGHJKLMNPQRSTUVWXYZ"  # no 0, 1, I, O: a label must survive being read aloud
@@ -63,12 +61,12 @@ def unfreeze(*, build: Build, by: Person | None, now: datetime) -> Plan:
     return plan
 
 
-def _replace_pieces(build: Build, whole: CorePlan) -> None:
+def _replace_pieces(build: Build, whole: BallPlan) -> None:
     build.segments.all().delete()
     make_runs(make_segments(build, whole, whole.segments), whole)
 
 
-def make_segments(build: Build, whole: CorePlan, pieces: Sequence[Piece]) -> dict[str, Segment]:
+def make_segments(build: Build, whole: BallPlan, pieces: Sequence[PlannedSegment]) -> dict[str, Segment]:
     """Rows for these pieces of a plan, each with a label of its own, by code."""
     labels = new_labels(len(pieces))
     rows = [
@@ -78,7 +76,7 @@ def make_segments(build: Build, whole: CorePlan, pieces: Sequence[Piece]) -> dic
     return {row.code: row for row in Segment.objects.bulk_create(rows, batch_size=500)}
 
 
-def place(piece: Piece) -> dict[str, Any]:
+def place(piece: PlannedSegment) -> dict[str, Any]:
     """Where a piece of a plan lies and how long it is, as its row holds it."""
     return {
         "first_pixel": piece.first_pixel, "pixels": piece.pixels, "closing": piece.closing,
@@ -86,7 +84,7 @@ def place(piece: Piece) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def make_runs(rows: Mapping[str, Segment], whole: CorePlan) -> None:
+def make_runs(rows: Mapping[str, Segment], whole: BallPlan) -> None:
     """The runs of every channel, on these rows."""
     Run.objects.bulk_create(
         (

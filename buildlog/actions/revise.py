@@ -17,11 +17,10 @@ from buildlog.actions import plans, ticks
 from buildlog.actions.records import record
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.plan.parameters import PlanParameters
-from buildlog.core.plan.plan import Plan as CorePlan
-from buildlog.core.plan.plan import compute
+from buildlog.core.plan.plan import BallPlan, compute
 from buildlog.core.plan.revise import Decision, Fate, Revision
 from buildlog.core.plan.revise import revise as compare
-from buildlog.core.work.ledger import Kind, fingerprint, shown
+from buildlog.core.work.ledger import LedgerKind, fingerprint, shown
 from buildlog.core.work.stages import STAGES, Stage
 from buildlog.models import Build, LedgerEntry, Person, Plan, Run, Segment, Stint
 
@@ -86,7 +85,7 @@ def _refuse_running(build: Build, found: Revision) -> None:
 
 
 def _put_in_force(
-    build: Build, found: Revision, answers: Answers, rows: Rows, after: CorePlan, by: Person, now: datetime
+    build: Build, found: Revision, answers: Answers, rows: Rows, after: BallPlan, by: Person, now: datetime
 ) -> None:
     retired = {change.code: rows[change.code] for change in found.changes if _retires(change.code, found, answers)}
     Segment.objects.filter(pk__in=[row.pk for row in retired.values()]).update(retired_at=now)
@@ -111,7 +110,7 @@ def _retires(code: str, found: Revision, answers: Answers) -> bool:
     return change.fate is Fate.CHANGES and change.ticked and decided in (Decision.MOVE, Decision.REDO)
 
 
-def _lay_again(kept: Rows, after: CorePlan) -> None:
+def _lay_again(kept: Rows, after: BallPlan) -> None:
     """Rows that stay, at the place and length that the new plan gives them."""
     for code, row in kept.items():
         for name, value in plans.place(after.by_code[code]).items():
@@ -162,9 +161,9 @@ def _carried(
     build: Build, old: Segment, new: Segment, stage: Stage, pixels: int, by: Person, now: datetime
 ) -> LedgerEntry:
     return LedgerEntry(
-        id=uuid.uuid4(), build=build, segment=new, stage=stage, pixels=pixels, kind=Kind.TICK, actor=by, at=now,
+        id=uuid.uuid4(), build=build, segment=new, stage=stage, pixels=pixels, kind=LedgerKind.TICK, actor=by, at=now,
         made_at=now, arrived_at=now, note=f"carried over from {old.code} of the plan before",
-        fingerprint=fingerprint([Kind.TICK, new.code, stage, pixels, by.pk]),
+        fingerprint=fingerprint([LedgerKind.TICK, new.code, stage, pixels, by.pk]),
     )  # fmt: skip
 
 

@@ -9,13 +9,13 @@ from django.db import transaction
 
 from buildlog.actions.records import record
 from buildlog.core.errors import Problem, Refused
-from buildlog.core.plan.materials.stock import Holding as Counted
+from buildlog.core.plan.materials.stock import StockItem
 from buildlog.core.work.rows import Reading
 from buildlog.models import Build, Holding, Person
 
 
 @transaction.atomic
-def count(*, build: Build, counted: Iterable[Counted], by: Person | None, now: datetime) -> int:
+def count(*, build: Build, counted: Iterable[StockItem], by: Person | None, now: datetime) -> int:
     """Put these numbers in the place of those there; what is not named stays. The old ones stay on record."""
     old = {(row.item, row.length_mm): row.quantity for row in build.holdings.select_for_update()}
     changed = {}
@@ -27,12 +27,12 @@ def count(*, build: Build, counted: Iterable[Counted], by: Person | None, now: d
         if old.get(key) != one.quantity:
             changed[_named(one)] = [old.get(key), one.quantity]
     if changed:
-        says = f"Counted: {', '.join(f'{after:g} {name}' for name, (_, after) in changed.items())}."
+        says = f"StockItem: {', '.join(f'{after:g} {name}' for name, (_, after) in changed.items())}."
         record(build=build, by=by, at=now, verb="count stock", says=says, counted=changed)
     return len(changed)
 
 
-def load_stock(*, build: Build, reading: Reading[Counted], by: Person | None, now: datetime) -> int:
+def load_stock(*, build: Build, reading: Reading[StockItem], by: Person | None, now: datetime) -> int:
     """Take a stock table, all of it or nothing."""
     problems = [*reading.problems, *_without_length(reading.rows)]
     if problems:
@@ -41,7 +41,7 @@ def load_stock(*, build: Build, reading: Reading[Counted], by: Person | None, no
     return len(reading.rows)
 
 
-def _without_length(rows: Iterable[Counted]) -> list[Problem]:
+def _without_length(rows: Iterable[StockItem]) -> list[Problem]:
     return [
         Problem("An offcut needs its length: give length_mm.", "length_mm", row.row)
         for row in rows
@@ -49,5 +49,5 @@ def _without_length(rows: Iterable[Counted]) -> list[Problem]:
     ]
 
 
-def _named(one: Counted) -> str:
+def _named(one: StockItem) -> str:
     return f"{one.item} of {one.length_mm:g} mm" if one.length_mm else one.item

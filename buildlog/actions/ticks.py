@@ -12,7 +12,7 @@ from uuid import UUID
 from django.db import connection, transaction
 
 from buildlog.core.errors import Problem, Refused
-from buildlog.core.work.ledger import Kind, fingerprint
+from buildlog.core.work.ledger import LedgerKind, fingerprint
 from buildlog.core.work.order import why_not, why_not_back
 from buildlog.core.work.stages import Stage, order_of
 from buildlog.models import Build, CloseIn, LedgerEntry, Person, Segment, Stint, prepared_sql
@@ -32,7 +32,7 @@ class Moment:
 
 
 @dataclass(frozen=True, slots=True)
-class Outcome:
+class TickOutcome:
     """The entry as it stands in the ledger, and whether it was there before."""
 
     entry: LedgerEntry
@@ -132,43 +132,43 @@ def tick(
     stint: Stint | None = None,
     note: str = "",
     page: Page | None = None,
-) -> Outcome:
+) -> TickOutcome:
     """Say that ``pixels`` more pixels of a segment have passed ``stage``.
 
     The helpers of ``stint`` get the credit, or the actor when there is none. Raises Refused with the sentence that
     says what is missing. ``page``: where the caller is entering several things.
     """
-    says = fingerprint([Kind.TICK, segment_code, stage, pixels, actor and actor.pk])
+    says = fingerprint([LedgerKind.TICK, segment_code, stage, pixels, actor and actor.pk])
     with _turn(build, page, entry_id) as page:
         if (entry := _already(page, entry_id, says)) is not None:
-            return Outcome(entry, had_it=True)
+            return TickOutcome(entry, had_it=True)
         segment = page.segment(segment_code.strip().upper())
         _check_order(page, segment, stage, pixels)
-        return Outcome(
-            _enter(page, actor, segment, stage, pixels, Kind.TICK, entry_id, says, moment, stint=stint, note=note)
+        return TickOutcome(
+            _enter(page, actor, segment, stage, pixels, LedgerKind.TICK, entry_id, says, moment, stint=stint, note=note)
         )
 
 
 def undo(
     *, build: Build, actor: Person | None, entry_id: UUID, undoes: UUID, moment: Moment, page: Page | None = None
-) -> Outcome:
+) -> TickOutcome:
     """Take one entry back with a new one. A lead may take back anybody's, a helper their own.
 
     ``page``: where the caller is entering several things.
     """
-    says = fingerprint([Kind.UNDO, undoes, actor and actor.pk])
+    says = fingerprint([LedgerKind.UNDO, undoes, actor and actor.pk])
     with _turn(build, page, entry_id) as page:
         if (entry := _already(page, entry_id, says)) is not None:
-            return Outcome(entry, had_it=True)
+            return TickOutcome(entry, had_it=True)
         first = _undoable(page, actor, undoes)
         stage, segment = Stage(first.stage), page.segment_of(first)
         if first.pixels > 0 and (reason := why_not_back(segment.standing, stage, first.pixels)):
             raise Refused(Problem(reason, "undoes"))
         if first.pixels < 0:
             _check_order(page, segment, stage, -first.pixels)
-        return Outcome(
+        return TickOutcome(
             _enter(
-                page, actor, segment, stage, -first.pixels, Kind.UNDO, entry_id, says, moment, undoes=first,
+                page, actor, segment, stage, -first.pixels, LedgerKind.UNDO, entry_id, says, moment, undoes=first,
                 stint=first.stint,
             )
         )  # fmt: skip
@@ -189,9 +189,9 @@ def reopen(
             raise Refused(Problem(f"No pixel of {segment_code} is {stage.done}: nothing to reopen.", "pixels"))
         entries = []
         for each, number in back.items():
-            says = fingerprint([Kind.REOPEN, segment_code, each, -number, actor and actor.pk])
+            says = fingerprint([LedgerKind.REOPEN, segment_code, each, -number, actor and actor.pk])
             entry = _already(page, entry_ids[each], says) or _enter(
-                page, actor, segment, each, -number, Kind.REOPEN, entry_ids[each], says, moment, note=note
+                page, actor, segment, each, -number, LedgerKind.REOPEN, entry_ids[each], says, moment, note=note
             )
             entries.append(entry)
         return entries
@@ -244,7 +244,7 @@ def _undoable(page: Page, actor: Person | None, undoes: UUID) -> LedgerEntry:
     first = page.entry(undoes)
     if first is None or first.build_id != page.build.pk:
         raise Refused(Problem("The entry to undo is not in the ledger of this build.", "undoes"))
-    if first.kind == Kind.UNDO or page.is_undone(first):
+    if first.kind == LedgerKind.UNDO or page.is_undone(first):
         raise Refused(Problem("This entry has been undone already.", "undoes"))
     if actor is not None and not actor.is_lead and not _credited(first, actor):
         raise Refused(Problem("This is somebody else's tick: they or the lead can undo it.", "undoes"))
@@ -260,7 +260,7 @@ def _credited(entry: LedgerEntry, person: Person) -> bool:
 
 
 def _enter(
-    page: Page, actor: Person | None, segment: Segment, stage: Stage, pixels: int, kind: Kind, entry_id: UUID,
+    page: Page, actor: Person | None, segment: Segment, stage: Stage, pixels: int, kind: LedgerKind, entry_id: UUID,
     says: str, moment: Moment, *, stint: Stint | None = None, undoes: LedgerEntry | None = None, note: str = "",
 ) -> LedgerEntry:  # fmt: skip
     return page.enter(

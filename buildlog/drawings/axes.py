@@ -9,8 +9,8 @@ from itertools import pairwise
 from math import ceil, floor, log10
 from zoneinfo import ZoneInfo
 
-from buildlog.drawings.picture import FONT, Line, Shape, Words
-from buildlog.drawings.ticks import Tick, Ticks, ticks
+from buildlog.drawings.picture import FONT, DrawnLine, Shape, Words
+from buildlog.drawings.ticks import AxisTick, Ticks, ticks
 
 OVER = 6.0  # how far a name may reach past the plot
 GAP = 10.0  # between two names
@@ -55,11 +55,11 @@ def time_axis(frame: Frame, begin: datetime, end: datetime, zone: ZoneInfo) -> I
 
     for tick in ticks(begin, end, zone, named):
         x = frame.x(days(tick.moment))
-        yield Line(((x, frame.top), (x, frame.bottom + 5)), "grid")
+        yield DrawnLine(((x, frame.top), (x, frame.bottom + 5)), "grid")
         yield _words(frame, tick)
 
 
-def _words(frame: Frame, tick: Tick) -> Words:
+def _words(frame: Frame, tick: AxisTick) -> Words:
     return Words(frame.x(days(tick.moment)), frame.bottom + FONT + 4, tick.text, "tick", "middle")
 
 
@@ -67,7 +67,7 @@ def share_axis(frame: Frame, marks: tuple[float, ...] = (0.0, 0.25, 0.5, 0.75, 1
     """Shares in per cent along the left edge."""
     for share in marks:
         y = frame.y(share)
-        yield Line(((frame.left, y), (frame.right, y)), "grid")
+        yield DrawnLine(((frame.left, y), (frame.right, y)), "grid")
         yield Words(frame.left - 6, y + FONT / 3, f"{100 * share:.0f} %", "tick", "end")
 
 

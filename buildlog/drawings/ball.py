@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from buildlog.core.work.board import Window
-from buildlog.core.work.map_cell import Cell, by_ring, spans
+from buildlog.core.work.map_cell import MapCell, by_ring, spans
 from buildlog.drawings.svg import Markup, element, join, number
 from buildlog.drawings.unroll import Unrolled
 
@@ -17,12 +17,12 @@ MARGIN = 0.03
 HALO = ((9.0, 0.035), (6.5, 0.045), (4.5, 0.055), (2.8, 0.07))  # width in rows, opacity: wide ones first
 
 
-def unrolled_of(cells: Sequence[Cell]) -> Unrolled:
+def unrolled_of(cells: Sequence[MapCell]) -> Unrolled:
     rows = by_ring(cells)
     return Unrolled(tuple(rows), tuple(sum(cell.pixels for cell in row) for row in rows.values()))
 
 
-def ball(cells: Sequence[Cell], ribs_deg: Sequence[float] = (), window: Window | None = None) -> Markup:
+def ball(cells: Sequence[MapCell], ribs_deg: Sequence[float] = (), window: Window | None = None) -> Markup:
     """The whole ball as one SVG element. ``ribs_deg`` are the azimuths of its ribs. Raises ValueError without cells."""
     if not cells:
         raise ValueError("A ball without segments cannot be drawn: plan it first.")
@@ -58,7 +58,7 @@ def ball(cells: Sequence[Cell], ribs_deg: Sequence[float] = (), window: Window |
     )
 
 
-def summary(cells: Sequence[Cell]) -> str:
+def summary(cells: Sequence[MapCell]) -> str:
     """The whole ball in one sentence."""
     pixels = sum(cell.pixels for cell in cells)
     tested = sum(cell.done[3] for cell in cells)
@@ -66,7 +66,7 @@ def summary(cells: Sequence[Cell]) -> str:
     return f"The ball unrolled: {tested:,} of {pixels:,} pixels tested, {len(cells):,} segments, {faults} open faults"
 
 
-def _ambience(sheet: Unrolled, cells: Sequence[Cell]) -> Markup:
+def _ambience(sheet: Unrolled, cells: Sequence[MapCell]) -> Markup:
     """The barn around the ball: warmer the more is lit, warmest where it is lit."""
     tested = sum(cell.done[3] for cell in cells)
     if not tested:
@@ -83,7 +83,7 @@ def _ambience(sheet: Unrolled, cells: Sequence[Cell]) -> Markup:
     return join((element("defs", gradient), room))
 
 
-def _segments(sheet: Unrolled, cells: Sequence[Cell]) -> Iterator[Markup]:
+def _segments(sheet: Unrolled, cells: Sequence[MapCell]) -> Iterator[Markup]:
     words = len(cells) <= LABELLED
     for cell in cells:
         whole = "".join(sheet.patch(cell.ring, *span, 0.06, 0.96) for span in spans(cell.from_deg, cell.to_deg))
@@ -103,11 +103,11 @@ def _segments(sheet: Unrolled, cells: Sequence[Cell]) -> Iterator[Markup]:
             )
 
 
-def _fill(sheet: Unrolled, cell: Cell, level: int, begin: float, end: float) -> str:
+def _fill(sheet: Unrolled, cell: MapCell, level: int, begin: float, end: float) -> str:
     return "".join(sheet.patch(cell.ring, *span, 0.96 - RISE[level], 0.96) for span in cell.part(begin, end))
 
 
-def _lamps(sheet: Unrolled, cells: Sequence[Cell]) -> Markup:
+def _lamps(sheet: Unrolled, cells: Sequence[MapCell]) -> Markup:
     """What is tested shines: a halo in two steps, and each pixel as a point of light."""
     lit = [
         (cell, span)
@@ -132,7 +132,7 @@ def _lamps(sheet: Unrolled, cells: Sequence[Cell]) -> Markup:
     return join((*halo, points))
 
 
-def _marks(sheet: Unrolled, cells: Sequence[Cell]) -> Iterator[Markup]:
+def _marks(sheet: Unrolled, cells: Sequence[MapCell]) -> Iterator[Markup]:
     """Closing segments, those that can be worked on now, faults: each by its shape."""
     closing = "".join(_outline(sheet, cells))
     if closing:
@@ -145,20 +145,20 @@ def _marks(sheet: Unrolled, cells: Sequence[Cell]) -> Iterator[Markup]:
     yield from (_triangle(sheet, cell, "fault") for cell in cells if cell.faults)
 
 
-def _edge(sheet: Unrolled, cell: Cell) -> str:
+def _edge(sheet: Unrolled, cell: MapCell) -> str:
     begin = cell.from_deg % 360.0
     points = [(sheet.x(cell.ring, begin, share), sheet.y(cell.ring, share)) for share in (0.06, 0.96)]
     return "M" + "L".join(f"{x:.0f} {y:.1f}" for x, y in points)
 
 
-def _triangle(sheet: Unrolled, cell: Cell, name: str) -> Markup:
+def _triangle(sheet: Unrolled, cell: MapCell, name: str) -> Markup:
     size = 17.0 * sheet.scale
     begin, end = next(spans(cell.from_deg, cell.to_deg))
     x, y = sheet.x(cell.ring, (begin + end) / 2), sheet.y(cell.ring, 0.5)
     return element("path", class_=name, d=f"M{x:.0f} {y - size:.0f}l{size:.0f} {1.7 * size:.0f}h{-2 * size:.0f}z")
 
 
-def _outline(sheet: Unrolled, cells: Sequence[Cell]) -> Iterator[str]:
+def _outline(sheet: Unrolled, cells: Sequence[MapCell]) -> Iterator[str]:
     """Edges between closing and other segments: joined ranges get one outline, not one a segment."""
     shut = {
         ring: _merged([span for cell in row if cell.closing for span in spans(cell.from_deg, cell.to_deg)])

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 from buildlog.core.forecast.questions.compare import Column, Comparison
 from buildlog.drawings.axes import Frame, days, time_axis
-from buildlog.drawings.picture import FONT, Dot, Line, Picture, Shape, Words, as_svg, text_width
+from buildlog.drawings.picture import FONT, Dot, DrawnLine, Picture, Shape, Words, as_svg, text_width
 from buildlog.drawings.svg import Markup, join
 from buildlog.drawings.ticks import day_name
 
@@ -47,9 +47,9 @@ def _row(frame: Frame, column: Column, top: float, zone: ZoneInfo) -> Iterator[S
     yield Words(frame.left, top + FONT + 3, _shorter(column.name, frame.right - frame.left), "name")
     if column.report.target:
         x = frame.x(days(column.report.target[0]))
-        yield Line(((x, top + 22), (x, top + ROW - 2)), "target")
+        yield DrawnLine(((x, top + 22), (x, top + ROW - 2)), "target")
     for (_, early), (_, late) in pairwise(sorted(ready.items())):
-        yield Line(((frame.x(days(early)), middle), (frame.x(days(late)), middle)), "span")
+        yield DrawnLine(((frame.x(days(early)), middle), (frame.x(days(late)), middle)), "span")
     for sure, moment in ready.items():
         if sure in (50, 80):
             yield Dot(frame.x(days(moment)), middle, "odds-dot" if sure == 80 else "past-dot", 6 if sure == 80 else 4)

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 from buildlog.core.forecast.questions.roster import Day, Turn
 from buildlog.core.work.stages import STAGES
 from buildlog.drawings.axes import GAP, Frame
-from buildlog.drawings.picture import FONT, Line, Picture, Shape, Words, as_svg, bar, text_width
+from buildlog.drawings.picture import FONT, DrawnLine, Picture, Shape, Words, as_svg, bar, text_width
 from buildlog.drawings.svg import Markup, join
 
 SIZES = {"narrow": 340.0, "wide": 820.0}
@@ -47,7 +47,7 @@ def _axis(frame: Frame, begin: datetime, zone: ZoneInfo) -> Iterator[Shape]:
     for hour in range(0, int(frame.x_to) + 1, every):
         x, moment = frame.x(hour), datetime.fromtimestamp(begin.timestamp() + 3600 * hour, zone)
         inside = min(max(x, frame.left + wide / 2), frame.right - wide / 2)
-        yield Line(((x, frame.top), (x, frame.bottom + 4)), "grid")
+        yield DrawnLine(((x, frame.top), (x, frame.bottom + 4)), "grid")
         yield Words(inside, frame.bottom + FONT + 4, f"{moment:%H:%M}", "tick", "middle")
 
 

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 from buildlog.core.forecast.result.document import Kept, Point
 from buildlog.drawings.axes import Frame, days, share_axis, time_axis
-from buildlog.drawings.picture import FONT, Area, Dot, Line, Picture, Shape, Words, text_width
+from buildlog.drawings.picture import FONT, Area, Dot, DrawnLine, Picture, Shape, Words, text_width
 from buildlog.drawings.ticks import day_name
 
 BANDS = ((10, 90, "band-wide"), (25, 75, "band-near"))
@@ -19,7 +19,7 @@ SURE = (50, 80)
 
 
 @dataclass(frozen=True, slots=True)
-class Mark:
+class NamedMoment:
     """A moment named above the plot."""
 
     moment: datetime
@@ -57,13 +57,13 @@ def _span(kept: Kept) -> tuple[datetime, datetime]:
     return begin, end
 
 
-def _marks(kept: Kept, zone: ZoneInfo, begin: datetime, end: datetime) -> Iterator[Mark]:
+def _marks(kept: Kept, zone: ZoneInfo, begin: datetime, end: datetime) -> Iterator[NamedMoment]:
     ready = dict(kept.odds) if kept.fan else {}
     for sure in SURE:
         if sure in ready:
-            yield Mark(ready[sure], f"{sure} % sure: {day_name(ready[sure], zone)}", "sure", 1.0)
+            yield NamedMoment(ready[sure], f"{sure} % sure: {day_name(ready[sure], zone)}", "sure", 1.0)
     if kept.target and begin <= kept.target <= end:
-        yield Mark(kept.target, f"target: {day_name(kept.target, zone)}", "target", 0.0)
+        yield NamedMoment(kept.target, f"target: {day_name(kept.target, zone)}", "target", 0.0)
 
 
 def _bands(frame: Frame, kept: Kept) -> Iterator[Shape]:
@@ -74,13 +74,13 @@ def _bands(frame: Frame, kept: Kept) -> Iterator[Shape]:
         under = [frame.point(x, y) for x, y in zip(at, kept.fan.shares[low], strict=True)]
         over = [frame.point(x, y) for x, y in zip(at, kept.fan.shares[high], strict=True)]
         yield Area((*under, *reversed(over)), kind)
-    yield Line(tuple(frame.point(x, y) for x, y in zip(at, kept.fan.shares[50], strict=True)), "middle")
+    yield DrawnLine(tuple(frame.point(x, y) for x, y in zip(at, kept.fan.shares[50], strict=True)), "middle")
 
 
 def _past(frame: Frame, kept: Kept, zone: ZoneInfo) -> Iterator[Shape]:
     line = tuple(frame.point(days(moment), share) for moment, share in stepped(kept.done, zone))
     yield Area((*line, (line[-1][0], frame.bottom), (line[0][0], frame.bottom)), "done-area")
-    yield Line(line, "done")
+    yield DrawnLine(line, "done")
 
 
 def stepped(done: Sequence[Point], zone: ZoneInfo) -> Iterator[Point]:
@@ -100,20 +100,20 @@ def _ready(frame: Frame, kept: Kept, end: datetime) -> Iterator[Shape]:
         return
     begin, last = frame.x(days(ready[10])), frame.x(days(ready.get(90, end)))
     y = frame.y(1.0)
-    yield Line(((begin, y), (last, y)), "ready-span")
+    yield DrawnLine(((begin, y), (last, y)), "ready-span")
     for sure in SURE:
         if sure in ready:
             yield Dot(frame.x(days(ready[sure])), y, "ready-dot", 4.5)
 
 
-def _named(frame: Frame, marks: Sequence[Mark]) -> Iterator[Shape]:
+def _named(frame: Frame, marks: Sequence[NamedMoment]) -> Iterator[Shape]:
     """Names above the plot, one row each. They stand to the left of their line and the leftmost is the lowest, so
     that no line runs through a name; to the right, and the other way round, where the left has no room.
     """
     to_left = all(frame.x(days(mark.moment)) - text_width(mark.text) > 4 for mark in marks)
     for row, mark in enumerate(marks if to_left else reversed(marks)):
         x, y = frame.x(days(mark.moment)), frame.top - 8 - ROW * row
-        yield Line(((x, y - FONT + 3), (x, frame.y(mark.down_to))), mark.kind)
+        yield DrawnLine(((x, y - FONT + 3), (x, frame.y(mark.down_to))), mark.kind)
         yield Words(x - 5 if to_left else x + 5, y, mark.text, f"{mark.kind}-label", "end" if to_left else "start")
 
 
@@ -121,7 +121,7 @@ def _today(frame: Frame, kept: Kept) -> Iterator[Shape]:
     x, y = frame.point(days(kept.as_of), kept.share_done)
     text = f"today: {100 * kept.share_done:.0f} % done"
     room = x - frame.left > text_width(text) + 10
-    yield Line(((x, frame.bottom), (x, y)), "today")
+    yield DrawnLine(((x, frame.bottom), (x, y)), "today")
     yield Dot(x, y, "today-dot", 5)
     yield Words(
         x - 9 if room else x + 9, y - 8 if room else y + FONT + 8, text, "today-label", "end" if room else "start"

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from buildlog.core.forecast.result.report import Left
 from buildlog.drawings.axes import Frame, round_steps
-from buildlog.drawings.picture import FONT, Line, Picture, Shape, Words, bar
+from buildlog.drawings.picture import FONT, DrawnLine, Picture, Shape, Words, bar
 
 PITCH, BAR = 50.0, 16.0
 TOP, UNDER, EDGE = 4.0, 28.0, 4.0
@@ -29,7 +29,7 @@ def hours_chart(rows: Sequence[Left], width: float) -> Picture | None:
 def _axis(frame: Frame) -> Iterator[Shape]:
     for hours in round_steps(frame.x_to, 5):
         x = frame.x(hours)
-        yield Line(((x, frame.top), (x, frame.bottom)), "grid")
+        yield DrawnLine(((x, frame.top), (x, frame.bottom)), "grid")
         yield Words(x, frame.bottom + FONT + 2, f"{hours:,g}", "tick", "start" if hours == 0 else "middle")
 
 
@@ -44,9 +44,9 @@ def _row(frame: Frame, row: Left, top: float) -> Iterator[Shape]:
         yield bar(logged, upper, left, lower, "left")
     if row.high > row.low:
         low, high, middle = frame.x(row.logged + row.low), frame.x(row.logged + row.high), (upper + lower) / 2
-        yield Line(((low, middle), (high, middle)), "whisker")
+        yield DrawnLine(((low, middle), (high, middle)), "whisker")
         for x in (low, high):
-            yield Line(((x, middle - 5), (x, middle + 5)), "whisker")
+            yield DrawnLine(((x, middle - 5), (x, middle + 5)), "whisker")
 
 
 def _numbers(row: Left) -> str:

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 from buildlog.core.forecast.result.document import Kept
 from buildlog.drawings.axes import Frame, days, share_axis, time_axis
-from buildlog.drawings.picture import FONT, Area, Dot, Line, Picture, Shape, Words, text_width
+from buildlog.drawings.picture import FONT, Area, Dot, DrawnLine, Picture, Shape, Words, text_width
 from buildlog.drawings.ticks import Ticks, day_name, ticks
 
 NAMED = (10, 50, 80, 90)
@@ -38,7 +38,7 @@ def odds_chart(kept: Kept, zone: ZoneInfo, width: float, height: float) -> Pictu
 def _curve(frame: Frame, kept: Kept) -> Iterator[Shape]:
     line = tuple(frame.point(days(moment), sure / 100) for sure, moment in kept.odds)
     yield Area((*line, (line[-1][0], frame.bottom), (line[0][0], frame.bottom)), "odds-area")
-    yield Line(line, "odds")
+    yield DrawnLine(line, "odds")
 
 
 def _named(frame: Frame, kept: Kept, zone: ZoneInfo) -> Iterator[Shape]:
@@ -62,7 +62,7 @@ def _target(frame: Frame, kept: Kept, zone: ZoneInfo) -> Iterator[Shape]:
     x = frame.x(days(kept.target))
     text = f"target {day_name(kept.target, zone)}: {100 * kept.target_chance:.0f} %"
     wide = BOLD * text_width(text)
-    yield Line(((x, 8), (x, frame.bottom)), "target")
+    yield DrawnLine(((x, 8), (x, frame.bottom)), "target")
     if x - 5 - wide > 0:
         yield Words(x - 5, 18, text, "target-label", "end")
     else:  # where neither side has room it begins at the left edge
@@ -118,7 +118,7 @@ def _finish_axis(frame: Frame, low: datetime, high: datetime, zone: ZoneInfo) ->
 
     for tick in ticks(low, high, zone, named):
         y = frame.y(days(tick.moment))
-        yield Line(((frame.left, y), (frame.right, y)), "grid")
+        yield DrawnLine(((frame.left, y), (frame.right, y)), "grid")
         yield Words(frame.left - 6, y + FONT / 3, tick.text, "tick", "end")
 
 
@@ -132,14 +132,14 @@ def _spans(frame: Frame, kept: Sequence[Kept]) -> Iterator[Shape]:
         over = [frame.point(x, days(odds[90])) for x, odds in some]
         middle = tuple(frame.point(x, days(odds[50])) for x, odds in some)
         if len(some) == 1:
-            yield Line((under[0], over[0]), "span")
+            yield DrawnLine((under[0], over[0]), "span")
         yield Area((*under, *reversed(over)), "band-wide")
-        yield Line(middle, "middle")
+        yield DrawnLine(middle, "middle")
         yield from (Dot(x, y, "past-dot", 3) for x, y in middle)
 
 
 def _level(frame: Frame, moment: datetime | None, kind: str, text: str) -> Iterator[Shape]:
     if moment is not None:
         y = frame.y(days(moment))
-        yield Line(((frame.left, y), (frame.right, y)), kind)
+        yield DrawnLine(((frame.left, y), (frame.right, y)), kind)
         yield Words(frame.right - 4, y - 5, text, f"{kind}-label", "end")

@@ -23,7 +23,7 @@ class Area:
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class DrawnLine:
     points: tuple[Point, ...]
     kind: str
 
@@ -52,7 +52,7 @@ class Words:
         return begin, begin + width
 
 
-Shape = Area | Line | Dot | Words
+Shape = Area | DrawnLine | Dot | Words
 
 
 @dataclass(frozen=True)

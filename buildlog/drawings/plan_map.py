@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 
-from buildlog.core.plan.plan import Plan
+from buildlog.core.plan.plan import BallPlan
 from buildlog.core.work.map_cell import spans
 from buildlog.drawings.svg import Markup, element
 from buildlog.drawings.unroll import Unrolled
@@ -20,7 +20,7 @@ MARGIN = 0.02
 Stretch = tuple[int, float, float]  # ring, azimuths from and to
 
 
-def plan_map(plan: Plan) -> Markup:
+def plan_map(plan: BallPlan) -> Markup:
     """The whole plan as one SVG element; its size grows with rings and channels, not with pixels."""
     sheet = Unrolled(tuple(ring.number for ring in plan.rings), tuple(ring.pixels for ring in plan.rings))
     edge = round(MARGIN * sheet.width)
@@ -31,7 +31,7 @@ def plan_map(plan: Plan) -> Markup:
     )  # fmt: skip
 
 
-def _says(plan: Plan) -> str:
+def _says(plan: BallPlan) -> str:
     totals = plan.totals
     return (
         f"The ball unrolled: {totals.pixels:,} pixels on {totals.rings} rings, "
@@ -39,7 +39,7 @@ def _says(plan: Plan) -> str:
     )
 
 
-def _channels(sheet: Unrolled, plan: Plan) -> Iterator[Markup]:
+def _channels(sheet: Unrolled, plan: BallPlan) -> Iterator[Markup]:
     tones: dict[int, list[str]] = defaultdict(list)
     for number, stretches in _driven(plan):
         tones[number % TONES] += _patches(sheet, stretches)
@@ -47,7 +47,7 @@ def _channels(sheet: Unrolled, plan: Plan) -> Iterator[Markup]:
         yield element("path", class_=f"chan-{tone}", d="".join(patches))
 
 
-def _driven(plan: Plan) -> Iterator[tuple[int, list[Stretch]]]:
+def _driven(plan: BallPlan) -> Iterator[tuple[int, list[Stretch]]]:
     """Each channel with what it drives; runs that touch on one ring are one stretch."""
     for channel in plan.channels:
         rings: dict[int, list[tuple[int, int]]] = defaultdict(list)
@@ -73,7 +73,7 @@ def _joined(pixels: Iterable[tuple[int, int]]) -> list[tuple[int, int]]:
     return out
 
 
-def _azimuths(plan: Plan, number: int, begin: int, end: int) -> Stretch:
+def _azimuths(plan: BallPlan, number: int, begin: int, end: int) -> Stretch:
     """Pixels begin…end of a ring, counted from 0, as azimuths; the seam's gap belongs to the last one."""
     ring = plan.rings[number - 1]
     return number, ring.seam_deg + 360.0 * begin / ring.pixels, ring.seam_deg + 360.0 * end / ring.pixels
@@ -85,28 +85,28 @@ def _patches(sheet: Unrolled, stretches: Iterable[Stretch]) -> Iterator[str]:
             yield sheet.patch(ring, *span, 0.08, 0.94)
 
 
-def _joints(sheet: Unrolled, plan: Plan) -> Iterator[Markup]:
+def _joints(sheet: Unrolled, plan: BallPlan) -> Iterator[Markup]:
     if plan.totals.segments > MOST_JOINTS:
         return
     lines = "".join(_cross(sheet, plan, piece.ring, piece.first_pixel - 1) for piece in plan.segments)
     yield element("path", class_="plan-joints", d=lines, stroke_width=2.5 * sheet.scale)
 
 
-def _cross(sheet: Unrolled, plan: Plan, ring: int, pixels_before: int) -> str:
+def _cross(sheet: Unrolled, plan: BallPlan, ring: int, pixels_before: int) -> str:
     """A line across the row where a piece begins."""
     azimuth = _azimuths(plan, ring, pixels_before, pixels_before)[1] % 360.0
     points = [f"{sheet.x(ring, azimuth, share):.0f} {sheet.y(ring, share):.0f}" for share in (0.0, 1.0)]
     return f"M{points[0]}L{points[1]}"
 
 
-def _ribs(sheet: Unrolled, plan: Plan) -> Iterator[Markup]:
+def _ribs(sheet: Unrolled, plan: BallPlan) -> Iterator[Markup]:
     ribs = plan.parameters.ribs
     if ribs:
         lines = "".join(sheet.meridian(rib * 360.0 / ribs) for rib in range(ribs + 1))
         yield element("path", class_="plan-ribs", d=lines, stroke_width=2.0 * sheet.scale)
 
 
-def _closing(sheet: Unrolled, plan: Plan) -> Iterator[Markup]:
+def _closing(sheet: Unrolled, plan: BallPlan) -> Iterator[Markup]:
     """A doubled outline around everything that closes the way in, as on the other maps."""
     rings: dict[int, list[tuple[int, int]]] = defaultdict(list)
     for piece in plan.segments:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from math import acos, ceil, cos, degrees, radians, sin, tan
 
 from buildlog.core.errors import Refused
-from buildlog.core.work.map_cell import Cell
+from buildlog.core.work.map_cell import MapCell
 from buildlog.drawings.svg import Markup, element, join, number
 
 TILT_DEG = 12.0
@@ -81,7 +81,7 @@ def _arcs(sight: Sight, polar_deg: float, begin: float, end: float, wide: float)
 
 
 def from_the_side(
-    belts: Sequence[Belt], cells: Sequence[Cell] = (), ribs_deg: Sequence[float] = (), turn_deg: float = 0.0
+    belts: Sequence[Belt], cells: Sequence[MapCell] = (), ribs_deg: Sequence[float] = (), turn_deg: float = 0.0
 ) -> Markup:
     """The ball standing in front of one: each ring a line, ribs as meridians, segments by how far they have come."""
     sight = Sight(turn_deg)
@@ -93,7 +93,7 @@ def from_the_side(
     )
 
 
-def locator(belts: Sequence[Belt], cell: Cell) -> Markup:
+def locator(belts: Sequence[Belt], cell: MapCell) -> Markup:
     """The ball turned so that one segment faces the viewer, that segment lit."""
     sight = Sight((cell.from_deg + cell.to_deg) / 2)
     belt = next(belt for belt in belts if belt.number == cell.ring)
@@ -137,7 +137,7 @@ def _rings(sight: Sight, belts: Sequence[Belt], name: str) -> Iterator[Markup]:
             yield element("path", class_=f"{name} closing" if closing else name, d=lines, stroke_width=thin)
 
 
-def _segments(sight: Sight, belts: dict[int, Belt], cells: Sequence[Cell], thick: float) -> Iterator[Markup]:
+def _segments(sight: Sight, belts: dict[int, Belt], cells: Sequence[MapCell], thick: float) -> Iterator[Markup]:
     """One path a level: a ball of ten thousand segments stays five elements."""
     lines: dict[int, str] = {}
     for cell in cells:

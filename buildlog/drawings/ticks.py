@@ -17,12 +17,12 @@ MOST = 400  # steps are not tried that would give far more than any drawing name
 
 
 @dataclass(frozen=True, slots=True)
-class Tick:
+class AxisTick:
     moment: datetime
     text: str
 
 
-Ticks = tuple[Tick, ...]
+Ticks = tuple[AxisTick, ...]
 Naming = Callable[[datetime, ZoneInfo], str]
 
 
@@ -60,10 +60,10 @@ def _dates(begin: datetime, end: datetime, zone: ZoneInfo, name: Naming) -> Iter
     for start, step in [*((first, days) for days in DAYS), *((monday, 7 * weeks) for weeks in WEEKS)]:
         if (last - start).days < step * MOST:
             midnights = (datetime.combine(day, time(), zone) for day in _every(start, last, step))
-            yield tuple(Tick(moment, name(moment, zone)) for moment in midnights)
+            yield tuple(AxisTick(moment, name(moment, zone)) for moment in midnights)
     for months in MONTHS:
         firsts = (datetime.combine(day, time(), zone) for day in _firsts(first, last, months))
-        yield tuple(Tick(moment, f"{moment:%Y}" if months % 12 == 0 else f"{moment:%b %Y}") for moment in firsts)
+        yield tuple(AxisTick(moment, f"{moment:%Y}" if months % 12 == 0 else f"{moment:%b %Y}") for moment in firsts)
 
 
 def _every(first: date, last: date, step: int) -> Iterator[date]:
@@ -96,8 +96,8 @@ def _clock(begin: datetime, end: datetime, zone: ZoneInfo, step: int) -> Iterato
     return (moment.astimezone(zone) for moment in dict.fromkeys(shown) if begin <= moment <= end)
 
 
-def _named_hours(moments: list[datetime], zone: ZoneInfo, dated: bool) -> Iterator[Tick]:
+def _named_hours(moments: list[datetime], zone: ZoneInfo, dated: bool) -> Iterator[AxisTick]:
     dated = dated or not any(f"{moment:%H:%M}" == "00:00" for moment in moments)
     for number, moment in enumerate(moments):
         day, clock = short_day(moment, zone), f"{moment:%H:%M}"
-        yield Tick(moment, day if clock == "00:00" else clock if number or not dated else f"{day} {clock}")
+        yield AxisTick(moment, day if clock == "00:00" else clock if number or not dated else f"{day} {clock}")

@@ -11,7 +11,7 @@ from buildlog.core.errors import Problem
 from buildlog.core.forecast.input import MOST_HANDS
 from buildlog.core.plan.parameters import MeasuredRing
 from buildlog.core.work.rows import CrewRow, JobRow, PatternRow, Reading, ShiftRow, StintRow
-from buildlog.files.sheet import Row, Sheet, read
+from buildlog.files.sheet import Sheet, SheetRow, read
 
 T = TypeVar("T")
 Part = TypeVar("Part")
@@ -22,7 +22,7 @@ ROLES = ("lead", "helper", "viewer")
 class Cells:
     """Takes the cells of one row, and keeps a problem for each that cannot be taken."""
 
-    def __init__(self, row: Row, problems: list[Problem]) -> None:
+    def __init__(self, row: SheetRow, problems: list[Problem]) -> None:
         self.row, self.problems, self.fine = row, problems, True
 
     def take(self, column: str, parse: Callable[[str], Part], default: Part) -> Part:

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator
 from buildlog.core.plan.materials.cutting import cut_list
 from buildlog.core.plan.materials.notches import notches
 from buildlog.core.plan.materials.stock import Store
-from buildlog.core.plan.plan import Plan
+from buildlog.core.plan.plan import BallPlan
 from buildlog.core.plan.wiring.chains import channel_table
 from buildlog.core.plan.wiring.place import pixel_table
 from buildlog.core.plan.wiring.power import power_of
@@ -43,7 +43,7 @@ def _mm(metres: float) -> float:
     return round(metres * 1000, 2)
 
 
-def rings(plan: Plan) -> Table:
+def rings(plan: BallPlan) -> Table:
     """A row a ring, from the top."""
     rows = (
         (
@@ -56,7 +56,7 @@ def rings(plan: Plan) -> Table:
     return Table(RING_COLUMNS, rows)
 
 
-def segments(plan: Plan) -> Table:
+def segments(plan: BallPlan) -> Table:
     """A row a segment; degrees count along the ring from its seam."""
     rows = (
         (
@@ -68,12 +68,12 @@ def segments(plan: Plan) -> Table:
     return Table(SEGMENT_COLUMNS, rows)
 
 
-def channels(plan: Plan) -> Table:
+def channels(plan: BallPlan) -> Table:
     """A row a run, in the order in which data passes; ``chain_from`` and ``chain_to`` are pixels of the channel."""
     return Table(CHANNEL_COLUMNS, _runs(plan))
 
 
-def _runs(plan: Plan) -> Iterator[tuple[Cell, ...]]:
+def _runs(plan: BallPlan) -> Iterator[tuple[Cell, ...]]:
     for channel, row in zip(plan.channels, channel_table(plan), strict=True):
         before = 0
         for number, run in enumerate(channel.runs, start=1):
@@ -86,12 +86,12 @@ def _runs(plan: Plan) -> Iterator[tuple[Cell, ...]]:
             before += run.pixels
 
 
-def pixels(plan: Plan) -> Table:
+def pixels(plan: BallPlan) -> Table:
     """A row a pixel, channel by channel: x to azimuth 0, y to azimuth 90°, z up from the ball's centre."""
     return Table(PIXEL_COLUMNS, _pixels(plan))
 
 
-def _pixels(plan: Plan) -> Iterator[tuple[Cell, ...]]:
+def _pixels(plan: BallPlan) -> Iterator[tuple[Cell, ...]]:
     table = pixel_table(plan)
     codes = [segment.code for segment in plan.segments]
     ways = (table.channel, table.chain, table.segment, table.pixel, table.ring, table.ring_pixel)
@@ -103,7 +103,7 @@ def _pixels(plan: Plan) -> Iterator[tuple[Cell, ...]]:
         yield (channel, chain, codes[segment], *rest)
 
 
-def notch_table(plan: Plan) -> Table:
+def notch_table(plan: BallPlan) -> Table:
     """A row a ring on a rib. Raises Refused when the plan has no ribs."""
     rows = (
         (
@@ -115,12 +115,12 @@ def notch_table(plan: Plan) -> Table:
     return Table(NOTCH_COLUMNS, rows)
 
 
-def cuts(plan: Plan) -> Table:
+def cuts(plan: BallPlan) -> Table:
     """A row a piece, length by length in the order to cut. Raises Refused when no roll length is given."""
     return Table(CUT_COLUMNS, _pieces(plan))
 
 
-def _pieces(plan: Plan) -> Iterator[tuple[Cell, ...]]:
+def _pieces(plan: BallPlan) -> Iterator[tuple[Cell, ...]]:
     found = cut_list(plan, CUT_SECONDS)
     for number, one in enumerate(found.lengths, start=1):
         for place, piece in enumerate(one.pieces, start=1):
@@ -130,12 +130,12 @@ def _pieces(plan: Plan) -> Iterator[tuple[Cell, ...]]:
             )  # fmt: skip
 
 
-def power(plan: Plan) -> Table:
+def power(plan: BallPlan) -> Table:
     """A row an injection, channel by channel, at the peak."""
     return Table(POWER_COLUMNS, _feeds(plan))
 
 
-def _feeds(plan: Plan) -> Iterator[tuple[Cell, ...]]:
+def _feeds(plan: BallPlan) -> Iterator[tuple[Cell, ...]]:
     for channel, chain in zip(plan.channels, power_of(plan).chains, strict=True):
         for number, (pixel, amps) in enumerate(zip(chain.feeds, chain.feed_amps, strict=True), start=1):
             feed = (number, pixel, round(amps, 3), round(chain.worst_volts, 3), chain.feed_awg, chain.feed_mm2)
@@ -157,7 +157,7 @@ def supply_table(store: Store) -> Table:
     return Table(SUPPLY_COLUMNS, rows)
 
 
-PLAN_TABLES: dict[str, Callable[[Plan], Table]] = {
+PLAN_TABLES: dict[str, Callable[[BallPlan], Table]] = {
     "rings": rings,
     "segments": segments,
     "channels": channels,

@@ -24,7 +24,7 @@ MOST_ROWS = 100_000
 
 
 @dataclass(frozen=True)
-class Row:
+class SheetRow:
     """One row: its number in the sheet, and the text of each known column ("" where empty)."""
 
     number: int
@@ -42,7 +42,7 @@ class Sheet:
     """The rows of a file under the columns that it was asked for, and the columns nobody knows."""
 
     columns: frozenset[str]
-    rows: tuple[Row, ...]
+    rows: tuple[SheetRow, ...]
     unknown: tuple[str, ...] = ()
 
     @property
@@ -123,7 +123,7 @@ def _under_header(lines: Sequence[Sequence[str]], required: tuple[str, ...], kno
     header = [cell.strip().lower() for cell in lines[top]]
     _refuse_bad_header(header, required)
     rows = tuple(
-        Row(number, {name: cell.strip() for name, cell in zip(header, line, strict=False) if name in known})
+        SheetRow(number, {name: cell.strip() for name, cell in zip(header, line, strict=False) if name in known})
         for number, line in enumerate(lines[top + 1 :], start=top + 2)
         if any(cell.strip() for cell in line)
     )

@@ -4,20 +4,20 @@ from __future__ import annotations
 
 from buildlog.core import cells
 from buildlog.core.errors import Problem
-from buildlog.core.plan.materials.stock import Holding, item_key
+from buildlog.core.plan.materials.stock import StockItem, item_key
 from buildlog.core.work.rows import Reading
 from buildlog.files.kinds import Cells
 from buildlog.files.sheet import read
 
 
-def stock(content: bytes) -> Reading[Holding]:
+def stock(content: bytes) -> Reading[StockItem]:
     """item, quantity, length_mm, note → what lies in the store; one row an item and length."""
     sheet = read(content, required=("item", "quantity"), known=("item", "quantity", "length_mm", "note"))
     problems: list[Problem] = []
-    rows: dict[tuple[str, float | None], Holding] = {}
+    rows: dict[tuple[str, float | None], StockItem] = {}
     for line in sheet.rows:
         each = Cells(line, problems)
-        made = Holding(
+        made = StockItem(
             item=item_key(each.need("item", lambda text: _short(text, 60), "")),
             quantity=each.need("quantity", lambda text: cells.decimal(text, 0, 1e9), 0.0),
             length_mm=each.take("length_mm", lambda text: cells.decimal(text, 1, 1e7), None),

@@ -12,7 +12,7 @@ from buildlog.core.errors import Refused
 from buildlog.core.plan.look import LOOKS, PlanLook
 from buildlog.core.plan.options import OPTIONS, Option, read_options, write_options
 from buildlog.core.plan.parameters import MeasuredRing, PlanParameters
-from buildlog.core.plan.plan import Plan, compute
+from buildlog.core.plan.plan import BallPlan, compute
 from buildlog.forms.plan_groups import CHOICES, GROUPS, LABELS, Group
 from buildlog.forms.refusals import show_refusal
 from buildlog.models import Build
@@ -30,7 +30,7 @@ MOST_TEXT = 2_000
 class PlanForm(forms.Form):
     """Every option of a plan, kept as typed. ``plan`` is what a valid form gives."""
 
-    plan: Plan | None = None
+    plan: BallPlan | None = None
     parameters: PlanParameters | None = None
 
     def __init__(
@@ -60,7 +60,7 @@ class PlanForm(forms.Form):
             show_refusal(self, refused)
         return said
 
-    def shown(self) -> Plan | None:
+    def shown(self) -> BallPlan | None:
         """What there is to look at: the plan as typed, or as it starts; None when what was typed makes none."""
         if self.is_bound:
             return self.plan if self.is_valid() else None
@@ -97,7 +97,7 @@ def without_ball(data: Mapping[str, str], measured: tuple[MeasuredRing, ...]) ->
     return {name: data[name] for name in data} | dropped | {"keep_table": "on"}
 
 
-class LookForm(forms.Form):
+class PlanViewForm(forms.Form):
     """Which table is shown, from where on, and which side of the ball. What cannot be read is left out."""
 
     look = forms.ChoiceField(
@@ -109,7 +109,7 @@ class LookForm(forms.Form):
         widget=forms.NumberInput(attrs={"type": "range", "min": 0, "max": 345, "step": 15}),
     )  # fmt: skip
 
-    def wanted(self, plan: Plan, **beside: Any) -> PlanLook:
+    def wanted(self, plan: BallPlan, **beside: Any) -> PlanLook:
         """The look at the plan; ``beside`` is what PlanLook takes to compare it with."""
         self.is_valid()
         said = getattr(self, "cleaned_data", {})

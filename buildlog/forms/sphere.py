@@ -16,7 +16,7 @@ NOBODY = "0"
 STAGES = [(stage.value, f"ready to {stage.value}") for stage in Stage]
 
 
-class LookForm(forms.Form):
+class MapFilterForm(forms.Form):
     """Which segments stay bright on the map. Nothing chosen: all of them."""
 
     stage = forms.ChoiceField(label="Ready for", required=False)
@@ -70,7 +70,7 @@ class AssignForm(forms.Form):
         return self.people.get(self.cleaned_data["to"])
 
 
-class TickForm(forms.Form):
+class SegmentTickForm(forms.Form):
     """Pixels of one segment that have passed a stage. The id makes a second press harmless."""
 
     id = forms.UUIDField(widget=forms.HiddenInput)
@@ -78,7 +78,7 @@ class TickForm(forms.Form):
     pixels = forms.IntegerField(min_value=1, max_value=1_000_000)
 
 
-class ReopenForm(TickForm):
+class ReopenForm(SegmentTickForm):
     """Pixels that no longer count as passed, and why."""
 
     note = forms.CharField(label="Why", max_length=200)

@@ -7,7 +7,7 @@ from typing import Any
 from django import forms
 
 from buildlog.core.errors import Refused
-from buildlog.core.plan.materials.stock import Holding, Store
+from buildlog.core.plan.materials.stock import StockItem, Store
 from buildlog.core.plan.materials.supplies import Item
 from buildlog.core.units import length, write_length
 
@@ -38,9 +38,9 @@ class CountForm(forms.Form):
                 self.fields[item.key] = _field(item, counted.get(item.key), units)
 
     @property
-    def counted(self) -> list[Holding]:
+    def counted(self) -> list[StockItem]:
         """What a valid form says; a field left empty says nothing."""
-        return [Holding(name, number) for name, number in self.cleaned_data.items() if number is not None]
+        return [StockItem(name, number) for name, number in self.cleaned_data.items() if number is not None]
 
 
 def _field(item: Item, number: float | None, units: str) -> forms.Field:

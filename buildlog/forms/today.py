@@ -9,7 +9,7 @@ from django import forms
 
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.work import deeds
-from buildlog.core.work.deeds import Deed, Kind
+from buildlog.core.work.deeds import DeviceEntry, DeviceEntryKind
 from buildlog.core.work.stages import Stage
 
 STAGES = [(stage.value, stage.value) for stage in Stage]
@@ -18,7 +18,7 @@ STAGES = [(stage.value, stage.value) for stage in Stage]
 class EntryForm(forms.Form):
     id = forms.UUIDField(widget=forms.HiddenInput)
 
-    def deed(self) -> Deed:
+    def deed(self) -> DeviceEntry:
         """What was said. Raises Refused when it makes no sense as a whole."""
         raise NotImplementedError
 
@@ -37,15 +37,15 @@ class TickForm(EntryForm):
     )
     stint = forms.UUIDField(required=False)
 
-    def deed(self) -> Deed:
+    def deed(self) -> DeviceEntry:
         given = self.cleaned_data
-        return deeds.Tick(given["segment"], Stage(given["stage"]), given["pixels"], given["stint"])
+        return deeds.TickEntry(given["segment"], Stage(given["stage"]), given["pixels"], given["stint"])
 
 
 class UndoForm(EntryForm):
     undoes = forms.UUIDField()
 
-    def deed(self) -> Deed:
+    def deed(self) -> DeviceEntry:
         return deeds.Undo(self.cleaned_data["undoes"])
 
 
@@ -62,7 +62,7 @@ class StartForm(EntryForm):
         numbers = [(number, number) for number in self.data.getlist("with") if number.isdecimal()]
         self.fields["with"] = forms.TypedMultipleChoiceField(coerce=int, choices=numbers, required=False)
 
-    def deed(self) -> Deed:
+    def deed(self) -> DeviceEntry:
         given = self.cleaned_data
         if bool(given["stage"]) == bool(given["job"]):
             raise Refused(Problem("A stint is on one stage or on one job: choose one of the two."))
@@ -77,7 +77,7 @@ class MarkForm(EntryForm):
 
     stint = forms.UUIDField()
 
-    def deed(self) -> Deed:
+    def deed(self) -> DeviceEntry:
         return deeds.StintMark(self.cleaned_data["stint"])
 
 
@@ -87,16 +87,16 @@ class NoteForm(EntryForm):
         max_length=deeds.LONGEST_NOTE, error_messages={"required": "Say in a few words what is wrong."}
     )
 
-    def deed(self) -> Deed:
+    def deed(self) -> DeviceEntry:
         return deeds.NoteLeft(self.cleaned_data["segment"], self.cleaned_data["says"])
 
 
 ENTRY_FORMS: dict[str, type[EntryForm]] = {
-    Kind.TICK: TickForm,
-    Kind.UNDO: UndoForm,
-    Kind.STINT_START: StartForm,
-    Kind.STINT_PAUSE: MarkForm,
-    Kind.STINT_RESUME: MarkForm,
-    Kind.STINT_STOP: MarkForm,
-    Kind.NOTE: NoteForm,
+    DeviceEntryKind.TICK: TickForm,
+    DeviceEntryKind.UNDO: UndoForm,
+    DeviceEntryKind.STINT_START: StartForm,
+    DeviceEntryKind.STINT_PAUSE: MarkForm,
+    DeviceEntryKind.STINT_RESUME: MarkForm,
+    DeviceEntryKind.STINT_STOP: MarkForm,
+    DeviceEntryKind.NOTE: NoteForm,
 }

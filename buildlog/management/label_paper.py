@@ -9,7 +9,7 @@ from typing import Any
 from buildlog.core.errors import Problem, Refused
 from buildlog.models import Build
 from buildlog.network import own_addresses
-from buildlog.paper.labels import Sheet, sheets, strip
+from buildlog.paper.labels import LabelSheet, sheets, strip
 from buildlog.paper.page import SIZES, Size
 from buildlog.queries.labels import labels_of
 
@@ -31,7 +31,7 @@ def add_options(parser: ArgumentParser) -> None:
     parser.add_argument("--dpi", type=int, default=203, help="dots per inch of the printer (default %(default)s)")
 
 
-DEFAULT = Sheet()
+DEFAULT = LabelSheet()
 
 
 def make(build: Build, options: dict[str, Any]) -> bytes:
@@ -40,7 +40,7 @@ def make(build: Build, options: dict[str, Any]) -> bytes:
     if options["strip"]:
         return strip(labels, base, _strip_size(options["strip"]), options["dpi"], title, options["ruler"])
     names = ("rows", "columns", "top", "bottom", "left", "right", "gap_x", "gap_y", "start", "dpi", "frames", "ruler")
-    return sheets(labels, base, Sheet(SIZES[options["paper"]], **{name: options[name] for name in names}), title)
+    return sheets(labels, base, LabelSheet(SIZES[options["paper"]], **{name: options[name] for name in names}), title)
 
 
 def own_base() -> str:

@@ -2,7 +2,7 @@
 
 from buildlog.models.build import Build, Record
 from buildlog.models.devices import Arrival, Device, JoinCode, PinTry
-from buildlog.models.forecast import Claim, Outlook
+from buildlog.models.forecast import Claim, SavedForecast
 from buildlog.models.notes import Note
 from buildlog.models.passwords import PasswordTry
 from buildlog.models.people import Person, Shift, WeeklyPattern
@@ -22,7 +22,7 @@ __all__ = [
     "JoinCode",
     "LedgerEntry",
     "Note",
-    "Outlook",
+    "SavedForecast",
     "PasswordTry",
     "Person",
     "PinTry",

@@ -10,21 +10,21 @@ from django.db import models
 from buildlog.models.build import Build
 
 
-class OutlookQuerySet(models.QuerySet["Outlook"]):
-    def newest_first(self) -> OutlookQuerySet:
+class SavedForecastQuerySet(models.QuerySet["SavedForecast"]):
+    def newest_first(self) -> SavedForecastQuerySet:
         return self.order_by("-as_of")
 
-    def oldest_first(self) -> OutlookQuerySet:
+    def oldest_first(self) -> SavedForecastQuerySet:
         return self.order_by("as_of")
 
-    def before(self, day: date) -> OutlookQuerySet:
+    def before(self, day: date) -> SavedForecastQuerySet:
         return self.filter(day__lt=day)
 
 
-class Outlook(models.Model):
+class SavedForecast(models.Model):
     """What the forecast said on one day; later ones of the same day take its place."""
 
-    build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="outlooks")
+    build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="forecasts")
     day = models.DateField()  # of as_of, in the build's own zone
     as_of = models.DateTimeField()
     made_at = models.DateTimeField()
@@ -32,11 +32,11 @@ class Outlook(models.Model):
     follows_from = models.CharField(max_length=64)  # digest of everything it was made from
     report: Any = models.JSONField()
 
-    objects = OutlookQuerySet.as_manager()
+    objects = SavedForecastQuerySet.as_manager()
 
     class Meta:
         ordering = ["build", "-day"]
-        constraints = [models.UniqueConstraint(fields=["build", "day"], name="one_outlook_a_day")]
+        constraints = [models.UniqueConstraint(fields=["build", "day"], name="one_forecast_a_day")]
 
     def __str__(self) -> str:
         return f"{self.build.code} {self.day}"

@@ -13,7 +13,7 @@ from django.db.models import AutoField, BigAutoField, Field, ForeignKey, Model, 
 
 from buildlog.models.build import Build, Record
 from buildlog.models.devices import Arrival, Device, JoinCode, PinTry
-from buildlog.models.forecast import Claim, Outlook
+from buildlog.models.forecast import Claim, SavedForecast
 from buildlog.models.notes import Note
 from buildlog.models.people import Person, Shift, WeeklyPattern
 from buildlog.models.plan import Plan, Run, Segment
@@ -85,7 +85,7 @@ PACKED = (
     PackedModel("devices", Device, without=frozenset({"key_digest"}), added=frozenset({"unread"})),
     PackedModel("arrivals", Arrival),
     PackedModel("records", Record),
-    PackedModel("outlooks", Outlook),
+    PackedModel("outlooks", SavedForecast),
     PackedModel("questions", Question, later=True),
 )
 LEFT_HERE = (JoinCode, PinTry, Claim)  # good for minutes, or for this server only

@@ -8,7 +8,7 @@ from django.db import models
 from django.db.models import F
 
 from buildlog.core.plan.parameters import PlanParameters
-from buildlog.core.work.order import Link, Standing
+from buildlog.core.work.order import RunLink, SegmentProgress
 from buildlog.core.work.stages import Stage
 from buildlog.models.build import Build
 from buildlog.models.people import Person
@@ -95,13 +95,13 @@ class Segment(models.Model):
         return {stage: getattr(self, stage.done) for stage in Stage}
 
     @property
-    def standing(self) -> Standing:
-        return Standing(self.code, self.pixels, self.closing, self.sums)
+    def standing(self) -> SegmentProgress:
+        return SegmentProgress(self.code, self.pixels, self.closing, self.sums)
 
-    def links(self) -> list[Link]:
+    def links(self) -> list[RunLink]:
         """The runs of this segment, each with what keeps data from it (one query, and one a run)."""
         return [
-            Link(
+            RunLink(
                 run.channel,
                 run.first,
                 run.last,

@@ -27,5 +27,5 @@ class Holding(models.Model):
     def __str__(self) -> str:
         return f"{self.quantity:g} × {self.item}"
 
-    def read(self) -> stock.Holding:
-        return stock.Holding(self.item, self.quantity, self.length_mm or None, self.note)
+    def read(self) -> stock.StockItem:
+        return stock.StockItem(self.item, self.quantity, self.length_mm or None, self.note)

@@ -9,7 +9,7 @@ from typing import Any
 from django.db import models
 
 from buildlog.core.work import order
-from buildlog.core.work.ledger import Kind
+from buildlog.core.work.ledger import LedgerKind
 from buildlog.core.work.stages import Stage
 from buildlog.core.work.stints import Spell
 from buildlog.models.build import Build
@@ -136,7 +136,7 @@ class LedgerEntry(models.Model):
     segment = models.ForeignKey(Segment, on_delete=models.PROTECT, related_name="entries")
     stage = models.CharField(max_length=10, choices=STAGE_CHOICES)
     pixels = models.IntegerField()
-    kind = models.CharField(max_length=8, choices=[(kind.value, kind.value) for kind in Kind])
+    kind = models.CharField(max_length=8, choices=[(kind.value, kind.value) for kind in LedgerKind])
     undoes = models.OneToOneField("self", on_delete=models.PROTECT, null=True, blank=True, related_name="undone_by")
     actor = models.ForeignKey(Person, on_delete=models.PROTECT, null=True, blank=True, related_name="entries")
     stint = models.ForeignKey(Stint, on_delete=models.PROTECT, null=True, blank=True, related_name="entries")
@@ -165,11 +165,11 @@ class CloseInQuerySet(models.QuerySet["CloseIn"]):
     def standing(self) -> CloseInQuerySet:
         return self.filter(withdrawn_at__isnull=True)
 
-    def state_of(self, build: Build) -> order.CloseIn:
+    def state_of(self, build: Build) -> order.CloseInState:
         """What stands between this build and closing the way in (three queries)."""
         others = build.segments.in_the_way()
         word = self.standing().filter(build=build).first()
-        return order.CloseIn(
+        return order.CloseInState(
             unwired=others.short_of(Stage.WIRE).count(),
             untested=others.short_of(Stage.TEST).count(),
             confirmed=word is not None and word.confirmed,

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from itertools import islice
 
 from buildlog.core.errors import Problem, Refused
-from buildlog.core.work.labels import Label
+from buildlog.core.work.labels import SegmentLabel
 from buildlog.paper.page import A4, RULER_MM, SOFT, Paper, Size
 from buildlog.paper.symbol import QUIET, Symbol
 
@@ -26,7 +26,7 @@ MOST_LABELS = 2_000
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class LabelSheet:
     """How labels lie on a sheet [mm]; they are numbered from 1, row by row from the upper left."""
 
     paper: Size = A4
@@ -62,7 +62,7 @@ class Sheet:
         return self.left + column * (self.width + self.gap_x), self.top + row * (self.height + self.gap_y)
 
 
-def _problems(sheet: Sheet) -> Iterator[Problem]:
+def _problems(sheet: LabelSheet) -> Iterator[Problem]:
     for name, least, most in (("rows", 1, 40), ("columns", 1, 12), ("dpi", 150, 1200)):
         found = getattr(sheet, name)
         if not least <= found <= most:
@@ -80,7 +80,7 @@ def _problems(sheet: Sheet) -> Iterator[Problem]:
         )
 
 
-def sheets(labels: Sequence[Label], base: str, sheet: Sheet, title: str) -> bytes:
+def sheets(labels: Sequence[SegmentLabel], base: str, sheet: LabelSheet, title: str) -> bytes:
     """The labels on as many sheets as they need, with a ruler on each that has room for it. Raises Refused."""
     check_number(labels)
     paper = Paper(sheet.paper, title)
@@ -94,10 +94,10 @@ def sheets(labels: Sequence[Label], base: str, sheet: Sheet, title: str) -> byte
     return paper.bytes()
 
 
-def strip(labels: Sequence[Label], base: str, size: Size, dpi: int, title: str, ruler: bool = True) -> bytes:
+def strip(labels: Sequence[SegmentLabel], base: str, size: Size, dpi: int, title: str, ruler: bool = True) -> bytes:
     """One label a page, for a strip printer; the page is the label. ``ruler``: on a first page, where it fits."""
     check_number(labels)
-    sheet = Sheet(size, rows=1, columns=1, top=0, bottom=0, left=0, right=0, gap_x=0, dpi=dpi)
+    sheet = LabelSheet(size, rows=1, columns=1, top=0, bottom=0, left=0, right=0, gap_x=0, dpi=dpi)
     paper = Paper(size, title)
     if ruler and size.width >= 55:
         paper.ruler((size.width - 50) / 2, size.height / 2)
@@ -109,7 +109,7 @@ def strip(labels: Sequence[Label], base: str, size: Size, dpi: int, title: str, 
     return paper.bytes()
 
 
-def check_number(labels: Sequence[Label]) -> None:
+def check_number(labels: Sequence[SegmentLabel]) -> None:
     """Raises Refused when there are none, or more than one print should hold."""
     if not labels:
         raise Refused(Problem("No segment is chosen: choose some on the Sphere, or name them.", "segments"))
@@ -117,7 +117,9 @@ def check_number(labels: Sequence[Label]) -> None:
         raise Refused(Problem(f"{len(labels)} labels at once are too many: at most {MOST_LABELS}.", "segments"))
 
 
-def _draw(paper: Paper, label: Label, base: str, place: tuple[float, float, float, float], sheet: Sheet) -> None:
+def _draw(
+    paper: Paper, label: SegmentLabel, base: str, place: tuple[float, float, float, float], sheet: LabelSheet
+) -> None:
     x, y, width, height = place
     symbol = Symbol.of(base, label.key)
     module = symbol.module_mm(min(height - KEY_MM, width - 2 * PAD_MM), sheet.dpi)
@@ -130,7 +132,7 @@ def _draw(paper: Paper, label: Label, base: str, place: tuple[float, float, floa
     _words(paper, label, (x + PAD_MM + side, top + QUIET * module, width - side - 2 * PAD_MM))
 
 
-def _words(paper: Paper, label: Label, place: tuple[float, float, float]) -> None:
+def _words(paper: Paper, label: SegmentLabel, place: tuple[float, float, float]) -> None:
     x, y, room = place
     if room < 8:
         return  # a square label: the code alone
@@ -139,7 +141,7 @@ def _words(paper: Paper, label: Label, place: tuple[float, float, float]) -> Non
         paper.text(x, y + 10 + 3.6 * line, said, 8, room=room, colour=SOFT)
 
 
-def _ruler(paper: Paper, sheet: Sheet) -> None:
+def _ruler(paper: Paper, sheet: LabelSheet) -> None:
     if not sheet.ruler:
         return
     if sheet.bottom >= RULER_ROOM_MM:

@@ -6,7 +6,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator
 
 from buildlog.core.plan.plan import compute
-from buildlog.core.work.ledger import Entry, Kind, fold
+from buildlog.core.work.ledger import Entry, LedgerKind, fold
 from buildlog.core.work.stages import STAGES, Stage
 from buildlog.core.work.stints import Spell, overlaps
 from buildlog.models import Build, LedgerEntry, Run, Stint, StintMember
@@ -33,7 +33,7 @@ def _ledger(build: Build) -> Iterator[str]:
 def _entries(build: Build) -> Iterator[Entry]:
     for entry in LedgerEntry.objects.filter(build=build).iterator():
         yield Entry(
-            entry.id, str(entry.segment_id), Stage(entry.stage), entry.pixels, Kind(entry.kind), entry.undoes_id
+            entry.id, str(entry.segment_id), Stage(entry.stage), entry.pixels, LedgerKind(entry.kind), entry.undoes_id
         )
 
 

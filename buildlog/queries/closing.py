@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from buildlog.core.work.order import CloseIn as State
+from buildlog.core.work.order import CloseInState
 from buildlog.core.work.stages import Stage
 from buildlog.models import Build, CloseIn
 
@@ -26,7 +26,7 @@ class Missing:
 
 @dataclass(frozen=True)
 class ClosingPage:
-    state: State
+    state: CloseInState
     others: int
     closing: tuple[str, ...]
     mounted: int

@@ -10,7 +10,7 @@ from functools import cached_property
 from django.db.models import Q
 
 from buildlog.core.work.handload import HandLoad
-from buildlog.core.work.ledger import Kind
+from buildlog.core.work.ledger import LedgerKind
 from buildlog.core.work.stages import Stage
 from buildlog.core.work.stints import forgotten
 from buildlog.models import Build, LedgerEntry, Person, Stint
@@ -47,7 +47,7 @@ class Running:
 
 
 @dataclass(frozen=True)
-class Asked:
+class DoubtedStint:
     """A stint that waits for somebody to say when it ended, and why it is doubted."""
 
     stint: Stint
@@ -76,8 +76,8 @@ class PersonDay:
         return Running(found, self.now) if found and not self._doubt(found) else None
 
     @property
-    def asked(self) -> tuple[Asked, ...]:
-        return tuple(Asked(stint, doubt) for stint in self.stints if (doubt := self._doubt(stint)))
+    def asked(self) -> tuple[DoubtedStint, ...]:
+        return tuple(DoubtedStint(stint, doubt) for stint in self.stints if (doubt := self._doubt(stint)))
 
     def _doubt(self, stint: Stint) -> str | None:
         if stint.state != Stint.State.RUNNING:
@@ -139,7 +139,7 @@ def day_of(build: Build, person: Person, now: datetime) -> PersonDay:
     in_doubt = Q(state=Stint.State.TO_CONFIRM, started_at__gt=now - ASK_FOR)
     stints = build.stints.filter(today | in_doubt, people=person).select_related("job", "segment")
     mine = Q(actor=person) | Q(stint__members__person=person)
-    ticks = build.entries.filter(mine, kind=Kind.TICK).select_related("segment", "undone_by").distinct()
+    ticks = build.entries.filter(mine, kind=LedgerKind.TICK).select_related("segment", "undone_by").distinct()
     return PersonDay(
         build,
         person,

@@ -14,7 +14,7 @@ from django.db.models import Sum
 
 from buildlog.core.forecast import input as core
 from buildlog.core.work.stages import STAGES, Stage
-from buildlog.core.work.stints import Mark, parts
+from buildlog.core.work.stints import StintTick, parts
 from buildlog.models import Build, LedgerEntry, Person, Run, Segment, Shift, Stint, StintMember, WeeklyPattern
 from buildlog.models.moment import at_one_moment
 
@@ -22,7 +22,7 @@ HORIZON = timedelta(days=400)  # how far a weekly pattern without a last day is 
 
 
 @dataclass(frozen=True)
-class Crew:
+class CrewInput:
     """The people a forecast counts with, by their place in it."""
 
     people: tuple[Person, ...]
@@ -42,24 +42,24 @@ class Crew:
         return {person.pk: self.places[person.pk] for person in self.working}
 
 
-def world_of(build: Build, as_of: datetime) -> core.World:
+def input_of(build: Build, as_of: datetime) -> core.ForecastInput:
     """Everything a forecast of this build may know at ``as_of`` (aware), read at one moment."""
     with at_one_moment():
         return _world_of(build, as_of)
 
 
-def _world_of(build: Build, as_of: datetime) -> core.World:
+def _world_of(build: Build, as_of: datetime) -> core.ForecastInput:
     plan = build.plans.first()
     crew = crew_of(build)
     jobs = list(build.jobs.prefetch_related("after"))
     skills = frozenset([*STAGES, *(job.name for job in jobs)])
-    return core.World(
+    return core.ForecastInput(
         as_of=core.hours_of(as_of),
-        pieces=_pieces(build, as_of, crew),
+        segments=_segments(build, as_of, crew),
         helpers=_helpers(build, crew, skills, as_of),
         stints=_stints(build, as_of, crew),
         jobs=tuple(
-            core.Job(
+            core.JobInput(
                 name=job.name, low=job.hours_low, likely=job.hours_likely, high=job.hours_high, hands=job.hands,
                 after=tuple(sorted(other.name for other in job.after.all())),
                 done=job.done_at is not None and job.done_at <= as_of,
@@ -67,7 +67,7 @@ def _world_of(build: Build, as_of: datetime) -> core.World:
             for job in jobs
         ),
         people=_four(build.people_limits, None),
-        standard=core.Standard(**{stage: float(rate) for stage, rate in build.standard_rates.items()}),
+        standard=core.StandardRates(**{stage: float(rate) for stage, rate in build.standard_rates.items()}),
         target=core.hours_of(build.target_at) if build.target_at else None,
         build=build.code,
         time_zone=build.time_zone,
@@ -80,12 +80,12 @@ def _four(by_stage: dict[str, int], default: int | None) -> tuple:
     return tuple(by_stage.get(stage, default) for stage in STAGES)
 
 
-def crew_of(build: Build) -> Crew:
+def crew_of(build: Build) -> CrewInput:
     """Helpers, and everybody else who worked or will come: who only looks on, now and ever, is no pair of hands."""
     at_work = set(StintMember.objects.filter(stint__build=build).values_list("person_id", flat=True))
     coming = set(Shift.objects.filter(person__build=build).values_list("person_id", flat=True))
     coming |= set(WeeklyPattern.objects.filter(person__build=build).values_list("person_id", flat=True))
-    return Crew(tuple(one for one in build.people.all() if one.pk in at_work or _comes(one, coming)))
+    return CrewInput(tuple(one for one in build.people.all() if one.pk in at_work or _comes(one, coming)))
 
 
 def _comes(person: Person, coming: set[int]) -> bool:
@@ -94,7 +94,7 @@ def _comes(person: Person, coming: set[int]) -> bool:
     return person.role == Person.Role.HELPER or person.pk in coming
 
 
-def _pieces(build: Build, as_of: datetime, crew: Crew) -> tuple[core.Piece, ...]:
+def _segments(build: Build, as_of: datetime, crew: CrewInput) -> tuple[core.SegmentInput, ...]:
     done: dict[int, dict[str, int]] = defaultdict(dict)
     sums = build.entries.filter(at__lte=as_of).order_by().values("segment_id", "stage").annotate(sum=Sum("pixels"))
     for row in sums:
@@ -102,12 +102,15 @@ def _pieces(build: Build, as_of: datetime, crew: Crew) -> tuple[core.Piece, ...]
     runs = _runs(build)
     hands = _four(build.hands, 1)
     return tuple(
-        _piece(segment, done[segment.pk], tuple(runs[segment.pk]), hands, crew) for segment in build.segments.current()
+        _segment(segment, done[segment.pk], tuple(runs[segment.pk]), hands, crew)
+        for segment in build.segments.current()
     )
 
 
-def _piece(segment: Segment, done: dict[str, int], runs: tuple[core.Run, ...], hands: tuple, crew: Crew) -> core.Piece:
-    return core.Piece(
+def _segment(
+    segment: Segment, done: dict[str, int], runs: tuple[core.RunInput, ...], hands: tuple, crew: CrewInput
+) -> core.SegmentInput:
+    return core.SegmentInput(
         code=segment.code,
         pixels=segment.pixels,
         done=tuple(max(0, min(done.get(stage, 0), segment.pixels)) for stage in STAGES),
@@ -119,14 +122,14 @@ def _piece(segment: Segment, done: dict[str, int], runs: tuple[core.Run, ...], h
     )
 
 
-def _runs(build: Build) -> dict[int, list[core.Run]]:
-    runs: dict[int, list[core.Run]] = defaultdict(list)
+def _runs(build: Build) -> dict[int, list[core.RunInput]]:
+    runs: dict[int, list[core.RunInput]] = defaultdict(list)
     for run in Run.objects.filter(segment__build=build, segment__retired_at__isnull=True).order_by("first"):
-        runs[run.segment_id].append(core.Run(run.channel, run.position, run.last - run.first + 1))
+        runs[run.segment_id].append(core.RunInput(run.channel, run.position, run.last - run.first + 1))
     return runs
 
 
-def _helpers(build: Build, crew: Crew, everything: frozenset[str], as_of: datetime) -> tuple[core.Helper, ...]:
+def _helpers(build: Build, crew: CrewInput, everything: frozenset[str], as_of: datetime) -> tuple[core.Helper, ...]:
     shifts = _shifts(build, as_of)
     return tuple(
         core.Helper(
@@ -146,31 +149,31 @@ def _ends(person: Person, as_of: datetime) -> float:
     return core.hours_of(as_of) if person.role == Person.Role.VIEWER else math.inf
 
 
-def _shifts(build: Build, as_of: datetime) -> dict[int, list[core.Shift]]:
+def _shifts(build: Build, as_of: datetime) -> dict[int, list[core.ShiftInput]]:
     """Dated shifts and weekly ones; where both say something of a day, the dated ones count."""
-    shifts: dict[int, list[core.Shift]] = defaultdict(list)
+    shifts: dict[int, list[core.ShiftInput]] = defaultdict(list)
     dated = set()
     for row in Shift.objects.filter(person__build=build).order_by("starts_at"):
         day = row.starts_at.astimezone(build.zone).date().toordinal()
         dated.add((row.person_id, day))
-        shifts[row.person_id].append(core.Shift(core.hours_of(row.starts_at), core.hours_of(row.ends_at), day))
+        shifts[row.person_id].append(core.ShiftInput(core.hours_of(row.starts_at), core.hours_of(row.ends_at), day))
     for pattern in WeeklyPattern.objects.filter(person__build=build):
         weekly = _weekly(pattern, build, as_of)
         shifts[pattern.person_id] += [shift for shift in weekly if (pattern.person_id, shift.day) not in dated]
     return shifts
 
 
-def _weekly(pattern: WeeklyPattern, build: Build, as_of: datetime) -> Iterable[core.Shift]:
+def _weekly(pattern: WeeklyPattern, build: Build, as_of: datetime) -> Iterable[core.ShiftInput]:
     last = min(pattern.last_day or (as_of + HORIZON).date(), (as_of + HORIZON).date())
     day = pattern.first_day + timedelta(days=(pattern.weekday - pattern.first_day.weekday()) % 7)
     while day <= last:
         start, end = pattern.spell_on(day, build.zone)
         if end > start:
-            yield core.Shift(core.hours_of(start), core.hours_of(end), day.toordinal())
+            yield core.ShiftInput(core.hours_of(start), core.hours_of(end), day.toordinal())
         day += timedelta(days=7)
 
 
-def _stints(build: Build, as_of: datetime, crew: Crew) -> tuple[core.Stint, ...]:
+def _stints(build: Build, as_of: datetime, crew: CrewInput) -> tuple[core.StintInput, ...]:
     members: dict[object, list[int]] = defaultdict(list)
     for stint_id, person_id in StintMember.objects.filter(stint__build=build).values_list("stint_id", "person_id"):
         members[stint_id].append(crew.places[person_id])
@@ -182,21 +185,21 @@ def _stints(build: Build, as_of: datetime, crew: Crew) -> tuple[core.Stint, ...]
     return tuple(part for stint in ended for part in _parts(stint, tuple(sorted(members[stint.pk])), marks[stint.pk]))
 
 
-def _marks(build: Build, as_of: datetime) -> dict[object, list[Mark]]:
+def _marks(build: Build, as_of: datetime) -> dict[object, list[StintTick]]:
     """The ticks of each stint, on whatever stage."""
-    marks: dict[object, list[Mark]] = defaultdict(list)
+    marks: dict[object, list[StintTick]] = defaultdict(list)
     entries = LedgerEntry.objects.filter(build=build, at__lte=as_of, stint__isnull=False).order_by("at", "id")
     for stint, segment, stage, pixels, at in entries.values_list("stint_id", "segment__code", "stage", "pixels", "at"):
-        marks[stint].append(Mark(segment, Stage(stage), pixels, at))
+        marks[stint].append(StintTick(segment, Stage(stage), pixels, at))
     return marks
 
 
-def _parts(stint: Any, helpers: tuple[int, ...], marks: list[Mark]) -> Iterable[core.Stint]:
+def _parts(stint: Any, helpers: tuple[int, ...], marks: list[StintTick]) -> Iterable[core.StintInput]:
     """A stint over several segments counts as one spell a segment, cut where its ticks say."""
     own = [mark for mark in marks if mark.stage == stint.stage]
     rest = timedelta(seconds=stint.rest_s)
     for part in parts(stint.started_at, stint.ended_at, rest, own, stint.segment__code or ""):
-        yield core.Stint(
+        yield core.StintInput(
             work=stint.stage or stint.job__name,
             helpers=helpers,
             start=core.hours_of(part.start),

@@ -16,7 +16,7 @@ PAGE = 50
 
 
 @dataclass(frozen=True)
-class Line:
+class HoursLine:
     """One stint: who, on what, and the pixels that passed its stage in it."""
 
     stint: Stint
@@ -59,10 +59,10 @@ class Choice:
 
 @dataclass(frozen=True)
 class HoursPage:
-    lines: tuple[Line, ...]
+    lines: tuple[HoursLine, ...]
     stages: tuple[Sum, ...]
     people: tuple[Sum, ...]
-    doubtful: tuple[Line, ...]
+    doubtful: tuple[HoursLine, ...]
     total: float
     page: int
     pages: int
@@ -117,13 +117,13 @@ def _ticks(build: Build) -> dict[object, list[tuple[str, str, int]]]:
     return ticks
 
 
-def _line(stint: Stint, ticks: dict[object, list[tuple[str, str, int]]]) -> Line:
+def _line(stint: Stint, ticks: dict[object, list[tuple[str, str, int]]]) -> HoursLine:
     own = [tick for tick in ticks.get(stint.pk, ()) if tick[1] == stint.stage]
     codes = list(dict.fromkeys(tick[0] for tick in own)) or ([stint.segment.code] if stint.segment else [])
-    return Line(stint, tuple(stint.people.all()), tuple(codes), sum(tick[2] for tick in own))
+    return HoursLine(stint, tuple(stint.people.all()), tuple(codes), sum(tick[2] for tick in own))
 
 
-def _by_work(lines: Iterable[Line]) -> tuple[Sum, ...]:
+def _by_work(lines: Iterable[HoursLine]) -> tuple[Sum, ...]:
     hours: dict[str, float] = defaultdict(float)
     pixels: dict[str, int] = defaultdict(int)
     for line in lines:
@@ -134,7 +134,7 @@ def _by_work(lines: Iterable[Line]) -> tuple[Sum, ...]:
     return (*stages, *(Sum(job, hours[job]) for job in jobs))
 
 
-def _by_person(lines: Iterable[Line]) -> tuple[Sum, ...]:
+def _by_person(lines: Iterable[HoursLine]) -> tuple[Sum, ...]:
     hours: dict[str, float] = defaultdict(float)
     for line in lines:
         for person in line.people:

@@ -34,7 +34,7 @@ class WhatIf:
 
 
 @dataclass(frozen=True)
-class Asked:
+class Questions:
     """All what-ifs, oldest first, and what it would take."""
 
     what_ifs: tuple[WhatIf, ...]
@@ -79,11 +79,11 @@ class Asked:
         return [*(one.question for one in self.what_ifs), *([self.takes] if self.takes else [])]
 
 
-def asked_of(build: Build) -> Asked:
+def asked_of(build: Build) -> Questions:
     found = list(build.questions.exclude(kind=Question.Kind.DAY_PLAN))
     takes = [one for one in found if one.kind == Question.Kind.TAKES]
     what_ifs = tuple(WhatIf(one) for one in found if one.kind == Question.Kind.WHAT_IF)
-    return Asked(what_ifs, takes[0] if takes else None)
+    return Questions(what_ifs, takes[0] if takes else None)
 
 
 def day_plan_of(build: Build) -> tuple[Question, Roster] | None:

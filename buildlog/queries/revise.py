@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from buildlog.core.plan.plan import Plan as CorePlan
+from buildlog.core.plan.plan import BallPlan as CorePlan
 from buildlog.core.plan.proposal import Proposal
 from buildlog.core.plan.revise import revise
 from buildlog.core.work.stages import STAGES

@@ -8,8 +8,8 @@ from django.db.models import Max
 
 from buildlog.core.plan.geometry.rings import seam_angles
 from buildlog.core.work.detail import Detail, steps_of
-from buildlog.core.work.map_cell import Cell
-from buildlog.core.work.order import Link
+from buildlog.core.work.map_cell import MapCell
+from buildlog.core.work.order import RunLink
 from buildlog.core.work.stages import STAGES
 from buildlog.models import Build, CloseIn, LedgerEntry, Plan, Segment
 
@@ -33,12 +33,12 @@ def detail_of(build: Build, segment: Segment) -> Detail:
 
 
 def cell_of(
-    segment: Segment, seam_deg: float, links: Sequence[Link], *, notes: int = 0, now: Sequence[str] = ()
-) -> Cell:
+    segment: Segment, seam_deg: float, links: Sequence[RunLink], *, notes: int = 0, now: Sequence[str] = ()
+) -> MapCell:
     """The segment as maps show it; ``now`` are the stages that may be worked on."""
     standing, helper = segment.standing, segment.assigned_to
     populated, mounted, wired, tested = (standing.count(stage) for stage in STAGES)
-    return Cell(
+    return MapCell(
         code=segment.code,
         ring=segment.ring,
         piece=segment.piece,

@@ -7,13 +7,12 @@ from dataclasses import replace
 
 from buildlog.core.plan.geometry.rings import seam_angles
 from buildlog.core.work.board import Board, Filter
-from buildlog.core.work.order import CloseIn as WayIn
-from buildlog.core.work.order import Link, workable
+from buildlog.core.work.order import CloseInState, RunLink, workable
 from buildlog.core.work.stages import Stage
 from buildlog.models import Build, CloseIn, Note, Plan, Run, Segment
 from buildlog.queries.segments import cell_of
 
-Links = defaultdict[int, list[Link]]
+Links = defaultdict[int, list[RunLink]]
 
 
 def version_of(build: Build) -> str:
@@ -53,7 +52,7 @@ def _links(build: Build, rows: list[Segment]) -> Links:
     unwired: dict[int, list[str]] = defaultdict(list)
     runs = Run.objects.filter(segment__build=build, segment__retired_at__isnull=True).order_by("channel", "position")
     for pk, channel, first, last in runs.values_list("segment_id", "channel", "first", "last"):
-        found[pk].append(Link(channel, first, last, tuple(unwired[channel])))
+        found[pk].append(RunLink(channel, first, last, tuple(unwired[channel])))
         code, count = wired[pk]
         if count < last:
             unwired[channel].append(code)
@@ -68,11 +67,11 @@ def _notes(build: Build) -> defaultdict[int, int]:
     return found
 
 
-def _way_in(build: Build, rows: list[Segment]) -> WayIn:
+def _way_in(build: Build, rows: list[Segment]) -> CloseInState:
     """What stands between the build and closing the way in, from the segments at hand."""
     others = [row.standing for row in rows if not row.closing]
     word = CloseIn.objects.standing().filter(build=build).first()
-    return WayIn(
+    return CloseInState(
         unwired=sum(not each.passed(Stage.WIRE) for each in others),
         untested=sum(not each.passed(Stage.TEST) for each in others),
         confirmed=word is not None and word.confirmed,
@@ -80,5 +79,5 @@ def _way_in(build: Build, rows: list[Segment]) -> WayIn:
     )
 
 
-def _now(row: Segment, links: list[Link], way_in: WayIn) -> list[Stage]:
+def _now(row: Segment, links: list[RunLink], way_in: CloseInState) -> list[Stage]:
     return [stage for stage, _ in workable(row.standing, links, way_in)]

@@ -10,7 +10,7 @@ from buildlog.models import Build, Person, Record, Stint
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class StintCorrection:
     """Who put it right when, and the times it had before."""
 
     says: str
@@ -19,7 +19,7 @@ class Change:
     ended_at: datetime | None
 
     @classmethod
-    def of(cls, line: Record) -> Change:
+    def of(cls, line: Record) -> StintCorrection:
         old = line.detail["old"]
         ended = datetime.fromisoformat(old["ended_at"]) if old["ended_at"] else None
         return cls(line.says, line.at, datetime.fromisoformat(old["started_at"]), ended)
@@ -32,7 +32,7 @@ class StintPage:
     stint: Stint
     people: tuple[Person, ...]
     last_tick: datetime | None
-    changes: tuple[Change, ...]
+    changes: tuple[StintCorrection, ...]
 
     @property
     def names(self) -> str:
@@ -64,4 +64,4 @@ def stint_page(build: Build, person: Person, pk: UUID) -> StintPage | None:
         return None
     last = stint.entries.order_by("-at").values_list("at", flat=True).first()
     changes = build.records.filter(verb="correct stint", detail__stint=str(pk))
-    return StintPage(stint, people, last, tuple(map(Change.of, changes)))
+    return StintPage(stint, people, last, tuple(map(StintCorrection.of, changes)))

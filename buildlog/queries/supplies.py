@@ -8,12 +8,11 @@ from django.db.models import Min, Q, Sum
 
 from buildlog.core.errors import Refused
 from buildlog.core.plan.materials.cutting import CutList, cut_list
-from buildlog.core.plan.materials.stock import Holding, Pace, Store, quantities, stocked
+from buildlog.core.plan.materials.stock import PopulatePace, StockItem, Store, quantities, stocked
 from buildlog.core.plan.materials.supplies import Failures, supplies_of
-from buildlog.core.plan.plan import Plan as CorePlan
-from buildlog.core.plan.plan import compute
+from buildlog.core.plan.plan import BallPlan, compute
 from buildlog.core.plan.wiring.power import power_of
-from buildlog.core.work.ledger import Kind, shown
+from buildlog.core.work.ledger import LedgerKind, shown
 from buildlog.core.work.stages import Stage
 from buildlog.models import Build, Plan
 
@@ -35,13 +34,13 @@ def store_of(build: Build, now: datetime) -> Store | None:
     return Store(items, holdings, seen, pace, made.pitch_m, now.astimezone(build.zone).date())
 
 
-def _have(made: CorePlan, holdings: tuple[Holding, ...]) -> dict[str, float]:
+def _have(made: BallPlan, holdings: tuple[StockItem, ...]) -> dict[str, float]:
     """Rolls of another length count as offcuts and not as rolls."""
     rolls = made.parameters.stock.rolls
     return quantities(holdings) | ({} if rolls is None else {"roll": float(rolls)})
 
 
-def _cuts(made: CorePlan) -> CutList | None:
+def _cuts(made: BallPlan) -> CutList | None:
     """Where a roll is given and long enough."""
     try:
         return cut_list(made, seconds=CUT_SECONDS)
@@ -49,7 +48,7 @@ def _cuts(made: CorePlan) -> CutList | None:
         return None
 
 
-def _so_far(build: Build, now: datetime) -> tuple[Failures, Pace]:
+def _so_far(build: Build, now: datetime) -> tuple[Failures, PopulatePace]:
     """Pixels tested, replaced (reopened for populating again) and populated, and how many a day lately."""
     rows = list(build.segments.current().values_list("populated", "tested", "pixels"))
     populated, tested = sum(shown(row[0], row[2]) for row in rows), sum(shown(row[1], row[2]) for row in rows)
@@ -57,8 +56,8 @@ def _so_far(build: Build, now: datetime) -> tuple[Failures, Pace]:
     of_populate = build.entries.filter(stage=Stage.POPULATE)
     found = of_populate.aggregate(
         first=Min("at"), lately=Sum("pixels", filter=Q(at__gte=since)),
-        replaced=Sum("pixels", filter=Q(kind=Kind.REOPEN)),
+        replaced=Sum("pixels", filter=Q(kind=LedgerKind.REOPEN)),
     )  # fmt: skip
     days = LATELY_DAYS if found["first"] is None else min(LATELY_DAYS, max(1, (now - found["first"]).days + 1))
     replaced = min(-(found["replaced"] or 0), tested)
-    return Failures(tested, replaced), Pace(populated, max(0, found["lately"] or 0) / days)
+    return Failures(tested, replaced), PopulatePace(populated, max(0, found["lately"] or 0) / days)

@@ -9,11 +9,11 @@ from datetime import datetime
 from functools import cached_property
 
 from buildlog.core.plan.geometry.rings import lay_rings, to_rings
-from buildlog.core.plan.parts import Ring
+from buildlog.core.plan.parts import PlannedRing
 from buildlog.core.work.board import Board
 from buildlog.core.work.cautions import cautions
-from buildlog.core.work.detail import Detail, Step
-from buildlog.core.work.map_cell import Cell
+from buildlog.core.work.detail import Detail, StageDetail
+from buildlog.core.work.map_cell import MapCell
 from buildlog.core.work.offer import Hand, Offer, Room, offers, ready_stages, waiting
 from buildlog.core.work.room import Inside, why_no_room
 from buildlog.core.work.stages import STAGES, Stage
@@ -28,7 +28,7 @@ STEPS = (10, 25)
 
 
 @dataclass(frozen=True)
-class Piece:
+class TodaySegment:
     """The piece at hand, the stage that is to be done at it (None: nothing can be done now), the hands it needs."""
 
     detail: Detail
@@ -38,11 +38,11 @@ class Piece:
     notes: tuple[Note, ...] = ()
 
     @property
-    def cell(self) -> Cell:
+    def cell(self) -> MapCell:
         return self.detail.cell
 
     @cached_property
-    def step(self) -> Step | None:
+    def step(self) -> StageDetail | None:
         return next((step for step in self.detail.steps if step.stage is self.stage), None)
 
     @property
@@ -77,7 +77,7 @@ class Today:
     day: PersonDay
     plan: Plan | None
     board: Board
-    piece: Piece | None
+    piece: TodaySegment | None
     found: tuple[Offer, ...]
     jobs: tuple[Job, ...]
     mates: tuple[Person, ...]
@@ -92,7 +92,7 @@ class Today:
         return tuple(offer for offer in self.found if offer.cell.code != at_hand)[:NEXT]
 
     @property
-    def waiting(self) -> tuple[Cell, ...]:
+    def waiting(self) -> tuple[MapCell, ...]:
         """One's own pieces that wait for something."""
         at_hand = self.piece.cell.code if self.piece else ""
         return tuple(cell for cell in waiting(self.board.cells, Hand(self.day.person.pk)) if cell.code != at_hand)
@@ -103,7 +103,7 @@ class Today:
         return self.plan is not None and self.plan.frozen
 
     @cached_property
-    def rings(self) -> tuple[Ring, ...]:
+    def rings(self) -> tuple[PlannedRing, ...]:
         given = self.plan.read() if self.plan else None
         return to_rings(lay_rings(given), given) if given else ()
 
@@ -187,13 +187,13 @@ def _going_on(day: PersonDay, board: Board) -> str:
     return cell.code if stage and cell and stage in ready_stages(cell) else ""
 
 
-def _piece(build: Build, board: Board, code: str, room: Room) -> Piece | None:
+def _piece(build: Build, board: Board, code: str, room: Room) -> TodaySegment | None:
     cell = next((cell for cell in board.cells if cell.code == code), None)
     segment = find_segment(build, code) if cell else None
     if cell is None or segment is None:
         return None
     stage = next(iter(ready_stages(cell)), None)
-    return Piece(
+    return TodaySegment(
         detail_of(build, segment), stage, room.needed(stage) if stage else 1, board.ribs, open_notes(build, code)
     )
 

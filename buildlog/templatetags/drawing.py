@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django import template
 
-from buildlog.core.work.map_cell import Cell
+from buildlog.core.work.map_cell import MapCell
 from buildlog.drawings import bands as small
 from buildlog.drawings.svg import Markup
 
@@ -12,7 +12,7 @@ register = template.Library()
 
 
 @register.simple_tag
-def bands(cell: Cell) -> Markup:
+def bands(cell: MapCell) -> Markup:
     """Four bands of a segment, filling from below."""
     return small.bands(cell.shares)
 

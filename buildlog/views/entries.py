@@ -18,10 +18,10 @@ from buildlog.access import device_only
 from buildlog.actions import arrivals
 from buildlog.core.errors import Refused
 from buildlog.core.work.envelope import Batch, read_body
-from buildlog.views.pace import Pace
+from buildlog.views.pace import RequestPace
 
 LARGEST_BODY = 128 * 1024
-PACE = Pace(most=240, seconds=60)  # requests of one device; a tablet that ticks as fast as a hand can needs 60
+PACE = RequestPace(most=240, seconds=60)  # requests of one device; a tablet that ticks as fast as a hand can needs 60
 
 
 @csrf_exempt

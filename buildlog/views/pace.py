@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 MOST_KNOWN = 1_000
 
 
-class Pace:
+class RequestPace:
     """At most ``most`` in any ``seconds``, for each one that asks."""
 
     def __init__(self, most: int, seconds: float) -> None:

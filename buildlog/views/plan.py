@@ -15,7 +15,7 @@ from django_htmx.http import reswap
 from buildlog.access import lead_only, member_only
 from buildlog.actions import builds, plans
 from buildlog.core.errors import Refused
-from buildlog.core.plan.plan import Plan, compute
+from buildlog.core.plan.plan import BallPlan, compute
 from buildlog.core.work.stages import Stage
 from buildlog.drawings.plan_map import plan_map
 from buildlog.drawings.side import from_the_side
@@ -23,7 +23,7 @@ from buildlog.files import kinds
 from buildlog.files.out import as_xlsx, csv_pieces
 from buildlog.files.plan_tables import PLAN_TABLES
 from buildlog.forms.load import FileForm
-from buildlog.forms.plan import LookForm, PlanForm, without_ball
+from buildlog.forms.plan import PlanForm, PlanViewForm, without_ball
 from buildlog.forms.refusals import show_refusal
 from buildlog.queries.plan import KeptPlan, kept_plan, mounted_of
 from buildlog.views.answers import as_file, show
@@ -36,7 +36,7 @@ def plan(request: HttpRequest) -> HttpResponse:
     kept = kept_plan(request.build)
     if request.person.is_lead and not kept.frozen:
         return _editor(request, kept, PlanForm(request.build, kept.given))
-    look = LookForm(request.GET, typing=False)
+    look = PlanViewForm(request.GET, typing=False)
     shown = shown_of(request, kept, compute(kept.given), look) if kept.given else {}
     if request.htmx:
         return show(request, "plan/_answer.html", kept=kept, look=look, **shown)
@@ -49,7 +49,7 @@ def plan(request: HttpRequest) -> HttpResponse:
 def plan_preview(request: HttpRequest) -> HttpResponse:
     """What the numbers give while they are typed. When they give nothing, only the errors are put in place."""
     kept = kept_plan(request.build)
-    form, look = PlanForm(request.build, kept.given, request.POST), LookForm(request.POST)
+    form, look = PlanForm(request.build, kept.given, request.POST), PlanViewForm(request.POST)
     made = form.shown()
     response = show(
         request, "plan/_answer.html", kept=kept, form=form, look=look, **shown_of(request, kept, made, look)
@@ -135,7 +135,7 @@ def plan_table(request: HttpRequest, kind: str, end: str) -> HttpResponse:
 def _editor(
     request: HttpRequest, kept: KeptPlan, form: PlanForm, status: int | None = None, **context: Any
 ) -> HttpResponse:
-    look = LookForm(request.POST or request.GET)
+    look = PlanViewForm(request.POST or request.GET)
     file = context.pop("file", None) or FileForm()
     shown = shown_of(request, kept, form.shown(), look)
     response = show(request, "plan/page.html", kept=kept, form=form, look=look, file=file, active="plan",
@@ -144,7 +144,7 @@ def _editor(
     return response
 
 
-def shown_of(request: HttpRequest, kept: KeptPlan, made: Plan | None, look: LookForm) -> dict[str, Any]:
+def shown_of(request: HttpRequest, kept: KeptPlan, made: BallPlan | None, look: PlanViewForm) -> dict[str, Any]:
     """What templates need of a plan: its look and both drawings."""
     if made is None:
         return {}

@@ -11,17 +11,17 @@ from django.views.decorators.http import require_POST, require_safe
 from buildlog.access import lead_only
 from buildlog.actions import builds
 from buildlog.core.errors import Refused
-from buildlog.core.work.labels import Label
+from buildlog.core.work.labels import SegmentLabel
 from buildlog.forms.labels import STRIP, LabelForm
 from buildlog.forms.refusals import show_refusal
 from buildlog.models import Build
-from buildlog.paper.labels import Sheet, check_number, sheets, strip
+from buildlog.paper.labels import LabelSheet, check_number, sheets, strip
 from buildlog.paper.page import SIZES, Size
 from buildlog.queries.labels import labels_of
 from buildlog.views.answers import show
 from buildlog.views.reach import reachable
 
-SAMPLE = (Label("R1-1", "22222", 1),)  # stands for labels that could not be chosen, when the paper is looked at
+SAMPLE = (SegmentLabel("R1-1", "22222", 1),)  # stands for labels that could not be chosen, when the paper is looked at
 
 
 @lead_only
@@ -66,7 +66,7 @@ def _as_address(form: LabelForm) -> str:
     return urlencode([*said, ("make", "1")])
 
 
-def _chosen(build: Build, form: LabelForm) -> tuple[Label, ...] | None:
+def _chosen(build: Build, form: LabelForm) -> tuple[SegmentLabel, ...] | None:
     """What is to be printed; None when something is wrong with it or with the paper: all of that is said at once."""
     form.is_valid()
     chosen, sample = (), SAMPLE
@@ -84,12 +84,12 @@ def _chosen(build: Build, form: LabelForm) -> tuple[Label, ...] | None:
     return chosen if form.is_valid() else None
 
 
-def _printed(build: Build, chosen: tuple[Label, ...], form: LabelForm) -> bytes:
+def _printed(build: Build, chosen: tuple[SegmentLabel, ...], form: LabelForm) -> bytes:
     values, title = form.cleaned_data, f"Labels, {build.name}"
     if values["layout"] == STRIP:
         size = Size("strip", values["strip_width"], values["strip_height"])
         return strip(chosen, values["base"], size, values["dpi"], title, values["ruler"])
-    return sheets(chosen, values["base"], Sheet(SIZES[values["paper"]], **form.sheet_values()), title)
+    return sheets(chosen, values["base"], LabelSheet(SIZES[values["paper"]], **form.sheet_values()), title)
 
 
 def _pdf(content: bytes, name: str) -> HttpResponse:

@@ -18,7 +18,7 @@ from buildlog.core.plan.look import PlanLook
 from buildlog.core.plan.plan import compute
 from buildlog.core.plan.proposal import Proposal
 from buildlog.core.work.stages import Stage
-from buildlog.forms.plan import LookForm, PlanForm
+from buildlog.forms.plan import PlanForm, PlanViewForm
 from buildlog.forms.refusals import show_refusal
 from buildlog.forms.revise import DecisionForm
 from buildlog.queries.plan import KeptPlan, kept_plan
@@ -36,7 +36,7 @@ def plan_revise(request: HttpRequest) -> HttpResponse:
     form = PlanForm(request.build, kept.given, request.POST or None)
     wish = request.POST.get("do", "show")
     if wish == "show" or not form.is_valid():
-        look = LookForm(request.POST)
+        look = PlanViewForm(request.POST)
         shown = shown_of(request, kept, form.shown(), look)
         return show(request, "plan/page.html", kept=kept, form=form, look=look, active="plan", **shown)
     proposal = proposal_of(request.build, compute(kept.given), form.plan)

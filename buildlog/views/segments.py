@@ -18,7 +18,7 @@ from buildlog.actions import ticks
 from buildlog.core.errors import Refused
 from buildlog.core.work.stages import STAGES, Stage
 from buildlog.forms.refusals import show_refusal
-from buildlog.forms.sphere import ReopenForm, TickForm
+from buildlog.forms.sphere import ReopenForm, SegmentTickForm
 from buildlog.models import Segment
 from buildlog.queries.segments import detail_of, find_segment, history_of
 from buildlog.views.answers import show
@@ -36,7 +36,7 @@ def segment(request: HttpRequest, segment: str) -> HttpResponse:
 @require_POST
 def tick(request: HttpRequest, segment: str) -> HttpResponse:
     """Some pixels of this segment have passed a stage."""
-    return _do(request, _find(request, segment), TickForm(request.POST), _tick)
+    return _do(request, _find(request, segment), SegmentTickForm(request.POST), _tick)
 
 
 @lead_only
@@ -53,7 +53,7 @@ def _find(request: HttpRequest, code: str) -> Segment:
     return found
 
 
-def _do(request: HttpRequest, row: Segment, form: TickForm, act: Act) -> HttpResponse:
+def _do(request: HttpRequest, row: Segment, form: SegmentTickForm, act: Act) -> HttpResponse:
     """Act when the form holds, and show the segment as it stands then; what was refused is said beside the form."""
     says = ""
     if form.is_valid():
@@ -89,7 +89,7 @@ def _reopen(request: HttpRequest, row: Segment, given: dict[str, Any]) -> str:
     return f"{row.code}: {given['pixels']} pixels no longer count as {stage.done}."
 
 
-def _show(request: HttpRequest, row: Segment, form: TickForm | None = None) -> HttpResponse:
+def _show(request: HttpRequest, row: Segment, form: SegmentTickForm | None = None) -> HttpResponse:
     """The segment's page or panel. A form that was refused comes back with what was typed and the reason."""
     detail = detail_of(request.build, row)
     typed = form.data if form else {}

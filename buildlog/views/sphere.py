@@ -18,7 +18,7 @@ from buildlog.core.errors import Refused
 from buildlog.core.work.choose import choose
 from buildlog.drawings.ball import ball
 from buildlog.forms.refusals import show_refusal
-from buildlog.forms.sphere import AssignForm, LookForm
+from buildlog.forms.sphere import AssignForm, MapFilterForm
 from buildlog.queries.sphere import board_of, version_of
 from buildlog.views.answers import show
 
@@ -33,7 +33,7 @@ def sphere(request: HttpRequest) -> HttpResponse:
     part = request.GET.get("part", "")
     if request.htmx and not part and request.GET.get("seen") == version:
         return HttpResponse(status=204)
-    look = LookForm(request.GET, build=request.build)
+    look = MapFilterForm(request.GET, build=request.build)
     board = board_of(request.build, look.wanted(), *_place(request))
     drawn = ball(board.cells, board.ribs_deg, board.window) if board.cells and part != "window" else ""
     template = PARTS.get(part, PARTS[""]) if request.htmx else "sphere/page.html"

@@ -16,7 +16,7 @@ from buildlog.actions import stints
 from buildlog.actions.deeds import Maker, perform, refuse_correction
 from buildlog.actions.ticks import Moment
 from buildlog.core.errors import Refused
-from buildlog.core.work.deeds import Kind
+from buildlog.core.work.deeds import DeviceEntryKind
 from buildlog.forms.refusals import show_refusal
 from buildlog.forms.stints import CorrectForm
 from buildlog.queries.stints import StintPage, stint_page
@@ -37,7 +37,10 @@ def _put_right(request: HttpRequest, form: CorrectForm) -> bool:
     good, moment, device = form.is_valid(), Moment.now(timezone.now()), device_at(request, request.build)
     try:
         if good:
-            perform(form.deed(), Maker(request.build, request.person, device, uuid4(), Kind.STINT_CORRECT, moment))
+            perform(
+                form.deed(),
+                Maker(request.build, request.person, device, uuid4(), DeviceEntryKind.STINT_CORRECT, moment),
+            )
         elif form.told:
             refuse_correction(form.deed(), form.stint, moment.at)
     except Refused as refused:

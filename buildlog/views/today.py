@@ -15,7 +15,7 @@ from buildlog.actions import stints
 from buildlog.actions.deeds import Maker, perform
 from buildlog.actions.ticks import Moment
 from buildlog.core.errors import Refused
-from buildlog.core.work.deeds import Kind
+from buildlog.core.work.deeds import DeviceEntryKind
 from buildlog.core.work.stages import Stage
 from buildlog.drawings.side import Belt, locator
 from buildlog.forms.refusals import show_refusal
@@ -45,7 +45,7 @@ def entry(request: HttpRequest, kind: str) -> HttpResponse:
             entry_id = form.cleaned_data["id"]
             perform(
                 form.deed(),
-                Maker(request.build, request.person, device, entry_id, Kind(kind), Moment.now(now)),
+                Maker(request.build, request.person, device, entry_id, DeviceEntryKind(kind), Moment.now(now)),
             )
             stints.close_forgotten(build=request.build, now=now)  # after it: this may be the sign of life
             return _done(request, kind)
@@ -56,10 +56,10 @@ def entry(request: HttpRequest, kind: str) -> HttpResponse:
 
 def _done(request: HttpRequest, kind: str) -> HttpResponse:
     """Back to Today, to the piece that was chosen as long as something is left to do at it."""
-    if kind == Kind.NOTE:
+    if kind == DeviceEntryKind.NOTE:
         messages.success(request, "The lead will see your note.")
     code, address = request.POST.get("piece", ""), reverse("today", args=[request.build.code])
-    if not code or (kind == Kind.TICK and _passed(request, code, request.POST.get("stage", ""))):
+    if not code or (kind == DeviceEntryKind.TICK and _passed(request, code, request.POST.get("stage", ""))):
         return redirect(address)
     return redirect(f"{address}?{urlencode({'piece': code})}")
 

@@ -12,7 +12,7 @@ from buildlog.actions import stints
 from buildlog.actions.deeds import Maker, perform
 from buildlog.actions.ticks import Moment
 from buildlog.core.errors import Refused
-from buildlog.core.work.deeds import Kind, StintStart
+from buildlog.core.work.deeds import DeviceEntryKind, StintStart
 from buildlog.core.work.stages import Stage
 from tests.people import give_device, hours_after, join_crew, start_stint
 
@@ -31,7 +31,7 @@ def begin(person, *, at=LATER, arrived=None, stage=Stage.WIRE, companions=(), st
     deed = StintStart(stint or uuid.uuid4(), stage, None, None, tuple(one.pk for one in companions))
     moment = Moment(at, at, arrived or at)
     device = person.build.devices.first() or give_device(person.build)[0]
-    perform(deed, Maker(person.build, person, device, uuid.uuid4(), Kind.STINT_START, moment))
+    perform(deed, Maker(person.build, person, device, uuid.uuid4(), DeviceEntryKind.STINT_START, moment))
     return deed.stint
 
 

@@ -14,7 +14,7 @@ from buildlog.actions import closing, forecasts, jobs, notes, questions, stints,
 from buildlog.actions.unpack import NEW_LABELS, unpack
 from buildlog.core.errors import Refused
 from buildlog.core.pack import Pack, PackedTable
-from buildlog.core.plan.materials.stock import Holding
+from buildlog.core.plan.materials.stock import StockItem
 from buildlog.core.work.stages import Stage
 from buildlog.files.pack import TITLE, from_zip, to_zip
 from buildlog.models import Arrival, Build
@@ -45,7 +45,7 @@ def busy(shed, lead, helper, other_helper) -> Build:
     jobs.wait(build=shed, name="Paint", after=["Hoist"])
     notes.leave(build=shed, by=helper, note_id=uuid.uuid4(), segment_code=second.code, says="Бит пиксел", at=MONDAY)
     closing.override(build=shed, by=lead, now=hours_after(2), reason="=rain tonight")
-    supplies.count(build=shed, counted=[Holding("pixels", 300)], by=lead, now=MONDAY)
+    supplies.count(build=shed, counted=[StockItem("pixels", 300)], by=lead, now=MONDAY)
     helper.shifts.create(starts_at=MONDAY, ends_at=hours_after(3))
     helper.patterns.create(weekday=5, from_time=time(10), until_time=time(17), first_day=MONDAY.date())
     forecasts.keep(build=shed, report={"b": 1, "a": [0.5, None]}, as_of=MONDAY, follows_from="x", took_s=0.1)

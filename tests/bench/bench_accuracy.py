@@ -14,9 +14,9 @@ from itertools import groupby
 
 import numpy as np
 
-from buildlog.core.forecast.input import World
+from buildlog.core.forecast.input import ForecastInput
 from buildlog.core.forecast.learn.plain_estimates import plain_estimates
-from buildlog.core.forecast.result.forecast import outlook
+from buildlog.core.forecast.result.forecast import forecast
 from tests.bench import Figure
 from tests.bench.builds import story
 from tests.bench.families import HELD_OUT, STRAINED, TUNED, Family
@@ -67,19 +67,19 @@ def rank_of(value: float, drawn: np.ndarray) -> float:
     return float(np.mean(drawn < value - 1e-6) + 0.5 * np.mean(np.abs(drawn - value) <= 1e-6))
 
 
-def overall_by_pixels(world: World) -> float:
+def overall_by_pixels(inputs: ForecastInput) -> float:
     """Hours so far × work left ÷ work done, a pixel counting the same at each stage: no rates at all are known."""
-    hours = sum(stint.person_hours for stint in world.stints)
-    done = sum(world.passed(stage) for stage in range(4))
-    return hours * (4 * world.pixels - done) / done if done else 0.0
+    hours = sum(stint.person_hours for stint in inputs.stints)
+    done = sum(inputs.passed(stage) for stage in range(4))
+    return hours * (4 * inputs.pixels - done) / done if done else 0.0
 
 
 def judge(told: Story, share: float, trials: int = TRIALS) -> Case | None:
     moment = told.evening_at(share)
     if told.hours_after(moment) < 0.5:
         return None
-    seen = outlook(told.as_of(moment), trials=trials, seed=1)
-    plain = plain_estimates(seen.world, seen.learned.evidence)
+    seen = forecast(told.as_of(moment), trials=trials, seed=1)
+    plain = plain_estimates(seen.inputs, seen.learned.observations)
     hours, total = told.hours_after(moment), seen.hours.sum(axis=1)
     after = told.finish - moment
     low, likely, high = np.percentile(total, [10, 50, 90])
@@ -98,7 +98,7 @@ def judge(told: Story, share: float, trials: int = TRIALS) -> Case | None:
         pinball(hours, np.quantile(total, cuts), cuts),
         plain.by_stage,
         plain.overall or 0.0,
-        overall_by_pixels(seen.world),
+        overall_by_pixels(seen.inputs),
     )
 
 

@@ -17,10 +17,10 @@ from pathlib import Path
 
 import numpy as np
 
-from buildlog.core.forecast.input import Helper, Piece, Run, Shift, World
-from buildlog.core.forecast.simulate.arrays import Learned, scene_of
+from buildlog.core.forecast.input import ForecastInput, Helper, RunInput, SegmentInput, ShiftInput
+from buildlog.core.forecast.simulate.arrays import Learned, arrays_of
 from buildlog.core.forecast.simulate.compiled import whole
-from buildlog.core.forecast.simulate.draws import luck_of
+from buildlog.core.forecast.simulate.draws import draws_of
 from buildlog.core.forecast.simulate.heaps import reschedule
 from buildlog.core.forecast.simulate.random_numbers import PIECE, normal
 from buildlog.core.forecast.simulate.run import RESULTS, play_some
@@ -45,50 +45,52 @@ from tests.published.drawn import Drawn
 ROOT = Path(__file__).resolve().parents[2]
 TRIALS, SLOW_TRIALS, COUNTED, ROUNDS = 400, 4, 50, 5
 DAY = 719163
-SIZES = {1_400: 64, 14_000: 16, 56_000: 4}  # pieces of work: trials
+SIZES = {1_400: 64, 14_000: 16, 56_000: 4}  # items of work: trials
 
 
 def figures() -> Iterator[Figure]:
     with tempfile.TemporaryDirectory(prefix="buildlog-bench-") as folder:
-        world = demo_with_eight(Path(folder))
-        yield from against_others(world)
+        inputs = demo_with_eight(Path(folder))
+        yield from against_others(inputs)
         yield from growth()
-        yield from whole_forecast(world, Path(folder) / "world")
+        yield from whole_forecast(inputs, Path(folder) / "world")
 
 
-def demo_with_eight(folder: Path) -> World:
+def demo_with_eight(folder: Path) -> ForecastInput:
     """The demo as it stands today, and one helper more."""
     from django.contrib.auth.models import User
     from django.core.management import call_command
     from django.db import connection
 
     from buildlog import demo
-    from buildlog.queries.forecast_input import world_of
+    from buildlog.queries.forecast_input import input_of
 
     connection.close()
     before, connection.settings_dict["NAME"] = connection.settings_dict["NAME"], str(folder / "demo.sqlite3")
     call_command("migrate", verbosity=0)
     now = datetime.now(UTC)
-    world = world_of(demo.load(lead=User.objects.create_superuser("lead"), now=now), now)
+    inputs = input_of(demo.load(lead=User.objects.create_superuser("lead"), now=now), now)
     connection.close()
     connection.settings_dict["NAME"] = before
-    first = world.helpers[0]
+    first = inputs.helpers[0]
     more = Helper("One more", first.skills, first.populate_limit_h, first.shifts, added=True)
-    return replace(world, helpers=(*world.helpers, more))
+    return replace(inputs, helpers=(*inputs.helpers, more))
 
 
-def against_others(world: World) -> Iterator[Figure]:
-    learned = Learned(world)
-    scene, luck = scene_of(world, learned), luck_of(world, learned, TRIALS, 1)
+def against_others(inputs: ForecastInput) -> Iterator[Figure]:
+    learned = Learned(inputs)
+    arrays, draws = arrays_of(inputs, learned), draws_of(inputs, learned, TRIALS, 1)
     rows = np.zeros((TRIALS, RESULTS))
-    ours = least(lambda: play_some(scene, luck, no_log(), rows, 0, TRIALS)) / TRIALS
+    ours = least(lambda: play_some(arrays, draws, no_log(), rows, 0, TRIALS)) / TRIALS
     rng = np.random.default_rng(1)
-    theirs = least(lambda: [Shed(world, Drawn(luck, t, rng)).play() for t in range(SLOW_TRIALS)], 2) / SLOW_TRIALS
-    room = no_log(100 * pieces_left(world))
-    stretches = round(sum(play_some(scene, luck, room, rows, t, t + 1) for t in range(COUNTED)) / COUNTED)
+    theirs = least(lambda: [Shed(inputs, Drawn(draws, t, rng)).play() for t in range(SLOW_TRIALS)], 2) / SLOW_TRIALS
+    room = no_log(100 * items_left(inputs))
+    stretches = round(sum(play_some(arrays, draws, room, rows, t, t + 1) for t in range(COUNTED)) / COUNTED)
     hours = float(rows[:, 2:].mean(axis=0)[:6].sum()) / stretches
-    bare = least(lambda: only_events(scene.who, scene.at, scene.shift, luck.key, stretches, math.log(hours))) / TRIALS
-    name = f"demo, {world.pixels:,} pixels, {len(world.helpers)} helpers, {pieces_left(world)} pieces left"
+    bare = (
+        least(lambda: only_events(arrays.who, arrays.at, arrays.shift, draws.key, stretches, math.log(hours))) / TRIALS
+    )
+    name = f"demo, {inputs.pixels:,} pixels, {len(inputs.helpers)} helpers, {items_left(inputs)} pieces left"
     yield Figure(f"{name}: trials", 1 / ours, "1/s")
     yield Figure("the same by the SimPy model", 1 / theirs, "1/s")
     yield Figure("trials beside the SimPy model", theirs / ours, "×")
@@ -105,8 +107,8 @@ def least(act: Callable[[], object], rounds: int = ROUNDS) -> float:
     return min(took[1:])
 
 
-def pieces_left(world: World) -> int:
-    return sum(piece.left(stage) > 0 for piece in world.pieces for stage in range(4))
+def items_left(inputs: ForecastInput) -> int:
+    return sum(segment.left(stage) > 0 for segment in inputs.segments for stage in range(4))
 
 
 @whole
@@ -149,44 +151,50 @@ def only_events(who0: I8, at0: F8, shift: F8, keys: I8, stretches: int, centre: 
 
 def growth() -> Iterator[Figure]:
     each = {}
-    for pieces, trials in SIZES.items():
-        each[pieces] = per_piece(crowd(pieces, 8), trials)
-        yield Figure(f"{pieces:,} pieces, 8 helpers: time a piece", each[pieces] * 1e6, "µs")
-    for pieces in list(SIZES)[1:]:
-        yield Figure(f"{pieces:,} beside {min(SIZES):,} pieces, time a piece", each[pieces] / each[min(SIZES)], "×")
-    few, many = (per_piece(crowd(14_000, crew), 16) for crew in (8, 100))
+    for segments, trials in SIZES.items():
+        each[segments] = per_item(crowd(segments, 8), trials)
+        yield Figure(f"{segments:,} pieces, 8 helpers: time a piece", each[segments] * 1e6, "µs")
+    for segments in list(SIZES)[1:]:
+        yield Figure(f"{segments:,} beside {min(SIZES):,} pieces, time a piece", each[segments] / each[min(SIZES)], "×")
+    few, many = (per_item(crowd(14_000, crew), 16) for crew in (8, 100))
     yield Figure("100 helpers beside 8, time a piece (14,000, two fit inside)", many / few, "×")
-    few, many = (per_piece(crowd(14_000, crew, None), 16) for crew in (8, 100))
+    few, many = (per_item(crowd(14_000, crew, None), 16) for crew in (8, 100))
     yield Figure("100 helpers beside 8, time a piece (14,000, all fit inside)", many / few, "×")
 
 
-def crowd(pieces: int, crew: int, inside: int | None = 2) -> World:
+def crowd(segments: int, crew: int, inside: int | None = 2) -> ForecastInput:
     """A ball of its own size with a crew that comes every day until it is done."""
-    number = pieces // 4
+    number = segments // 4
     segments = tuple(
-        Piece(f"S{n}", 60 + 37 * n % 41, runs=(Run(n // 6, n % 6, 60 + 37 * n % 41),), ring=n, closing=n >= number - 4)
+        SegmentInput(
+            f"S{n}",
+            60 + 37 * n % 41,
+            runs=(RunInput(n // 6, n % 6, 60 + 37 * n % 41),),
+            ring=n,
+            closing=n >= number - 4,
+        )
         for n in range(number)
     )
-    shifts = tuple(Shift(24.0 * day + 9, 24.0 * day + 17, DAY + day) for day in range(60 + pieces // 40))
+    shifts = tuple(ShiftInput(24.0 * day + 9, 24.0 * day + 17, DAY + day) for day in range(60 + segments // 40))
     helpers = tuple(Helper(f"Helper {n}", shifts=shifts) for n in range(crew))
-    return World(0.0, segments, helpers, people=(None, None, inside, inside))
+    return ForecastInput(0.0, segments, helpers, people=(None, None, inside, inside))
 
 
-def per_piece(world: World, trials: int) -> float:
-    learned = Learned(world)
-    scene, luck = scene_of(world, learned), luck_of(world, learned, trials, 1)
-    luck = luck._replace(leaves=np.full_like(luck.leaves, np.inf))
+def per_item(inputs: ForecastInput, trials: int) -> float:
+    learned = Learned(inputs)
+    arrays, draws = arrays_of(inputs, learned), draws_of(inputs, learned, trials, 1)
+    draws = draws._replace(leaves=np.full_like(draws.leaves, np.inf))
     rows = np.zeros((trials, RESULTS))
-    took = least(lambda: play_some(scene, luck, no_log(), rows, 0, trials), 3)
+    took = least(lambda: play_some(arrays, draws, no_log(), rows, 0, trials), 3)
     assert np.isfinite(rows[:, 0]).all(), "a trial that does not end is not the work that was to be measured"
-    return took / trials / pieces_left(world)
+    return took / trials / items_left(inputs)
 
 
 # ---- the whole forecast -------------------------------------------------------------------------
 
 
-def whole_forecast(world: World, path: Path) -> Iterator[Figure]:
-    path.write_bytes(pickle.dumps(world))
+def whole_forecast(inputs: ForecastInput, path: Path) -> Iterator[Figure]:
+    path.write_bytes(pickle.dumps(inputs))
     command = [sys.executable, "-m", "tests.bench.once", str(path), "2000"]
     begun = time.perf_counter()
     said = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=True).stdout

@@ -13,7 +13,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from buildlog.core.forecast.input import Helper, Run, Shift, Stint
+from buildlog.core.forecast.input import Helper, RunInput, ShiftInput, StintInput
 from buildlog.core.work.stages import STAGES
 from tests.bench.families import MIXED, Family
 from tests.bench.stories import DAY, SATURDAY, Story, Truth, ordinal
@@ -56,8 +56,8 @@ def _pixels(rng: np.random.Generator, family: Family) -> list[int]:
     return found
 
 
-def chain(pixels: list[int], capacity: int) -> list[tuple[Run, ...]]:
-    runs: list[tuple[Run, ...]] = []
+def chain(pixels: list[int], capacity: int) -> list[tuple[RunInput, ...]]:
+    runs: list[tuple[RunInput, ...]] = []
     channel, room, place = 1, capacity, 1
     for count in pixels:
         own = []
@@ -65,7 +65,7 @@ def chain(pixels: list[int], capacity: int) -> list[tuple[Run, ...]]:
             if room == 0:
                 channel, room, place = channel + 1, capacity, 1
             part = min(count, room)
-            own.append(Run(channel, place, part))
+            own.append(RunInput(channel, place, part))
             room, count, place = room - part, count - part, place + 1
         runs.append(tuple(own))
     return runs
@@ -106,21 +106,21 @@ def _crew(rng: np.random.Generator, family: Family, crew: int, days: int) -> lis
         if number > 0 and rng.random() < 0.4:
             skills -= {str(rng.choice(["mount", "wire", "test"]))}
         weekend, evening = rng.uniform(*family.weekend), rng.uniform(*family.evening)
-        shifts: list[Shift] = []
+        shifts: list[ShiftInput] = []
         for day in range(days):
             begin = SATURDAY + DAY * day
             if day % 7 in (0, 1) and rng.random() < weekend:
                 shifts += [
-                    Shift(begin + 9, begin + 12.5, ordinal(begin)),
-                    Shift(begin + 13.25, begin + 17, ordinal(begin)),
+                    ShiftInput(begin + 9, begin + 12.5, ordinal(begin)),
+                    ShiftInput(begin + 13.25, begin + 17, ordinal(begin)),
                 ]
             elif day % 7 in family.evenings and rng.random() < evening:
-                shifts.append(Shift(begin + 18, begin + 21, ordinal(begin)))
+                shifts.append(ShiftInput(begin + 18, begin + 21, ordinal(begin)))
         helpers.append(Helper(NAMES[number], frozenset(skills), 3.0, tuple(shifts)))
     return helpers
 
 
-def _rounded(stint: Stint, step: float) -> Stint:
+def _rounded(stint: StintInput, step: float) -> StintInput:
     """As somebody writes it down who looks at the clock now and then."""
     return replace(stint, start=round(stint.start / step) * step, end=round(stint.end / step) * step)
 

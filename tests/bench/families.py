@@ -63,7 +63,7 @@ BIG = Family(
 )  # fmt: skip
 
 # Each of these strains one thing beyond what the others do. No number was set by them; the last one showed that times
-# rounded on paper spoiled the rates, which is mended (``evidence.clock_step``).
+# rounded on paper spoiled the rates, which is mended (``observations.clock_step``).
 STRAINED = (
     Family("slow throughout", 101_000, off=0.35, off_apart=0.15),
     Family("stages apart", 102_000, off_apart=0.5),

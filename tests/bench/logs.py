@@ -17,11 +17,19 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from buildlog.core.forecast.input import Helper, Piece, Shift, Stint, World, hours_of, moment_of
-from buildlog.core.forecast.learn.observations import Effort, evidence_of
+from buildlog.core.forecast.input import (
+    ForecastInput,
+    Helper,
+    SegmentInput,
+    ShiftInput,
+    StintInput,
+    hours_of,
+    moment_of,
+)
+from buildlog.core.forecast.learn.observations import Effort, observations_of
 from buildlog.core.forecast.learn.rates import PRACTICE_UNIT, SMALL_UNITS
 from buildlog.core.forecast.result.fan import CUTS, fan_of
-from buildlog.core.forecast.result.forecast import Outlook, outlook
+from buildlog.core.forecast.result.forecast import Forecast, forecast
 from buildlog.core.forecast.result.standard_hours import Budget
 from buildlog.core.work.stages import STAGES
 from tests.bench.builds import chain
@@ -43,21 +51,21 @@ class Logged:
 
     @cached_property
     def helpers(self) -> tuple[Helper, ...]:
-        shifts: dict[str, list[Shift]] = {}
+        shifts: dict[str, list[ShiftInput]] = {}
         for row in self._rows("availability"):
             start, end = (_moment(f"{row['date']} {row[key]}") for key in ("start", "end"))
             day = datetime.fromisoformat(row["date"]).toordinal()
-            shifts.setdefault(row["name"], []).append(Shift(start, end, day))
+            shifts.setdefault(row["name"], []).append(ShiftInput(start, end, day))
         return tuple(
             Helper(row["name"], frozenset(row["skills"].split(";")), 3.0, tuple(shifts.get(row["name"], ())))
             for row in self._rows("crew")
         )
 
     @cached_property
-    def stints(self) -> tuple[Stint, ...]:
+    def stints(self) -> tuple[StintInput, ...]:
         place = {helper.name: number for number, helper in enumerate(self.helpers)}
         return tuple(
-            Stint(
+            StintInput(
                 row["stage"], tuple(place[name] for name in row["name"].split(";")), _moment(row["start"]),
                 _moment(row["end"]), int(row["pixels"]), row["segment"], float(row["break_min"]) / 60,
             )
@@ -65,17 +73,19 @@ class Logged:
         )  # fmt: skip
 
     @cached_property
-    def pieces(self) -> tuple[Piece, ...]:
+    def segments(self) -> tuple[SegmentInput, ...]:
         codes, pixels, rings = [], [], []
         for row in self._rows("rings"):
             ring, count = int(row["ring"]), int(row["pixels"])
-            pieces = math.ceil(count / 100)
-            for piece in range(pieces):
-                codes.append(f"R{ring}-{piece + 1}")
-                pixels.append(count // pieces + (piece < count % pieces))
+            segments = math.ceil(count / 100)
+            for segment in range(segments):
+                codes.append(f"R{ring}-{segment + 1}")
+                pixels.append(count // segments + (segment < count % segments))
                 rings.append(ring)
         runs = chain(pixels, 500)
-        return tuple(Piece(*one[:2], runs=one[2], ring=one[3]) for one in zip(codes, pixels, runs, rings, strict=True))
+        return tuple(
+            SegmentInput(*one[:2], runs=one[2], ring=one[3]) for one in zip(codes, pixels, runs, rings, strict=True)
+        )
 
     @property
     def evenings(self) -> tuple[float, ...]:
@@ -83,16 +93,16 @@ class Logged:
         days = sorted({moment_of(stint.start).astimezone(ZONE).date() for stint in self.stints})
         return tuple(_moment(f"{day} 22:00") for day in days)
 
-    def as_of(self, moment: float) -> World:
+    def as_of(self, moment: float) -> ForecastInput:
         stints = tuple(stint for stint in self.stints if stint.start < moment)
         done: dict[str, list[int]] = {}
         for stint in stints:
             done.setdefault(stint.segment, [0] * 4)[[stage.value for stage in STAGES].index(stint.work)] += stint.pixels
-        pieces = tuple(
-            replace(piece, done=tuple(min(piece.pixels, got) for got in done.get(piece.code, (0,) * 4)))
-            for piece in self.pieces
+        segments = tuple(
+            replace(segment, done=tuple(min(segment.pixels, got) for got in done.get(segment.code, (0,) * 4)))
+            for segment in self.segments
         )
-        return World(moment, pieces, self.helpers, stints, build=self.name, time_zone=str(ZONE))
+        return ForecastInput(moment, segments, self.helpers, stints, build=self.name, time_zone=str(ZONE))
 
 
 def _moment(text: str) -> float:
@@ -121,10 +131,10 @@ def met(build: Logged, trials: int = 1000) -> Iterator[Met]:
     last = build.evenings[-1]
     whole = build.as_of(last)
     for evening in build.evenings[:-1]:
-        seen = outlook(build.as_of(evening), trials=trials, seed=1)
-        later = [effort for effort in evidence_of(whole).efforts if effort.start > evening]
+        seen = forecast(build.as_of(evening), trials=trials, seed=1)
+        later = [effort for effort in observations_of(whole).efforts if effort.start > evening]
         said = said_of(seen, later)
-        fan = fan_of(seen, Budget(seen.world))
+        fan = fan_of(seen, Budget(seen.inputs))
         assert fan is not None
         night = int(np.searchsorted(fan.at[:-1], last))  # nobody works between that evening and midnight
         low, likely, high = (float(fan.shares[CUTS.index(cut), night]) for cut in (10, 50, 90))
@@ -136,27 +146,27 @@ def met(build: Logged, trials: int = 1000) -> Iterator[Met]:
         )  # fmt: skip
 
 
-def said_of(seen: Outlook, later: list[Effort]) -> np.ndarray:
+def said_of(seen: Forecast, later: list[Effort]) -> np.ndarray:
     """Trials: the person-hours that work should take, told who did it."""
     rng = np.random.default_rng(7)
     total = np.zeros(seen.trials)
     for effort in later:
         stage = effort.stage
-        curve, growth, tiring, sigma, omega = seen.luck.stage[:, stage].T
+        curve, growth, tiring, sigma, omega = seen.draws.stage[:, stage].T
         practice = np.mean([math.log1p(before / PRACTICE_UNIT[stage]) for before in effort.practice])
-        log = seen.luck.effort[:, list(effort.helpers), stage].mean(axis=1) + curve * practice
+        log = seen.draws.effort[:, list(effort.helpers), stage].mean(axis=1) + curve * practice
         log = log + growth * effort.size + tiring * effort.worked
         spread = np.sqrt(sigma**2 * (1 + SMALL_UNITS[stage] / effort.units) + omega**2)
         total += effort.units * np.exp(log + spread * rng.standard_normal(seen.trials))
     return total
 
 
-def plainly(seen: Outlook, later: list[Effort]) -> float:
+def plainly(seen: Forecast, later: list[Effort]) -> float:
     """The same by the rate measured at each stage so far, the standard rate where nothing is measured."""
     total = 0.0
     for effort in later:
         word = STAGES[effort.stage].value
-        spent = sum(stint.person_hours for stint in seen.world.stints if stint.work == word and stint.pixels)
-        done = float(seen.learned.evidence.practice[:, effort.stage].sum())
-        total += effort.units / (done / spent if done and spent else seen.world.standard.rate(effort.stage))
+        spent = sum(stint.person_hours for stint in seen.inputs.stints if stint.work == word and stint.pixels)
+        done = float(seen.learned.observations.practice[:, effort.stage].sum())
+        total += effort.units / (done / spent if done and spent else seen.inputs.standard.rate(effort.stage))
     return total

@@ -12,13 +12,13 @@ from pathlib import Path
 
 
 def main(path: str, trials: str) -> None:
-    from buildlog.core.forecast.result.forecast import outlook
+    from buildlog.core.forecast.result.forecast import forecast
 
-    world = pickle.loads(Path(path).read_bytes())
+    inputs = pickle.loads(Path(path).read_bytes())
     took = []
     for _ in range(2):
         begun = time.perf_counter()
-        outlook(world, trials=int(trials), seed=1)
+        forecast(inputs, trials=int(trials), seed=1)
         took.append(time.perf_counter() - begun)
     most = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024
     print(json.dumps({"first": took[0], "next": took[1], "memory": most}))

@@ -66,5 +66,5 @@ def retold(number: int, family: Family, moments: Sequence[float], times: int = 4
     rng = np.random.default_rng(family.seed + number)
     told: Story = builds.untold(number, family, rng)
     kept = Paused(told, rng).tell_to(moments)
-    luck = [np.random.default_rng([family.seed, number, again]) for again in range(times)]
-    return {moment: np.array([paused.told_on(moment, rng) for rng in luck]) for moment, paused in kept.items()}
+    draws = [np.random.default_rng([family.seed, number, again]) for again in range(times)]
+    return {moment: np.array([paused.told_on(moment, rng) for rng in draws]) for moment, paused in kept.items()}

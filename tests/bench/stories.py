@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from buildlog.core.forecast.input import Helper, Piece, Run, Stint, World
+from buildlog.core.forecast.input import ForecastInput, Helper, RunInput, SegmentInput, StintInput
 from buildlog.core.work.stages import STAGES
 from tests.bench.families import Family
 
@@ -60,10 +60,10 @@ class Story:
     number: int
     family: Family
     pixels: list[int]
-    runs: list[tuple[Run, ...]]
+    runs: list[tuple[RunInput, ...]]
     helpers: list[Helper]
     truth: Truth
-    stints: list[Stint] = field(default_factory=list)  # as logged
+    stints: list[StintInput] = field(default_factory=list)  # as logged
     real: list[tuple[float, float, int]] = field(default_factory=list)  # (end, hours, stage or 5 = rework) as they were
     faults: list[Fault] = field(default_factory=list)
     finish: float = math.inf
@@ -84,7 +84,7 @@ class Story:
     def hours_after(self, moment: float) -> float:
         return sum(hours for end, hours, _ in self.real if end > moment)
 
-    def as_of(self, moment: float) -> World:
+    def as_of(self, moment: float) -> ForecastInput:
         """What is on file at a moment."""
         stints = tuple(stint for stint in self.stints if stint.end <= moment)
         done: dict[str, list[int]] = defaultdict(lambda: [0, 0, 0, 0])
@@ -92,14 +92,14 @@ class Story:
             done[stint.segment][[stage.value for stage in STAGES].index(stint.work)] += stint.pixels
         found = [fault for fault in self.faults if fault.found <= moment]
         still = Counter(fault.segment for fault in found if fault.mended > moment)
-        pieces = tuple(
-            Piece(
+        segments = tuple(
+            SegmentInput(
                 f"S{number}", count, tuple(min(count, got) for got in done[f"S{number}"]), self.runs[number],
                 open_faults=still[number],
             )
             for number, count in enumerate(self.pixels)
         )  # fmt: skip
-        return World(
-            moment, pieces, tuple(self.helpers), stints, people=self.family.people, build=f"story {self.number}",
+        return ForecastInput(
+            moment, segments, tuple(self.helpers), stints, people=self.family.people, build=f"story {self.number}",
             faults_found=len(found),
         )  # fmt: skip

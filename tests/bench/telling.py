@@ -8,7 +8,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from buildlog.core.forecast.input import Stint
+from buildlog.core.forecast.input import StintInput
 from buildlog.core.work.stages import STAGES
 from tests.bench.stories import SATURDAY, Fault, Story, ordinal
 
@@ -173,7 +173,7 @@ class Telling:
     def _pace(self, now: float, helper: int, segment: int, stage: int) -> float:
         """Pixels per hour at a stage."""
         truth, count = self.truth, self.story.pixels[segment]
-        whole = count if stage < 2 else 1.0  # wiring and testing a segment is one piece of work
+        whole = count if stage < 2 else 1.0  # wiring and testing a segment is one item of work
         effort = truth.effort[helper, stage] * whole / count
         effort *= (1 + self.practice[helper, stage] / truth.practice_unit[stage]) ** -truth.practice[helper, stage]
         effort *= self.factor[segment, stage] * truth.hardness[segment]
@@ -230,4 +230,4 @@ class Telling:
         end = now
         if over and not self.story.family.forgets_last and (now % 24) > 16 and self.rng.random() < self.truth.forgets:
             end = min(now + self.rng.exponential(2.5), math.floor(now / 24) * 24 + 23.9)
-        self.story.stints.append(Stint(STAGES[stage].value, (helper,), begun, end, pixels, f"S{segment}"))
+        self.story.stints.append(StintInput(STAGES[stage].value, (helper,), begun, end, pixels, f"S{segment}"))

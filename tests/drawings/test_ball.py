@@ -6,7 +6,7 @@ from math import pi, sin
 import pytest
 
 from buildlog.core.work.board import Window
-from buildlog.core.work.map_cell import Cell
+from buildlog.core.work.map_cell import MapCell
 from buildlog.drawings.ball import ball, summary
 from tests.drawings.shed_ball import DONE, POPULATE, cells
 
@@ -19,7 +19,7 @@ def of_class(drawn: str, name: str) -> list[ET.Element]:
     return [each for each in read(drawn) if name in each.get("class", "").split()]
 
 
-def many(pixels: int) -> list[Cell]:
+def many(pixels: int) -> list[MapCell]:
     """A whole ball with rings as far apart as pixels, worked on from the top."""
     around = round((pixels * pi) ** 0.5)
     rings = around // 2
@@ -31,7 +31,7 @@ def many(pixels: int) -> list[Cell]:
             n = on_ring // pieces
             done = tuple(max(0, min(n, int(n * (2 - stage / 2 - 3 * ring / rings) * 4))) for stage in range(4))
             wide = 360 / pieces
-            out.append(Cell(f"R{ring}-{piece}", ring, piece, n, (piece - 1) * wide, piece * wide, done))
+            out.append(MapCell(f"R{ring}-{piece}", ring, piece, n, (piece - 1) * wide, piece * wide, done))
     return out
 
 
@@ -89,7 +89,7 @@ def test_neighbouring_closing_segments_share_one_outline():
 
 
 def test_a_segment_across_the_edge_of_the_sheet_is_drawn_on_both_sides():
-    drawn = ball([Cell("R1-1", 1, 1, 10, 270.0, 450.0)])
+    drawn = ball([MapCell("R1-1", 1, 1, 10, 270.0, 450.0)])
     assert of_class(drawn, "seg")[0].get("d").count("M") == 2
 
 

@@ -17,7 +17,7 @@ from buildlog.drawings.axes import Frame, days, round_steps
 from buildlog.drawings.fan_chart import fan_chart, stepped
 from buildlog.drawings.hours_chart import hours_chart
 from buildlog.drawings.odds_chart import odds_chart, past_chart
-from buildlog.drawings.picture import Area, Dot, Line, Picture, Words, as_svg, bar, text_width
+from buildlog.drawings.picture import Area, Dot, DrawnLine, Picture, Words, as_svg, bar, text_width
 from tests.core.forecast.result.test_track_record import after, report, story
 
 ZONE = ZoneInfo("Europe/Oslo")
@@ -213,7 +213,7 @@ def test_two_sizes_of_one_drawing_have_names_of_their_own():
 
 def test_what_people_typed_is_escaped():
     picture = Picture(
-        "p", 10, 10, "a <b>", "c & d", (Words(1, 2, "<i>"), bar(0, 0, 1, 1, "x"), Line(((0, 0), (1, 1)), "y"))
+        "p", 10, 10, "a <b>", "c & d", (Words(1, 2, "<i>"), bar(0, 0, 1, 1, "x"), DrawnLine(((0, 0), (1, 1)), "y"))
     )
     text = as_svg(picture)
     assert "a &lt;b&gt;" in text and "c &amp; d" in text and "&lt;i&gt;" in text

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from buildlog.core.errors import Refused
-from buildlog.core.work.map_cell import Cell
+from buildlog.core.work.map_cell import MapCell
 from buildlog.drawings.side import RADIUS, TILT_DEG, Belt, Sight, from_the_side, locator
 
 angles = st.floats(1.0, 179.0)
@@ -62,14 +62,14 @@ def test_the_closing_rings_look_different():
 
 
 def test_segments_are_drawn_by_level_in_few_elements():
-    cells = [Cell(f"R{ring}-1", ring, 1, 40, 0.0, 360.0, (40, 20, 0, 0)) for ring in range(1, 12)]
+    cells = [MapCell(f"R{ring}-1", ring, 1, 40, 0.0, 360.0, (40, 20, 0, 0)) for ring in range(1, 12)]
     drawn = from_the_side(BELTS, cells, (0.0, 90.0), turn_deg=20.0)
     assert drawn.count("side-seg") == 2
     assert "side-ribs" in drawn
 
 
 def test_the_locator_turns_its_segment_to_the_front():
-    drawn = locator(BELTS, Cell("R6-2", 6, 2, 40, 120.0, 240.0))
+    drawn = locator(BELTS, MapCell("R6-2", 6, 2, 40, 120.0, 240.0))
     assert 'aria-label="R6-2 is on ring 6 of 11"' in drawn
     assert re.search(r'class="here-tip" d="M0 ', drawn)
 

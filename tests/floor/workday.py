@@ -18,7 +18,7 @@ from django.db import connection
 
 from buildlog import access
 from buildlog.core.work.envelope import LONGEST_BATCH
-from buildlog.core.work.ledger import Entry, Kind, fold
+from buildlog.core.work.ledger import Entry, LedgerKind, fold
 from buildlog.core.work.stages import Stage
 from buildlog.models import Arrival, Build, LedgerEntry
 from tests.floor.faults import Killer, ServerGroup, Wire
@@ -223,7 +223,7 @@ def _expected(made: dict[str, dict[str, Any]], good: set[str]) -> Counter[str]:
 
 
 def _folded(rows: list[LedgerEntry]) -> Counter[str]:
-    entries = [Entry(r.pk, r.segment.code, Stage(r.stage), r.pixels, Kind(r.kind), r.undoes_id) for r in rows]
+    entries = [Entry(r.pk, r.segment.code, Stage(r.stage), r.pixels, LedgerKind(r.kind), r.undoes_id) for r in rows]
     return Counter({code: total for (code, _), total in fold(entries).items()})
 
 

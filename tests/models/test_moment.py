@@ -9,7 +9,7 @@ from django.db import connection, connections
 
 from buildlog.core.work.stages import Stage
 from buildlog.models.moment import at_one_moment
-from buildlog.queries import pack
+from buildlog.queries import forecast_input, pack
 from tests.people import hours_after, join_crew, start_stint, work_through
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -44,9 +44,9 @@ def test_a_forecast_sees_the_build_of_one_moment_while_somebody_joins_and_ticks(
 
     with monkeypatch.context() as meanwhile:
         meanwhile.setattr(forecast_input, "crew_of", and_somebody_joins)
-        seen = forecast_input.world_of(shed, hours_after(2))
+        seen = forecast_input.input_of(shed, hours_after(2))
     assert [one.name for one in seen.helpers] == ["Marek"] and seen.ledger_entries == 0 == seen.passed(0)
-    after = forecast_input.world_of(shed, hours_after(2))
+    after = forecast_input.input_of(shed, hours_after(2))
     assert [one.name for one in after.helpers] == ["Marek", "Zoe"] and after.ledger_entries == 1
 
 

@@ -13,8 +13,8 @@ from PIL import Image, ImageFilter
 from pypdf import PdfReader
 
 from buildlog.core.errors import Refused
-from buildlog.core.work.labels import Label
-from buildlog.paper.labels import Sheet, sheets, strip
+from buildlog.core.work.labels import SegmentLabel
+from buildlog.paper.labels import LabelSheet, sheets, strip
 from buildlog.paper.page import A4, LETTER, SIZES, Size
 from buildlog.paper.symbol import QUIET, Symbol
 
@@ -24,10 +24,10 @@ DPI = 203
 MM = 25.4
 
 
-def labels(number: int) -> list[Label]:
+def labels(number: int) -> list[SegmentLabel]:
     chance = Random(7)
     return [
-        Label(f"R{i // 4 + 1}-{i % 4 + 1}", "".join(chance.choices(KEYS, k=5)), 40, i > 30, (i % 8 + 1,))
+        SegmentLabel(f"R{i // 4 + 1}-{i % 4 + 1}", "".join(chance.choices(KEYS, k=5)), 40, i > 30, (i % 8 + 1,))
         for i in range(number)
     ]
 
@@ -43,7 +43,7 @@ def as_photographed(picture: Image.Image, chance: Random) -> Image.Image:
     return blurred.resize((100, round(100 * blurred.height / blurred.width)), Image.Resampling.BILINEAR)
 
 
-def qr_of(page: Image.Image, sheet: Sheet, number: int) -> Image.Image:
+def qr_of(page: Image.Image, sheet: LabelSheet, number: int) -> Image.Image:
     """The square at the left end of a label, where its QR code is."""
     x, y = sheet.corner(number)
     side = sheet.height
@@ -51,7 +51,7 @@ def qr_of(page: Image.Image, sheet: Sheet, number: int) -> Image.Image:
 
 
 def test_forty_of_forty_labels_are_read_to_their_own_address():
-    made, sheet, chance = labels(40), Sheet(rows=10, columns=4, gap_x=2), Random(1)
+    made, sheet, chance = labels(40), LabelSheet(rows=10, columns=4, gap_x=2), Random(1)
     (page,) = pages(sheets(made, BASE, sheet, "Labels"))
     read = [zxingcpp.read_barcodes(as_photographed(qr_of(page, sheet, n), chance)) for n in range(40)]
     assert [[found.text for found in each] for each in read] == [[f"{BASE}/s/{label.key}".upper()] for label in made]
@@ -92,20 +92,21 @@ def test_what_is_no_web_address_is_refused(base):
 
 def test_a_label_too_small_for_its_code_is_refused():
     with pytest.raises(Refused, match="use larger ones"):
-        sheets(labels(1), BASE, Sheet(rows=18, columns=5), "Labels")
+        sheets(labels(1), BASE, LabelSheet(rows=18, columns=5), "Labels")
 
 
 @pytest.mark.parametrize("paper", [A4, LETTER], ids=lambda paper: paper.name)
 def test_the_ruler_is_fifty_millimetres(paper):
     """Measured in the rendered page at 1200 dpi: the long line in the lower margin."""
-    (page,) = pages(sheets(labels(1), BASE, Sheet(paper), "Labels"), 1200)
+    (page,) = pages(sheets(labels(1), BASE, LabelSheet(paper), "Labels"), 1200)
     band = page.crop((0, page.height - round(8.4 / MM * 1200), page.width, page.height))
     longest = max(longest_dark(band, row) for row in range(band.height))
     assert longest / 1200 * MM == pytest.approx(50.0, abs=0.2)
 
 
 @pytest.mark.parametrize(
-    "pdf", [strip(labels(2), BASE, Size("strip", 62, 29), DPI, "Labels"), sheets(labels(2), BASE, Sheet(A4), "Labels")]
+    "pdf",
+    [strip(labels(2), BASE, Size("strip", 62, 29), DPI, "Labels"), sheets(labels(2), BASE, LabelSheet(A4), "Labels")],
 )
 def test_every_letter_stands_on_the_paper(pdf):
     for page in pypdfium2.PdfDocument(pdf):
@@ -120,24 +121,24 @@ def longest_dark(picture: Image.Image, row: int) -> int:
 
 
 def test_the_printer_is_asked_not_to_scale_and_the_page_has_its_size():
-    reader = PdfReader(io.BytesIO(sheets(labels(3), BASE, Sheet(LETTER), "Labels")))
+    reader = PdfReader(io.BytesIO(sheets(labels(3), BASE, LabelSheet(LETTER), "Labels")))
     assert reader.viewer_preferences.print_scaling == "/None"
     assert [float(v) for v in reader.pages[0].mediabox[2:]] == pytest.approx([612, 792], abs=0.1)
 
 
 def test_the_same_labels_make_the_same_bytes():
-    assert sheets(labels(9), BASE, Sheet(), "Labels") == sheets(labels(9), BASE, Sheet(), "Labels")
+    assert sheets(labels(9), BASE, LabelSheet(), "Labels") == sheets(labels(9), BASE, LabelSheet(), "Labels")
 
 
 def test_a_partly_used_sheet_begins_where_it_is_free():
-    made, sheet = labels(3), Sheet(rows=2, columns=2, start=4)
+    made, sheet = labels(3), LabelSheet(rows=2, columns=2, start=4)
     printed = pages(sheets(made, BASE, sheet, "Labels"))
     found = [sorted(code.text[-5:] for code in zxingcpp.read_barcodes(page)) for page in printed]
     assert found == [[made[0].key], sorted(label.key for label in made[1:])]
 
 
 def test_code_and_key_stand_there_as_text():
-    text = PdfReader(io.BytesIO(sheets(labels(40), BASE, Sheet(), "Labels"))).pages[0].extract_text()
+    text = PdfReader(io.BytesIO(sheets(labels(40), BASE, LabelSheet(), "Labels"))).pages[0].extract_text()
     for label in labels(24):
         assert label.code in text and label.key in text
 
@@ -155,14 +156,14 @@ def test_code_and_key_stand_there_as_text():
 )
 def test_a_sheet_that_cannot_be_is_refused(what, says):
     with pytest.raises(Refused, match=says):
-        Sheet(**what)
+        LabelSheet(**what)
 
 
 def test_no_labels_are_refused():
     with pytest.raises(Refused, match="No segment is chosen"):
-        sheets([], BASE, Sheet(), "Labels")
+        sheets([], BASE, LabelSheet(), "Labels")
 
 
 def test_every_paper_has_room_for_the_labels_it_begins_with():
     for paper in SIZES.values():
-        assert sheets(labels(24), BASE, Sheet(paper), "Labels").startswith(b"%PDF")
+        assert sheets(labels(24), BASE, LabelSheet(paper), "Labels").startswith(b"%PDF")

@@ -18,7 +18,7 @@ from collections.abc import Iterator, Sequence
 
 import simpy
 
-from buildlog.core.forecast.input import Shift
+from buildlog.core.forecast.input import ShiftInput
 from buildlog.core.forecast.learn.rates import PRACTICE_UNIT
 from tests.published.ball import Ball
 from tests.published.drawn import (
@@ -111,7 +111,7 @@ class Shed(Ball):
             self.go(me)
         self.hand_over(me)
 
-    def arrive(self, me: Helper, shift: Shift) -> None:
+    def arrive(self, me: Helper, shift: ShiftInput) -> None:
         me.until, me.since, me.paused = shift.end, self.env.now, True
         if shift.day != me.today:
             me.today, me.worked, me.populated = shift.day, 0.0, 0.0
@@ -268,8 +268,8 @@ class Shed(Ball):
 
     def _finish_stage(self, me: Helper, task: Task) -> None:
         if task.kind == TEST:
-            if self.drawn.failed(self.world.pieces[task.number]):
-                me.mending.append(Task(MEND, task.number, self.drawn.mending(self.world.pieces[task.number])))
+            if self.drawn.failed(self.inputs.segments[task.number]):
+                me.mending.append(Task(MEND, task.number, self.drawn.mending(self.inputs.segments[task.number])))
                 self.faulty[task.number] += 1
                 self.to_do += 1
             self.see_way_in(task.number)

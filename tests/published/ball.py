@@ -9,7 +9,7 @@ from collections.abc import Iterator
 import simpy
 
 from buildlog.core.forecast.calendar import coming, local_day
-from buildlog.core.forecast.input import Shift, World
+from buildlog.core.forecast.input import ForecastInput, ShiftInput
 from tests.published.drawn import (
     CLOSING,
     JOB,
@@ -30,33 +30,33 @@ from tests.published.drawn import (
 class Ball:
     """The state of one build, and what the rules allow in it."""
 
-    def __init__(self, world: World, drawn: Drawn) -> None:
+    def __init__(self, inputs: ForecastInput, drawn: Drawn) -> None:
         self.env = simpy.Environment()
-        self.world, self.drawn = world, drawn
-        self.today = local_day(world.as_of, world.time_zone)
+        self.inputs, self.drawn = inputs, drawn
+        self.today = local_day(inputs.as_of, inputs.time_zone)
         self.hours, self.waited = [0.0] * 6, 0.0
         self.inside = [0] * 4  # people at each stage, those on their way counted
         self.calling: dict[int, Task] = {}  # by kind: what waits for more hands
         self.called = False
         self.done = self.env.event()
-        self.crew = [self._helper(number) for number in range(len(world.helpers))]
+        self.crew = [self._helper(number) for number in range(len(inputs.helpers))]
         self._see_chains()
-        self.segments = [[self._segment(number, stage) for stage in range(4)] for number in range(len(world.pieces))]
+        self.segments = [[self._segment(number, stage) for stage in range(4)] for number in range(len(inputs.segments))]
         self.jobs = [
-            Task(JOB, n, hours, world.jobs[n].hands)
+            Task(JOB, n, hours, inputs.jobs[n].hands)
             for n, hours in enumerate(drawn.job_hours)
-            if not world.jobs[n].done
+            if not inputs.jobs[n].done
         ]
-        old = [n for n, piece in enumerate(world.pieces) for _ in range(piece.open_faults)]
+        old = [n for n, segment in enumerate(inputs.segments) for _ in range(segment.open_faults)]
         self.faults = [Task(MEND, n, drawn.old_mending(len(old) - at)) for at, n in enumerate(old)]
         self._see_what_is_left()
 
     def _helper(self, number: int) -> Helper:
-        known = self.world.helpers[number]
+        known = self.inputs.helpers[number]
         limit = math.inf if known.populate_limit_h is None else known.populate_limit_h
         return Helper(number, known.skills, limit, list(self._shifts(number)))
 
-    def _shifts(self, number: int) -> Iterator[Shift]:
+    def _shifts(self, number: int) -> Iterator[ShiftInput]:
         """Those in which the helper comes; after so many promised days they do not come any more."""
         days: dict[int, bool] = {}
         for shift in self.to_come(number):
@@ -66,19 +66,19 @@ class Ball:
             if days[shift.day]:
                 yield shift
 
-    def to_come(self, number: int) -> list[Shift]:
+    def to_come(self, number: int) -> list[ShiftInput]:
         """What a helper is down for, in hours after as-of."""
-        now = self.world.as_of
-        return [Shift(s.start - now, s.end - now, s.day) for s in coming(self.world.helpers[number], now)]
+        now = self.inputs.as_of
+        return [ShiftInput(s.start - now, s.end - now, s.day) for s in coming(self.inputs.helpers[number], now)]
 
     def _see_chains(self) -> None:
         """Which segments the data passes before each one, and after it."""
         chain = defaultdict(list)
-        for number, piece in enumerate(self.world.pieces):
-            for run in piece.runs:
+        for number, segment in enumerate(self.inputs.segments):
+            for run in segment.runs:
                 chain[run.channel].append((run.place, number))
-        self.ahead: list[set[int]] = [set() for _ in self.world.pieces]
-        self.behind: list[set[int]] = [set() for _ in self.world.pieces]
+        self.ahead: list[set[int]] = [set() for _ in self.inputs.segments]
+        self.behind: list[set[int]] = [set() for _ in self.inputs.segments]
         for runs in chain.values():
             order = [number for _, number in sorted(runs)]
             for place, number in enumerate(order):
@@ -86,13 +86,13 @@ class Ball:
                 self.behind[number].update(order[place:])
 
     def _segment(self, number: int, stage: int) -> Task:
-        piece = self.world.pieces[number]
-        left = piece.left(stage)
-        task = Task(stage, number, left, piece.hands[stage], begun=left == 0)
+        segment = self.inputs.segments[number]
+        left = segment.left(stage)
+        task = Task(stage, number, left, segment.hands[stage], begun=left == 0)
         if left > 0:
-            task.hard = self.drawn.hard(piece, stage, self.world.usual_pixels)
-        if piece.assigned is not None and self.crew[piece.assigned].can(stage):
-            task.whose = piece.assigned
+            task.hard = self.drawn.hard(segment, stage, self.inputs.usual_pixels)
+        if segment.assigned is not None and self.crew[segment.assigned].can(stage):
+            task.whose = segment.assigned
         return task
 
     def _see_what_is_left(self) -> None:
@@ -109,7 +109,7 @@ class Ball:
     # ---- the rules ------------------------------------------------------------------------
 
     def _closing(self, number: int) -> bool:
-        return self.world.pieces[number].closing
+        return self.inputs.segments[number].closing
 
     def may(self, task: Task) -> bool:
         """The stages before, the data's way along its channels, the way in."""
@@ -122,7 +122,7 @@ class Ball:
         return not (task.kind == MOUNT and self._closing(task.number) and self.unsound)
 
     def room(self, stage: int, hands: int) -> bool:
-        most = self.world.people[stage]
+        most = self.inputs.people[stage]
         return most is None or self.inside[stage] + hands <= most
 
     def enough_hands(self, task: Task) -> bool:
@@ -134,8 +134,8 @@ class Ball:
         if task.kind == MEND:
             return me.can(WIRE) or me.can(TEST)
         if task.kind == JOB:
-            name = self.world.jobs[task.number].name
-            return name in me.skills or not any(name in other.skills for other in self.world.helpers)
+            name = self.inputs.jobs[task.number].name
+            return name in me.skills or not any(name in other.skills for other in self.inputs.helpers)
         return me.can(task.kind)
 
     def tired(self, me: Helper, stage: int) -> bool:
@@ -157,8 +157,8 @@ class Ball:
 
     def waits(self, job: Task) -> bool:
         """Must the job wait for a stage or for another job?"""
-        after = self.world.jobs[job.number].after
-        undone = {self.world.jobs[other.number].name for other in self.jobs if other.left > 0}
+        after = self.inputs.jobs[job.number].after
+        undone = {self.inputs.jobs[other.number].name for other in self.jobs if other.left > 0}
         return any(name in undone or name in WORDS and self.left_at[WORDS.index(name)] for name in after)
 
     def put_out(self, task: Task) -> None:

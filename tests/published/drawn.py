@@ -9,10 +9,10 @@ from dataclasses import dataclass, field
 import numpy as np
 import simpy
 
-from buildlog.core.forecast.input import Piece, Shift
+from buildlog.core.forecast.input import SegmentInput, ShiftInput
 from buildlog.core.forecast.learn.rates import SMALL_UNITS
 from buildlog.core.forecast.simulate import random_numbers
-from buildlog.core.forecast.simulate.state import Luck
+from buildlog.core.forecast.simulate.state import Draws
 
 POPULATE, MOUNT, WIRE, TEST, JOB, MEND = range(6)
 WORDS = ("populate", "mount", "wire", "test")
@@ -25,14 +25,14 @@ class Drawn:
     """What is drawn once a trial, given to both models; and chance for all the rest: of this model's own, or the very
     numbers that the compiled trials meet (``same``), so that the two can be held together trial by trial."""
 
-    def __init__(self, luck: Luck, trial: int, rng: np.random.Generator, same: bool = False) -> None:
-        self._rng, self._key = rng, int(luck.key[trial]) if same else None
-        self.effort = luck.effort[trial].tolist()  # helpers × stages: log of person-hours per unit, before practice
-        self.curve, self.growth, self.tiring, self.noise, self.form = luck.stage[trial].T.tolist()
-        self.comes, self.stays = luck.comes[trial].tolist(), luck.leaves[trial].tolist()
-        self.fails, self.mend_centre, self.mend_spread, *habits = luck.once[trial].tolist()
+    def __init__(self, draws: Draws, trial: int, rng: np.random.Generator, same: bool = False) -> None:
+        self._rng, self._key = rng, int(draws.key[trial]) if same else None
+        self.effort = draws.effort[trial].tolist()  # helpers × stages: log of person-hours per unit, before practice
+        self.curve, self.growth, self.tiring, self.noise, self.form = draws.stage[trial].T.tolist()
+        self.comes, self.stays = draws.comes[trial].tolist(), draws.leaves[trial].tolist()
+        self.fails, self.mend_centre, self.mend_spread, *habits = draws.once[trial].tolist()
         self.keep, self.in_order, self.pause, self.day_part = habits
-        self.job_hours = luck.job_hours[trial].tolist()
+        self.job_hours = draws.job_hours[trial].tolist()
         self._days: dict[int, float] = {}
 
     def _normal(self, purpose: int, number: int) -> float:
@@ -40,11 +40,11 @@ class Drawn:
             return float(self._rng.standard_normal())
         return float(random_numbers.normal(self._key, purpose, number))
 
-    def hard(self, piece: Piece, stage: int, usual: float) -> float:
+    def hard(self, segment: SegmentInput, stage: int, usual: float) -> float:
         """How much more effort a segment takes than usual: for its size, and by chance."""
-        spread = self.noise[stage] * math.sqrt(1 + SMALL_UNITS[stage] / piece.left(stage))
-        by_chance = spread * self._normal(random_numbers.PIECE, 4 * _number(piece) + stage)
-        return math.exp(self.growth[stage] * piece.size(stage, usual) + by_chance)
+        spread = self.noise[stage] * math.sqrt(1 + SMALL_UNITS[stage] / segment.left(stage))
+        by_chance = spread * self._normal(random_numbers.PIECE, 4 * _number(segment) + stage)
+        return math.exp(self.growth[stage] * segment.size(stage, usual) + by_chance)
 
     def well(self, helper: int, day: int) -> float:
         """How a helper is on a day."""
@@ -57,14 +57,14 @@ class Drawn:
         own = math.sqrt(1 - self.day_part) * self._normal(random_numbers.COMES, day * 4096 + helper)
         return own + math.sqrt(self.day_part) * self._days[day] < self.comes[helper]
 
-    def failed(self, piece: Piece) -> bool:
+    def failed(self, segment: SegmentInput) -> bool:
         if self._key is None:
             return bool(self._rng.random() < self.fails)
-        return bool(random_numbers.uniform(self._key, random_numbers.FAILS, _number(piece)) < self.fails)
+        return bool(random_numbers.uniform(self._key, random_numbers.FAILS, _number(segment)) < self.fails)
 
-    def mending(self, piece: Piece) -> float:
+    def mending(self, segment: SegmentInput) -> float:
         """Hours that the mending of a failed test takes."""
-        return self._mending(_number(piece))
+        return self._mending(_number(segment))
 
     def old_mending(self, number: int) -> float:
         """Hours that a fault takes that is open from the start; the last one taken has number 1."""
@@ -74,8 +74,8 @@ class Drawn:
         return math.exp(self.mend_centre + self.mend_spread * self._normal(random_numbers.MENDS, number))
 
 
-def _number(piece: Piece) -> int:
-    return zlib.crc32(piece.code.encode())
+def _number(segment: SegmentInput) -> int:
+    return zlib.crc32(segment.code.encode())
 
 
 @dataclass(eq=False)
@@ -99,7 +99,7 @@ class Helper:
     number: int
     skills: frozenset[str]
     limit: float
-    shifts: list[Shift]
+    shifts: list[ShiftInput]
     practice: list[float] = field(default_factory=lambda: [0.0] * 4)
     today: int = -1
     well: float = 0.0

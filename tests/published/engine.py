@@ -10,11 +10,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from buildlog.core.forecast.input import Helper, Job, Shift, World
-from buildlog.core.forecast.simulate.arrays import Learned, scene_of
+from buildlog.core.forecast.input import ForecastInput, Helper, JobInput, ShiftInput
+from buildlog.core.forecast.simulate.arrays import Learned, arrays_of
 from buildlog.core.forecast.simulate.draws import calm_luck
 from buildlog.core.forecast.simulate.run import play
-from buildlog.core.forecast.simulate.state import JOB, Luck, no_log
+from buildlog.core.forecast.simulate.state import JOB, Draws, no_log
 from buildlog.core.work.stages import STAGES
 
 ROOM = 4000  # chunks of work that are kept
@@ -22,7 +22,7 @@ ROOM = 4000  # chunks of work that are kept
 
 @dataclass(frozen=True, slots=True)
 class Chunk:
-    """One pair of hands at one piece of work without a pause: a segment's code at a stage, or a job's name."""
+    """One pair of hands at one item of work without a pause: a segment's code at a stage, or a job's name."""
 
     helper: int
     work: str
@@ -47,40 +47,41 @@ class Played:
 def crew(number: int, hours: float = 10_000.0, **also) -> tuple[Helper, ...]:
     """Helpers who can do everything and are there without a pause."""
     return tuple(
-        Helper(f"Helper {n}", **{"shifts": (Shift(0.0, hours, 719163),), "populate_limit_h": None} | also)
+        Helper(f"Helper {n}", **{"shifts": (ShiftInput(0.0, hours, 719163),), "populate_limit_h": None} | also)
         for n in range(1, number + 1)
     )
 
 
-def given(world: World, effort: np.ndarray, *, curve: Sequence[float] = (0.0,) * 4) -> Luck:
+def given(inputs: ForecastInput, effort: np.ndarray, *, curve: Sequence[float] = (0.0,) * 4) -> Draws:
     """A trial without chance: ``effort`` (helpers × stages) [person-hours per unit], ``curve`` the exponents of
     practice by stage; everybody comes, nothing fails, begun work may be taken over."""
-    calm = calm_luck(world, Learned(world))
+    calm = calm_luck(inputs, Learned(inputs))
     stage = np.zeros_like(calm.stage)
     stage[:, :, 0] = curve
     return calm._replace(effort=np.log(effort)[None], stage=stage, once=np.zeros_like(calm.once))
 
 
-def played(world: World, luck: Luck) -> Played:
+def played(inputs: ForecastInput, draws: Draws) -> Played:
     """Play the one trial of a luck, and keep who did what."""
     log = no_log(ROOM)
-    finish = float(play(scene_of(world, Learned(world)), luck, log)[0, 0])
+    finish = float(play(arrays_of(inputs, Learned(inputs)), draws, log)[0, 0])
     chunks = []
     for (helper, kind, number), (start, end, _) in zip(log.what.tolist(), log.time.tolist(), strict=True):
         if end > start:
-            work = world.jobs[number].name if kind == JOB else STAGES[kind].value
-            chunks.append(Chunk(helper, work, "" if kind == JOB else world.pieces[number].code, start, end))
+            work = inputs.jobs[number].name if kind == JOB else STAGES[kind].value
+            chunks.append(Chunk(helper, work, "" if kind == JOB else inputs.segments[number].code, start, end))
     return Played(finish, tuple(chunks))
 
 
-def jobs(hours: Mapping[str, float], after: Mapping[str, Sequence[str]] | None = None) -> tuple[Job, ...]:
+def jobs(hours: Mapping[str, float], after: Mapping[str, Sequence[str]] | None = None) -> tuple[JobInput, ...]:
     """Jobs of exactly so many person-hours, in the order of a priority list."""
     return tuple(
-        Job(name, length, length, length, after=tuple((after or {}).get(name, ()))) for name, length in hours.items()
+        JobInput(name, length, length, length, after=tuple((after or {}).get(name, ())))
+        for name, length in hours.items()
     )
 
 
-def only_jobs(jobs: tuple[Job, ...], helpers: int) -> Played:
+def only_jobs(jobs: tuple[JobInput, ...], helpers: int) -> Played:
     """Nothing but jobs, by so many equal helpers: a free one takes the first of the list that may begin."""
-    world = World(0.0, (), crew(helpers), jobs=jobs)
-    return played(world, given(world, np.ones((helpers, 4))))
+    inputs = ForecastInput(0.0, (), crew(helpers), jobs=jobs)
+    return played(inputs, given(inputs, np.ones((helpers, 4))))

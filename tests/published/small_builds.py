@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from ortools.sat.python import cp_model
 
-from buildlog.core.forecast.input import Helper, Job, Piece, Run, Shift, World
+from buildlog.core.forecast.input import ForecastInput, Helper, JobInput, RunInput, SegmentInput, ShiftInput
 from tests.published.engine import Played, given, played
 
 STAGES = ("populate", "mount", "wire", "test")
@@ -24,13 +24,13 @@ LATEST = 600
 class SmallBuild:
     """A world, and minutes per ten pixels (populate, mount) or per run (wire, test), helpers × stages."""
 
-    world: World
+    inputs: ForecastInput
     minutes: np.ndarray
 
-    def play(self, world: World | None = None) -> Played:
+    def play(self, inputs: ForecastInput | None = None) -> Played:
         """Our trial without chance, of this world or of one that breaks its rules."""
         effort = self.minutes / [SPEED, SPEED, 1, 1] / 60
-        return played(world or self.world, given(world or self.world, effort))
+        return played(inputs or self.inputs, given(inputs or self.inputs, effort))
 
 
 def small_build(seed: int, alike: bool = False) -> SmallBuild:
@@ -42,13 +42,13 @@ def small_build(seed: int, alike: bool = False) -> SmallBuild:
     return SmallBuild(_world(rng, crew), minutes[np.zeros(crew, int)] if alike else minutes)
 
 
-def _world(rng: np.random.Generator, crew: int) -> World:
+def _world(rng: np.random.Generator, crew: int) -> ForecastInput:
     jobs = _jobs(rng, crew)
     limit = [None, None, *(int(most) if most < 3 else None for most in rng.integers(1, 4, 2))]
-    return World(0.0, _pieces(rng, crew), _crew(rng, crew, jobs), jobs=jobs, people=tuple(limit))
+    return ForecastInput(0.0, _segments(rng, crew), _crew(rng, crew, jobs), jobs=jobs, people=tuple(limit))
 
 
-def _pieces(rng: np.random.Generator, crew: int) -> tuple[Piece, ...]:
+def _segments(rng: np.random.Generator, crew: int) -> tuple[SegmentInput, ...]:
     number = int(rng.integers(2, 5))
     places = 1 + rng.permutation(2 * number).reshape(number, 2)
     closing = number - 1 if rng.random() < 0.5 else number
@@ -56,32 +56,32 @@ def _pieces(rng: np.random.Generator, crew: int) -> tuple[Piece, ...]:
     for n in range(number):
         pixels = SPEED * int(rng.integers(1, 5))
         channels = [(1,), (2,), (1, 2)][int(rng.integers(0, 3))]
-        runs = tuple(Run(channel, int(places[n, channel - 1]), pixels // len(channels)) for channel in channels)
+        runs = tuple(RunInput(channel, int(places[n, channel - 1]), pixels // len(channels)) for channel in channels)
         done = SPEED * int(rng.integers(0, pixels // SPEED)) if rng.random() < 0.3 else 0
         whose = int(rng.integers(0, crew)) if rng.random() < 0.2 else None
         hands = (1, int(rng.choice([1, 2], p=[0.6, 0.4])), 1, 1)
-        found.append(Piece(f"P{n}", pixels, (done, 0, 0, 0), runs, n, n >= closing, whose, hands))
+        found.append(SegmentInput(f"P{n}", pixels, (done, 0, 0, 0), runs, n, n >= closing, whose, hands))
     return tuple(found)
 
 
-def _jobs(rng: np.random.Generator, crew: int) -> tuple[Job, ...]:
-    found: list[Job] = []
+def _jobs(rng: np.random.Generator, crew: int) -> tuple[JobInput, ...]:
+    found: list[JobInput] = []
     for number in range(int(rng.integers(0, 3))):
         hands = int(rng.integers(1, 3))
         hours = hands * int(rng.integers(3, 20)) / 60
         before = [*STAGES[:2], *(job.name for job in found)]
         after = (str(rng.choice(before)),) if rng.random() < 0.6 else ()
-        found.append(Job(f"job {number}", hours, hours, hours, hands, after))
+        found.append(JobInput(f"job {number}", hours, hours, hours, hands, after))
     return tuple(found)
 
 
-def _crew(rng: np.random.Generator, crew: int, jobs: tuple[Job, ...]) -> tuple[Helper, ...]:
+def _crew(rng: np.random.Generator, crew: int, jobs: tuple[JobInput, ...]) -> tuple[Helper, ...]:
     """Two who can do every stage, or two could be too few for some; the third lacks skills, and one job needs one."""
     found = []
     for number in range(crew):
         skills = set(STAGES) if number < 2 else set(rng.choice(STAGES, 2, replace=False).tolist())
         skills |= {job.name for job in jobs if job.hands == 1 and number == 0}
-        found.append(Helper(f"Helper {number}", frozenset(skills), None, (Shift(0.0, 1000.0, 719163),)))
+        found.append(Helper(f"Helper {number}", frozenset(skills), None, (ShiftInput(0.0, 1000.0, 719163),)))
     return tuple(found)
 
 
@@ -90,7 +90,7 @@ def _crew(rng: np.random.Generator, crew: int, jobs: tuple[Job, ...]) -> tuple[H
 
 @dataclass
 class Task:
-    """A piece of work in the solver's model: who is on it, from when to when."""
+    """A item of work in the solver's model: who is on it, from when to when."""
 
     start: cp_model.IntVar
     end: cp_model.IntVar
@@ -109,14 +109,14 @@ class Plans:
     busy: dict[int, list[cp_model.IntervalVar]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        world = self.build.world
-        for piece in world.pieces:
+        inputs = self.build.inputs
+        for segment in inputs.segments:
             for number, stage in enumerate(STAGES):
-                if piece.left(number) > 0:
-                    self._add((piece.code, stage), self._minutes(piece, number), piece.hands[number])
-        for job in world.jobs:
-            able = [n for n, helper in enumerate(world.helpers) if job.name in helper.skills] or range(
-                len(world.helpers)
+                if segment.left(number) > 0:
+                    self._add((segment.code, stage), self._minutes(segment, number), segment.hands[number])
+        for job in inputs.jobs:
+            able = [n for n, helper in enumerate(inputs.helpers) if job.name in helper.skills] or range(
+                len(inputs.helpers)
             )
             self._add((job.name, ""), dict.fromkeys(able, round(job.likely * 60 / job.hands)), job.hands)
         self._rules()
@@ -124,13 +124,13 @@ class Plans:
         self.model.add_max_equality(self.finish, [task.end for task in self.tasks.values()])
         self.model.minimize(self.finish)
 
-    def _minutes(self, piece: Piece, stage: int) -> dict[int, int]:
+    def _minutes(self, segment: SegmentInput, stage: int) -> dict[int, int]:
         """Minutes by helper who may do it."""
-        able = [n for n, helper in enumerate(self.build.world.helpers) if STAGES[stage] in helper.skills]
-        if piece.assigned in able:
-            able = [piece.assigned] if piece.hands[stage] == 1 else able
-        units = piece.left(stage) / (SPEED if stage < 2 else 1)
-        return {n: round(units * self.build.minutes[n, stage] / piece.hands[stage]) for n in able}
+        able = [n for n, helper in enumerate(self.build.inputs.helpers) if STAGES[stage] in helper.skills]
+        if segment.assigned in able:
+            able = [segment.assigned] if segment.hands[stage] == 1 else able
+        units = segment.left(stage) / (SPEED if stage < 2 else 1)
+        return {n: round(units * self.build.minutes[n, stage] / segment.hands[stage]) for n in able}
 
     def _add(self, name: tuple[str, str], minutes: dict[int, int], hands: int) -> None:
         model, label = self.model, " ".join(name)
@@ -148,25 +148,25 @@ class Plans:
     def _rules(self) -> None:
         for spells in self.busy.values():
             self.model.add_no_overlap(spells)
-        for number, limit in enumerate(self.build.world.people):
+        for number, limit in enumerate(self.build.inputs.people):
             if limit is not None:
                 self._room(STAGES[number], limit)
-        for piece in self.build.world.pieces:
-            order = ("populate", "wire", "mount", "test") if piece.closing else STAGES
+        for segment in self.build.inputs.segments:
+            order = ("populate", "wire", "mount", "test") if segment.closing else STAGES
             for n, stage in enumerate(order[1:], start=1):
-                self._after((piece.code, stage), ((piece.code, before) for before in order[:n]))
-            self._after((piece.code, "test"), ((other.code, "wire") for other in self._before(piece)))
-            if piece.closing:
-                inside = [other.code for other in self.build.world.pieces if not other.closing]
-                self._after((piece.code, "mount"), ((code, stage) for code in inside for stage in ("wire", "test")))
-        for job in self.build.world.jobs:
+                self._after((segment.code, stage), ((segment.code, before) for before in order[:n]))
+            self._after((segment.code, "test"), ((other.code, "wire") for other in self._before(segment)))
+            if segment.closing:
+                inside = [other.code for other in self.build.inputs.segments if not other.closing]
+                self._after((segment.code, "mount"), ((code, stage) for code in inside for stage in ("wire", "test")))
+        for job in self.build.inputs.jobs:
             for name in job.after:
                 self._after((job.name, ""), [task for task in self.tasks if name in task])
 
-    def _before(self, piece: Piece) -> Iterator[Piece]:
+    def _before(self, segment: SegmentInput) -> Iterator[SegmentInput]:
         """Whatever has a run before this segment on one of its channels."""
-        for other in self.build.world.pieces:
-            if any(a.channel == b.channel and a.place < b.place for a in other.runs for b in piece.runs):
+        for other in self.build.inputs.segments:
+            if any(a.channel == b.channel and a.place < b.place for a in other.runs for b in segment.runs):
                 yield other
 
     def _room(self, stage: str, limit: int) -> None:

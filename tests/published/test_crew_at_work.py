@@ -1,7 +1,7 @@
 """The trials against an independent model of the same crew, written with SimPy (``at_work``): 10 random builds.
 
 Both are given what is drawn once a trial: paces, learning, who is likely to come, what fails. First they are given the
-chance of each piece, day and test too: what differs then is what they think the rules are. Then the SimPy model has a
+chance of each segment, day and test too: what differs then is what they think the rules are. Then the SimPy model has a
 chance of its own: what differs then is also how the trials draw.
 """
 
@@ -12,10 +12,10 @@ from functools import cache
 import numpy as np
 import pytest
 
-from buildlog.core.forecast.input import World
-from buildlog.core.forecast.simulate.arrays import Learned, scene_of
+from buildlog.core.forecast.input import ForecastInput
+from buildlog.core.forecast.simulate.arrays import Learned, arrays_of
 from buildlog.core.forecast.simulate.run import play
-from buildlog.core.forecast.simulate.state import KINDS, Luck
+from buildlog.core.forecast.simulate.state import KINDS, Draws
 from tests.published.at_work import Shed
 from tests.published.crews import drawn, random_build
 from tests.published.drawn import Drawn
@@ -26,27 +26,27 @@ TINY = 0.003  # of a mean: who looks first at one moment is nobody's rule
 
 
 @cache
-def build(seed: int) -> tuple[World, Luck]:
-    world = random_build(seed)
-    return world, drawn(world, TRIALS, np.random.default_rng([10, seed]))
+def build(seed: int) -> tuple[ForecastInput, Draws]:
+    inputs = random_build(seed)
+    return inputs, drawn(inputs, TRIALS, np.random.default_rng([10, seed]))
 
 
 def ours(seed: int, times: int = 1) -> np.ndarray:
     """Trials × figures of the compiled trials; several times each with another chance: their means."""
-    world, luck = build(seed)
-    many = Luck(*(np.repeat(column, times, axis=0) for column in luck))
+    inputs, draws = build(seed)
+    many = Draws(*(np.repeat(column, times, axis=0) for column in draws))
     if times > 1:
         many = many._replace(key=np.random.default_rng(seed).integers(1, 2**62, TRIALS * times))
-    rows = play(scene_of(world, Learned(world)), many)
+    rows = play(arrays_of(inputs, Learned(inputs)), many)
     waits = rows[:, 2 + 2 * KINDS :].sum(axis=1)
     return np.column_stack([rows[:, 0], rows[:, 2 : 2 + KINDS], waits]).reshape(TRIALS, times, -1).mean(axis=1)
 
 
 def theirs(seed: int, model: type[Shed] = Shed, trials: int = TRIALS, same: bool = True) -> np.ndarray:
     """Trials × figures of the SimPy model."""
-    world, luck = build(seed)
+    inputs, draws = build(seed)
     rng = np.random.default_rng([11, seed])
-    sheds = [model(world, Drawn(luck, trial, rng, same)) for trial in range(trials)]
+    sheds = [model(inputs, Drawn(draws, trial, rng, same)) for trial in range(trials)]
     return np.array([[shed.play(), *shed.hours, shed.waited] for shed in sheds])
 
 

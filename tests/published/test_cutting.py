@@ -1,6 +1,6 @@
 """The cut list against cutting-stock and bin-packing problems with known optimum."""
 
-from buildlog.core.plan.materials.cutting import CutList, Piece, cut
+from buildlog.core.plan.materials.cutting import CutList, StrapCut, cut
 from buildlog.core.plan.settings import StockParameters
 
 # E. Falkenauer, J. Heuristics 2, 1996; OR-Library binpack1, u120_00: bin 150, optimum 48.
@@ -31,7 +31,7 @@ MILL = dict(
 
 def cut_from(roll: int, sizes: list[int]) -> CutList:
     """Whole lengths cut from rolls of one size, a unit being a hole."""
-    pieces = [Piece(f"P{number}", size) for number, size in enumerate(sizes)]
+    pieces = [StrapCut(f"P{number}", size) for number, size in enumerate(sizes)]
     return cut(pieces, StockParameters(roll_m=float(roll)), 1.0)
 
 

@@ -1,6 +1,6 @@
 """Learning curves: coefficient tables against the practice that trials gain, and against what the rates learn.
 
-Our rule is the unit model (J. R. Crawford 1944): piece n of one practice unit each takes the first one's time · n^b.
+Our rule is the unit model (J. R. Crawford 1944): segment n of one practice unit each takes the first one's time · n^b.
 T. P. Wright, Factors affecting the cost of airplanes, J. Aeronautical Sciences 3(4), 1936, has it for the mean instead.
 """
 
@@ -11,7 +11,7 @@ import math
 import numpy as np
 import pytest
 
-from buildlog.core.forecast.input import Piece, World
+from buildlog.core.forecast.input import ForecastInput, SegmentInput
 from buildlog.core.forecast.learn.observations import Effort
 from buildlog.core.forecast.learn.rates import PRACTICE_UNIT, Prior, learn, observe
 from tests.published.engine import crew, given, played
@@ -21,11 +21,11 @@ EIGHTY, EIGHTY_FIVE, NINETY = math.log2(0.80), math.log2(0.85), math.log2(0.90)
 
 
 def hours_of_units(exponent: float, units: int, first: float = 1.0) -> np.ndarray:
-    """What each of so many equal pieces takes one helper in a trial, the first one ``first`` hours."""
-    pieces = tuple(Piece(f"P{n:03}", UNIT) for n in range(1, units + 1))
-    world = World(0.0, pieces, crew(1, 1e9, skills=frozenset({"populate"})))
-    done = played(world, given(world, np.full((1, 4), first / UNIT), curve=(exponent, 0, 0, 0)))
-    assert [chunk.segment for chunk in done.chunks] == [piece.code for piece in pieces]
+    """What each of so many equal segments takes one helper in a trial, the first one ``first`` hours."""
+    segments = tuple(SegmentInput(f"P{n:03}", UNIT) for n in range(1, units + 1))
+    inputs = ForecastInput(0.0, segments, crew(1, 1e9, skills=frozenset({"populate"})))
+    done = played(inputs, given(inputs, np.full((1, 4), first / UNIT), curve=(exponent, 0, 0, 0)))
+    assert [chunk.segment for chunk in done.chunks] == [segment.code for segment in segments]
     return np.array([chunk.end - chunk.start for chunk in done.chunks])
 
 

@@ -1,4 +1,4 @@
-"""A free helper takes the first piece of work that may begin: the anomalies and bounds known of such lists.
+"""A free helper takes the first item of work that may begin: the anomalies and bounds known of such lists.
 
 Finishes are in hours; every value was recomputed, and optima proved with a general solver, where not said otherwise.
 """

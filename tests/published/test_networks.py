@@ -11,9 +11,9 @@ import numpy as np
 import pytest
 from scipy.stats import beta, kstest
 
-from buildlog.core.forecast.input import Job, World
-from buildlog.core.forecast.simulate.arrays import Learned, scene_of
-from buildlog.core.forecast.simulate.draws import draw_jobs, luck_of
+from buildlog.core.forecast.input import ForecastInput, JobInput
+from buildlog.core.forecast.simulate.arrays import Learned, arrays_of
+from buildlog.core.forecast.simulate.draws import draw_jobs, draws_of
 from buildlog.core.forecast.simulate.run import play
 from tests.published.engine import Played, crew, given, jobs, only_jobs, played
 
@@ -41,7 +41,7 @@ def test_jobs_are_drawn_from_the_beta_of_three_estimates(three, shapes, mean, va
         pytest.approx(p90, abs=1e-6),
     )
     number = 200_000
-    drawn = draw_jobs((Job("Box", low, likely, high),), number, np.random.default_rng(1))[:, 0]
+    drawn = draw_jobs((JobInput("Box", low, likely, high),), number, np.random.default_rng(1))[:, 0]
     assert abs(drawn.mean() - mean) < 5 * np.sqrt(variance / number)
     fourth = float(said.stats("k")) + 3
     assert abs(drawn.var() - variance) < 5 * variance * np.sqrt((fourth - 1) / number)
@@ -61,14 +61,14 @@ MEANS = dict(zip("ABCDEFGH", (2, 3, 2, 4, 4, 3, 5, 2), strict=True))
 SLACKS = dict(zip("ABCDEFGH", (0, 1, 0, 1, 0, 6, 0, 0), strict=True))
 
 
-def mill(three: Mapping[str, tuple[float, float, float]] = MILL) -> World:
+def mill(three: Mapping[str, tuple[float, float, float]] = MILL) -> ForecastInput:
     """The eight jobs, and enough helpers who can do them all."""
-    eight = tuple(Job(name, *hours, after=tuple(MILL_AFTER.get(name, ""))) for name, hours in three.items())
-    return World(0.0, (), crew(ENOUGH), jobs=eight)
+    eight = tuple(JobInput(name, *hours, after=tuple(MILL_AFTER.get(name, ""))) for name, hours in three.items())
+    return ForecastInput(0.0, (), crew(ENOUGH), jobs=eight)
 
 
-def calm(world: World) -> Played:
-    return played(world, given(world, np.ones((ENOUGH, 4))))
+def calm(inputs: ForecastInput) -> Played:
+    return played(inputs, given(inputs, np.ones((ENOUGH, 4))))
 
 
 def test_a_job_takes_its_pert_mean_when_chance_is_off():
@@ -98,17 +98,17 @@ def test_a_job_may_take_its_slack_longer_and_no_more(name, slack):
 
 def chances(trials: int) -> tuple[np.ndarray, np.ndarray]:
     """Finish of the mill in our trials, and in as many drawn and added up here."""
-    world = mill()
-    learned = Learned(world)
-    luck = luck_of(world, learned, trials, seed=1)
-    luck = luck._replace(comes=np.full_like(luck.comes, np.inf), leaves=np.full_like(luck.leaves, np.inf))
+    inputs = mill()
+    learned = Learned(inputs)
+    draws = draws_of(inputs, learned, trials, seed=1)
+    draws = draws._replace(comes=np.full_like(draws.comes, np.inf), leaves=np.full_like(draws.leaves, np.inf))
     rng = np.random.default_rng(2)
     ends: dict[str, np.ndarray] = {}
     for name, (low, likely, high) in MILL.items():
         shapes = 1 + 4 * (likely - low) / (high - low), 1 + 4 * (high - likely) / (high - low)
         begin = np.max([ends[before] for before in MILL_AFTER.get(name, "")] or [np.zeros(trials)], axis=0)
         ends[name] = begin + beta.rvs(*shapes, loc=low, scale=high - low, size=trials, random_state=rng)
-    return play(scene_of(world, learned), luck)[:, 0], ends["H"]
+    return play(arrays_of(inputs, learned), draws)[:, 0], ends["H"]
 
 
 def test_chances_of_the_mill():

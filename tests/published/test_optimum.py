@@ -10,7 +10,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from buildlog.core.forecast.input import World
+from buildlog.core.forecast.input import ForecastInput
 from tests.published.small_builds import Plans, SmallBuild, small_build
 
 BUILDS = 24
@@ -42,25 +42,27 @@ def test_what_ours_does_is_one_of_the_plans_that_the_rules_allow(builds):
 
 
 BROKEN = {
-    "room for everybody": lambda world: replace(world, people=(None,) * 4),
-    "nothing closes": lambda world: replace(world, pieces=tuple(replace(p, closing=False) for p in world.pieces)),
-    "no data along the chain": lambda world: replace(
-        world,
-        pieces=tuple(
-            replace(piece, runs=tuple(replace(run, channel=100 * n + run.channel) for run in piece.runs))
-            for n, piece in enumerate(world.pieces)
+    "room for everybody": lambda inputs: replace(inputs, people=(None,) * 4),
+    "nothing closes": lambda inputs: replace(
+        inputs, segments=tuple(replace(p, closing=False) for p in inputs.segments)
+    ),
+    "no data along the chain": lambda inputs: replace(
+        inputs,
+        segments=tuple(
+            replace(segment, runs=tuple(replace(run, channel=100 * n + run.channel) for run in segment.runs))
+            for n, segment in enumerate(inputs.segments)
         ),
     ),
-    "one pair of hands is enough": lambda world: replace(
-        world, pieces=tuple(replace(piece, hands=(1, 1, 1, 1)) for piece in world.pieces)
+    "one pair of hands is enough": lambda inputs: replace(
+        inputs, segments=tuple(replace(segment, hands=(1, 1, 1, 1)) for segment in inputs.segments)
     ),
-    "everybody can do everything": lambda world: replace(
-        world, helpers=tuple(replace(helper, skills=world.helpers[0].skills) for helper in world.helpers)
+    "everybody can do everything": lambda inputs: replace(
+        inputs, helpers=tuple(replace(helper, skills=inputs.helpers[0].skills) for helper in inputs.helpers)
     ),
-    "segments are nobody's": lambda world: replace(
-        world, pieces=tuple(replace(piece, assigned=None) for piece in world.pieces)
+    "segments are nobody's": lambda inputs: replace(
+        inputs, segments=tuple(replace(segment, assigned=None) for segment in inputs.segments)
     ),
-    "jobs wait for nothing": lambda world: replace(world, jobs=tuple(replace(job, after=()) for job in world.jobs)),
+    "jobs wait for nothing": lambda inputs: replace(inputs, jobs=tuple(replace(job, after=()) for job in inputs.jobs)),
 }
 
 
@@ -70,7 +72,7 @@ def test_a_trial_that_forgets_a_rule_is_found(rule, builds):
     forget = BROKEN[rule]
 
     def found(build: SmallBuild) -> bool:
-        world: World = forget(build.world)
-        return world != build.world and not Plans(build).allows(build.play(world))
+        inputs: ForecastInput = forget(build.inputs)
+        return inputs != build.inputs and not Plans(build).allows(build.play(inputs))
 
     assert any(found(build) for build in builds)

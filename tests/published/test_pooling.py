@@ -18,7 +18,7 @@ from scipy.stats import beta
 
 from buildlog.core.forecast.learn.attendance import share
 from buildlog.core.forecast.learn.observations import Effort
-from buildlog.core.forecast.learn.rates import FIXED, Observations, Posterior, Prior, learn, observe
+from buildlog.core.forecast.learn.rates import FIXED, EffortArrays, Posterior, Prior, learn, observe
 
 NIST = Path(__file__).parents[1] / "data" / "nist"
 NEAR = np.array([0.9, 0.98, 1.0, 1.02, 1.1])  # a grid about the published spreads
@@ -34,14 +34,14 @@ def certified(name: str, first: int, last: int) -> np.ndarray:
     return np.array([[float(word) for word in line.split()] for line in lines[first - 1 : last]])
 
 
-def observations(y: np.ndarray, columns: np.ndarray, group: np.ndarray | None = None) -> Observations:
+def observations(y: np.ndarray, columns: np.ndarray, group: np.ndarray | None = None) -> EffortArrays:
     """Spells with regressors in the columns that all helpers share, and who did each."""
     helpers = 0 if group is None else int(group.max()) + 1
     design = np.zeros((len(y), FIXED + helpers))
     design[:, : columns.shape[1]] = columns
     if group is not None:
         design[np.arange(len(y)), FIXED + group] = 1.0
-    return Observations(y, np.ones(len(y)), design, np.arange(len(y)))
+    return EffortArrays(y, np.ones(len(y)), design, np.arange(len(y)))
 
 
 def likeliest(seen: Posterior) -> np.ndarray:
@@ -150,7 +150,7 @@ def invented(seed: int, days: bool) -> tuple[Effort, ...]:
     return tuple(found)
 
 
-def by_library(efforts: tuple[Effort, ...], data: Observations, days: bool):
+def by_library(efforts: tuple[Effort, ...], data: EffortArrays, days: bool):
     """statsmodels MixedLM: an intercept a helper, and one a helper's day; restricted maximum likelihood."""
     names = ["one", "practice", "size", "worked"]
     table = pandas.DataFrame(data.design[:, :FIXED], columns=names).assign(
@@ -198,7 +198,7 @@ def test_a_stint_counts_by_its_size_as_in_weighted_least_squares():
     variance = 0.3**2 * (1 + 10 / units)
     y = columns @ [-5, -0.1, 0.2, 0.02] + rng.normal(0, np.sqrt(variance))
     said = sm.GLS(y, columns, sigma=variance).fit()
-    seen = learn(Observations(y, units, columns, np.arange(40)), 0, replace(WIDE, sigmas=(0.3,), small_units=10.0))
+    seen = learn(EffortArrays(y, units, columns, np.arange(40)), 0, replace(WIDE, sigmas=(0.3,), small_units=10.0))
     assert seen.mean == pytest.approx(said.params, rel=1e-7)
     assert seen.sd == pytest.approx(np.sqrt(np.diag(said.normalized_cov_params)), rel=1e-7)
 

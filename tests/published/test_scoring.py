@@ -17,9 +17,9 @@ from buildlog.core.forecast.result.score import brier, interval_score, log_score
 def crps(outcome: float, quantile, breaks=()) -> float:
     """The continuous ranked probability score as twice the integral of our pinball loss over all levels."""
     parts = [0.0, *breaks, 1.0]
-    pieces = (quad(lambda level: pinball(outcome, quantile(level), level), a, b, epsabs=1e-12, limit=200)[0]
+    segments = (quad(lambda level: pinball(outcome, quantile(level), level), a, b, epsabs=1e-12, limit=200)[0]
               for a, b in zip(parts, parts[1:], strict=False))  # fmt: skip
-    return 2 * sum(pieces)
+    return 2 * sum(segments)
 
 
 @pytest.mark.parametrize(

@@ -7,9 +7,9 @@ from django.urls import reverse
 
 from buildlog import forecasting
 from buildlog.actions import forecasts
-from buildlog.core.forecast.result.forecast import outlook
+from buildlog.core.forecast.result.forecast import forecast
 from buildlog.core.work.stages import Stage
-from buildlog.queries.forecast_input import world_of
+from buildlog.queries.forecast_input import input_of
 from buildlog.queries.progress import ticks_by_day
 from buildlog.templatetags.figures import glued
 from tests.people import MONDAY, hours_after, join_crew, work_through
@@ -96,8 +96,8 @@ def test_a_poll_is_answered_only_when_there_is_a_newer_one(shed, lead, with_hour
 
 
 def test_the_same_database_and_seed_give_the_same_bytes(shed, with_hours):
-    world = world_of(shed, MONDAY)
-    assert outlook(world, trials=20, seed=3).as_json() == outlook(world, trials=20, seed=3).as_json()
+    inputs = input_of(shed, MONDAY)
+    assert forecast(inputs, trials=20, seed=3).as_json() == forecast(inputs, trials=20, seed=3).as_json()
 
 
 def test_the_world_is_read_in_a_fixed_number_of_queries(shed, helper, with_hours, django_assert_num_queries):
@@ -105,7 +105,7 @@ def test_the_world_is_read_in_a_fixed_number_of_queries(shed, helper, with_hours
     with django_assert_num_queries(15):
         # plan, jobs; at work, coming by shift, by pattern, people; ticks, runs, segments;
         # shifts, patterns; members, marks, stints; number of entries
-        world_of(shed, hours_after(1))
+        input_of(shed, hours_after(1))
 
 
 def test_the_fan_comes_right_after_the_sentence(shed, lead, with_hours, sign_in, few_trials):
@@ -124,7 +124,7 @@ def test_the_screen_offers_earned_value_and_past_forecasts_in_folds(shed, lead, 
 
 def test_a_forecast_kept_by_an_earlier_release_is_shown_without_drawings(shed, lead, with_hours, sign_in, few_trials):
     kept = forecasting.refresh(shed, MONDAY)
-    kept.report = {key: kept.report[key] for key in outlook(world_of(shed, MONDAY), trials=5, seed=1).as_json()}
+    kept.report = {key: kept.report[key] for key in forecast(input_of(shed, MONDAY), trials=5, seed=1).as_json()}
     kept.save()
     page = sign_in(lead).get(reverse(URL[0], args=URL[1])).content.decode()
     assert glued(kept.report["sentence"]) in page and "fan-wide" not in page and "CPI" not in page
@@ -140,7 +140,7 @@ def test_everybody_of_the_build_sees_the_forecast_and_only_the_lead_may_ask_for_
 
 def test_the_document_of_the_command_stays_as_agreed(shed, with_hours, few_trials):
     kept = forecasting.refresh(shed, MONDAY)
-    printed = set(outlook(world_of(shed, MONDAY), trials=5, seed=1).as_json())
+    printed = set(forecast(input_of(shed, MONDAY), trials=5, seed=1).as_json())
     assert set(kept.report) - printed == {"done", "fan", "odds", "plain", "waits", "earned"}
 
 

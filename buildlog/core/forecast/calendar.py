@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from buildlog.core.forecast.input import Helper, Shift, World, moment_of
+from buildlog.core.forecast.input import ForecastInput, Helper, ShiftInput, moment_of
 
 
 def local_day(moment: float, time_zone: str) -> int:
@@ -14,17 +14,17 @@ def local_day(moment: float, time_zone: str) -> int:
     return moment_of(moment).astimezone(ZoneInfo(time_zone)).date().toordinal()
 
 
-def coming(helper: Helper, as_of: float) -> tuple[Shift, ...]:
+def coming(helper: Helper, as_of: float) -> tuple[ShiftInput, ...]:
     """What is left of a helper's shifts after a moment, in order, overlaps joined."""
-    left = (Shift(max(shift.start, as_of), shift.end, shift.day) for shift in helper.shifts if shift.end > as_of)
+    left = (ShiftInput(max(shift.start, as_of), shift.end, shift.day) for shift in helper.shifts if shift.end > as_of)
     return tuple(_joined(sorted(left, key=lambda shift: (shift.start, shift.end))))
 
 
-def _joined(shifts: Iterable[Shift]) -> Iterable[Shift]:
-    before: Shift | None = None
+def _joined(shifts: Iterable[ShiftInput]) -> Iterable[ShiftInput]:
+    before: ShiftInput | None = None
     for shift in shifts:
         if before is not None and shift.start < before.end:
-            before = Shift(before.start, max(before.end, shift.end), before.day)
+            before = ShiftInput(before.start, max(before.end, shift.end), before.day)
             continue
         if before is not None:
             yield before
@@ -33,23 +33,26 @@ def _joined(shifts: Iterable[Shift]) -> Iterable[Shift]:
         yield before
 
 
-def known_days(world: World) -> frozenset[tuple[int, int]]:
+def known_days(inputs: ForecastInput) -> frozenset[tuple[int, int]]:
     """(helper, day) of today for those who have been at work on it: they came."""
-    today = local_day(world.as_of, world.time_zone)
+    today = local_day(inputs.as_of, inputs.time_zone)
     there = {
-        helper for stint in world.stints if local_day(stint.start, world.time_zone) == today for helper in stint.helpers
+        helper
+        for stint in inputs.stints
+        if local_day(stint.start, inputs.time_zone) == today
+        for helper in stint.helpers
     }
     return frozenset((helper, today) for helper in there)
 
 
-def hours_known(world: World) -> float:
+def hours_known(inputs: ForecastInput) -> float:
     """Person-hours of shifts to come in all."""
-    return sum(s.end - s.start for helper in world.helpers for s in coming(helper, world.as_of))
+    return sum(s.end - s.start for helper in inputs.helpers for s in coming(helper, inputs.as_of))
 
 
-def last_known(world: World) -> float | None:
+def last_known(inputs: ForecastInput) -> float | None:
     """When the last known shift ends."""
-    ends = [shift.end for helper in world.helpers for shift in coming(helper, world.as_of)]
+    ends = [shift.end for helper in inputs.helpers for shift in coming(helper, inputs.as_of)]
     return max(ends, default=None)
 
 

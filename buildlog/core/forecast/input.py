@@ -2,7 +2,7 @@
 
 Times are hours since 1970-01-01 00:00 UTC (``hours_of`` and ``moment_of`` convert at the edge). A *day* is a whole
 number that is the same for all shifts of one local calendar day (``date.toordinal()`` does). Helpers, segments and
-jobs are named by their place in the tuples of the world.
+jobs are named by their place in the tuples of the input.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ def moment_of(hours: float) -> datetime:
 
 
 @dataclass(frozen=True, slots=True)
-class Run:
+class RunInput:
     """A run of a segment: the channel that drives it and its place in that channel's chain (1 = data first)."""
 
     channel: int
@@ -43,13 +43,13 @@ class Run:
 
 
 @dataclass(frozen=True, slots=True)
-class Piece:
+class SegmentInput:
     """A segment as it stands: pixels done at populate, mount, wire, test; whose it is; where data reaches it."""
 
     code: str
     pixels: int
     done: tuple[int, int, int, int] = (0, 0, 0, 0)
-    runs: tuple[Run, ...] = ()
+    runs: tuple[RunInput, ...] = ()
     ring: int = 0
     closing: bool = False
     assigned: int | None = None
@@ -57,7 +57,7 @@ class Piece:
     open_faults: int = 0
 
     def units(self, stage: int) -> float:
-        """All units of work of the piece at a stage: pixels to populate or mount, runs to wire or test."""
+        """All units of work of the segment at a stage: pixels to populate or mount, runs to wire or test."""
         return float(self.pixels if stage < 2 else max(1, len(self.runs)))
 
     def size(self, stage: int, usual: float) -> float:
@@ -71,7 +71,7 @@ class Piece:
 
 
 @dataclass(frozen=True, slots=True)
-class Shift:
+class ShiftInput:
     """A spell in which a helper said they would be there: start and end [h UTC], and the local day it counts for."""
 
     start: float
@@ -89,12 +89,12 @@ class Helper:
     name: str
     skills: frozenset[str] = frozenset(stage.value for stage in STAGES)
     populate_limit_h: float | None = 3.0
-    shifts: tuple[Shift, ...] = ()
+    shifts: tuple[ShiftInput, ...] = ()
     added: bool = False
 
 
 @dataclass(frozen=True, slots=True)
-class Stint:
+class StintInput:
     """One spell of work on one segment or job, by one or several helpers.
 
     ``units`` are pixels that passed the stage in it (0 = rework or set-up). ``confirmed`` is False for one that was
@@ -116,7 +116,7 @@ class Stint:
 
 
 @dataclass(frozen=True, slots=True)
-class Job:
+class JobInput:
     """Work that belongs to no segment: three estimates [person-hours]; ``after`` names jobs or stages."""
 
     name: str
@@ -129,7 +129,7 @@ class Job:
 
 
 @dataclass(frozen=True, slots=True)
-class Standard:
+class StandardRates:
     """Rates taken before anything is measured [units per person-hour], and how sure one is of them.
 
     Common practice for the first (100 pixels in 15 minutes); the others are guesses until the lead sets them.
@@ -146,7 +146,7 @@ class Standard:
 
 
 @dataclass(frozen=True)
-class World:
+class ForecastInput:
     """Everything a forecast knows. Nothing later than ``as_of`` belongs in it, shifts aside.
 
     ``keeps`` and ``in_order`` say whether begun work waits for whoever began it, and whether a stage waits for its
@@ -154,12 +154,12 @@ class World:
     """
 
     as_of: float
-    pieces: tuple[Piece, ...]
+    segments: tuple[SegmentInput, ...]
     helpers: tuple[Helper, ...]
-    stints: tuple[Stint, ...] = ()
-    jobs: tuple[Job, ...] = ()
+    stints: tuple[StintInput, ...] = ()
+    jobs: tuple[JobInput, ...] = ()
     people: tuple[int | None, int | None, int | None, int | None] = (None, None, 2, 2)
-    standard: Standard = field(default_factory=Standard)
+    standard: StandardRates = field(default_factory=StandardRates)
     target: float | None = None
     faults_found: int = 0
     pixels_replaced: int = 0
@@ -178,25 +178,25 @@ class World:
 
     @cached_property
     def place(self) -> dict[str, int]:
-        """Where each segment code stands among the pieces."""
-        return {piece.code: number for number, piece in enumerate(self.pieces)}
+        """Where each segment code stands among the segments."""
+        return {segment.code: number for number, segment in enumerate(self.segments)}
 
     @cached_property
     def usual_pixels(self) -> float:
         """Pixels of a usual segment (geometric mean)."""
-        logs = [math.log(piece.pixels) for piece in self.pieces]
+        logs = [math.log(segment.pixels) for segment in self.segments]
         return math.exp(sum(logs) / len(logs)) if logs else 1.0
 
     @property
     def pixels(self) -> int:
-        return sum(piece.pixels for piece in self.pieces)
+        return sum(segment.pixels for segment in self.segments)
 
     def passed(self, stage: int) -> int:
         """Pixels of the whole build that have passed a stage."""
-        return sum(min(piece.done[stage], piece.pixels) for piece in self.pieces)
+        return sum(min(segment.done[stage], segment.pixels) for segment in self.segments)
 
     def units_left(self, stage: int) -> float:
-        return sum(piece.left(stage) for piece in self.pieces)
+        return sum(segment.left(stage) for segment in self.segments)
 
     @property
     def known(self) -> int:
@@ -205,12 +205,12 @@ class World:
 
     @property
     def all_done(self) -> bool:
-        left = any(piece.left(stage) > 0 for piece in self.pieces for stage in range(4))
+        left = any(segment.left(stage) > 0 for segment in self.segments for stage in range(4))
         return not left and all(job.done for job in self.jobs) and not self.faults_open
 
     @property
     def faults_open(self) -> int:
-        return sum(piece.open_faults for piece in self.pieces)
+        return sum(segment.open_faults for segment in self.segments)
 
 
 def stage_index(work: str) -> int | None:
@@ -218,25 +218,25 @@ def stage_index(work: str) -> int | None:
     return STAGES.index(Stage(work)) if work in Stage._value2member_map_ else None
 
 
-def _problems(world: World) -> Iterator[Problem]:
-    if not math.isfinite(world.as_of):
-        yield Problem(f"The moment of the forecast is {world.as_of}: give a date.", "as_of")
-    yield from _twice([piece.code for piece in world.pieces], "segment")
-    yield from _twice([job.name for job in world.jobs], "job")
-    for piece in world.pieces:
-        yield from _piece_problems(piece, len(world.helpers))
-    for helper in world.helpers:
+def _problems(inputs: ForecastInput) -> Iterator[Problem]:
+    if not math.isfinite(inputs.as_of):
+        yield Problem(f"The moment of the forecast is {inputs.as_of}: give a date.", "as_of")
+    yield from _twice([segment.code for segment in inputs.segments], "segment")
+    yield from _twice([job.name for job in inputs.jobs], "job")
+    for segment in inputs.segments:
+        yield from _segment_problems(segment, len(inputs.helpers))
+    for helper in inputs.helpers:
         yield from _helper_problems(helper)
-    if any(helper.added for helper in world.helpers[: world.known]):
+    if any(helper.added for helper in inputs.helpers[: inputs.known]):
         yield Problem("Helpers who are added stand after the crew: put them last.", "helpers")
-    for stint in world.stints:
-        yield from _stint_problems(stint, world)
-    for job in world.jobs:
-        yield from _job_problems(job, world)
-    for stage, limit in zip(STAGES, world.people, strict=True):
+    for stint in inputs.stints:
+        yield from _stint_problems(stint, inputs)
+    for job in inputs.jobs:
+        yield from _job_problems(job, inputs)
+    for stage, limit in zip(STAGES, inputs.people, strict=True):
         if limit is not None and limit < 0:
             yield Problem(f"People who fit at {stage.value}: found {limit}, give 0 or more, or no limit.", "people")
-    if any(world.standard.rate(stage) <= 0 for stage in range(4)) or not 0 < world.standard.spread < 5:
+    if any(inputs.standard.rate(stage) <= 0 for stage in range(4)) or not 0 < inputs.standard.spread < 5:
         yield Problem("Standard rates are units per person-hour above 0, their spread a share above 0.", "standard")
 
 
@@ -246,15 +246,15 @@ def _twice(names: list[str], what: str) -> Iterator[Problem]:
         yield Problem(f"The {what} {again[0]} is there {names.count(again[0])} times: keep one.", what)
 
 
-def _piece_problems(piece: Piece, crew: int) -> Iterator[Problem]:
-    if piece.pixels <= 0:
-        yield Problem(f"{piece.code} has {piece.pixels} pixels: a segment has 1 or more.", "pixels")
-    if min(piece.done) < 0:
-        yield Problem(f"{piece.code} has {min(piece.done)} pixels done: give 0 or more.", "pixels")
-    if piece.assigned is not None and not 0 <= piece.assigned < crew:
-        yield Problem(f"{piece.code} is assigned to helper number {piece.assigned}, who is not there.", "assigned")
-    if not all(1 <= hands <= MOST_HANDS for hands in piece.hands):
-        yield Problem(f"{piece.code} needs {piece.hands} hands: give 1 to {MOST_HANDS} helpers.", "hands")
+def _segment_problems(segment: SegmentInput, crew: int) -> Iterator[Problem]:
+    if segment.pixels <= 0:
+        yield Problem(f"{segment.code} has {segment.pixels} pixels: a segment has 1 or more.", "pixels")
+    if min(segment.done) < 0:
+        yield Problem(f"{segment.code} has {min(segment.done)} pixels done: give 0 or more.", "pixels")
+    if segment.assigned is not None and not 0 <= segment.assigned < crew:
+        yield Problem(f"{segment.code} is assigned to helper number {segment.assigned}, who is not there.", "assigned")
+    if not all(1 <= hands <= MOST_HANDS for hands in segment.hands):
+        yield Problem(f"{segment.code} needs {segment.hands} hands: give 1 to {MOST_HANDS} helpers.", "hands")
 
 
 def _helper_problems(helper: Helper) -> Iterator[Problem]:
@@ -265,23 +265,23 @@ def _helper_problems(helper: Helper) -> Iterator[Problem]:
         yield Problem(f"The populate limit of {helper.name} is {helper.populate_limit_h} h: give 0 or more.")
 
 
-def _stint_problems(stint: Stint, world: World) -> Iterator[Problem]:
+def _stint_problems(stint: StintInput, inputs: ForecastInput) -> Iterator[Problem]:
     if not (math.isfinite(stint.start) and math.isfinite(stint.end) and stint.end >= stint.start):
         yield Problem(f"A stint on {stint.work} ends before it starts: give the end after the start.", "end")
-    if not stint.helpers or not all(0 <= helper < len(world.helpers) for helper in stint.helpers):
+    if not stint.helpers or not all(0 <= helper < len(inputs.helpers) for helper in stint.helpers):
         yield Problem(f"A stint on {stint.work} names a helper who is not in the crew.", "name")
     if stint.pixels < 0 or stint.break_h < 0:
         yield Problem(f"A stint on {stint.work} has pixels or a break below 0: give 0 or more.", "pixels")
 
 
-def _job_problems(job: Job, world: World) -> Iterator[Problem]:
+def _job_problems(job: JobInput, inputs: ForecastInput) -> Iterator[Problem]:
     if not (0 <= job.low <= job.likely <= job.high and math.isfinite(job.high)):
         yield Problem(
             f"{job.name}: {job.low:g}, {job.likely:g}, {job.high:g} h are not low ≤ likely ≤ high.", "hours_low"
         )
     if not 1 <= job.hands <= MOST_HANDS:
         yield Problem(f"{job.name} needs {job.hands} hands: give 1 to {MOST_HANDS} helpers.", "hands")
-    known = {other.name for other in world.jobs} | {stage.value for stage in STAGES}
+    known = {other.name for other in inputs.jobs} | {stage.value for stage in STAGES}
     for name in job.after:
         if name not in known or name == job.name:
             yield Problem(f"{job.name} comes after {name}, which is no other job and no stage.", "after")

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from buildlog.core.plan.materials.cutting import CutList
 from buildlog.core.plan.materials.mass import mass_of
 from buildlog.core.plan.materials.supplies import supplies_of
-from buildlog.core.plan.plan import Plan
+from buildlog.core.plan.plan import BallPlan
 from buildlog.core.plan.wiring.power import Power, power_of
 from buildlog.core.work.stages import Stage
 
@@ -17,7 +17,7 @@ BY_PIXEL = (Stage.POPULATE, Stage.MOUNT)
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class ComparedLine:
     """One figure of both plans; ``unit`` is "" for counts."""
 
     key: str
@@ -31,13 +31,13 @@ class Line:
         return None if self.one is None or self.other is None else self.other - self.one
 
 
-def labour_hours(plan: Plan, rates: Mapping[Stage, float]) -> dict[Stage, float]:
+def labour_hours(plan: BallPlan, rates: Mapping[Stage, float]) -> dict[Stage, float]:
     """Person-hours by stage at these rates: pixels or runs a person-hour."""
     runs = sum(len(channel.runs) for channel in plan.channels)
     return {stage: (plan.totals.pixels if stage in BY_PIXEL else runs) / rates[stage] for stage in rates}
 
 
-def figures(plan: Plan, rates: Mapping[Stage, float], cutting: CutList | None = None) -> dict[str, float | None]:
+def figures(plan: BallPlan, rates: Mapping[Stage, float], cutting: CutList | None = None) -> dict[str, float | None]:
     """The figures of one plan that ``side_by_side`` compares; cost is None without prices, rolls without a cut list."""
     power = power_of(plan)
     return {
@@ -52,7 +52,7 @@ def figures(plan: Plan, rates: Mapping[Stage, float], cutting: CutList | None = 
     }
 
 
-def _counts(plan: Plan) -> dict[str, float]:
+def _counts(plan: BallPlan) -> dict[str, float]:
     totals = plan.totals
     return {
         "rings": float(totals.rings),
@@ -65,7 +65,7 @@ def _counts(plan: Plan) -> dict[str, float]:
     }
 
 
-def _cost(plan: Plan, power: Power, cutting: CutList | None) -> float | None:
+def _cost(plan: BallPlan, power: Power, cutting: CutList | None) -> float | None:
     return sum(item.cost for item in supplies_of(plan, power, cutting)) or None
 
 
@@ -88,11 +88,11 @@ _WORDS = {
 
 
 def side_by_side(
-    one: Plan,
-    other: Plan,
+    one: BallPlan,
+    other: BallPlan,
     rates: Mapping[Stage, float],
     cuttings: tuple[CutList | None, CutList | None] = (None, None),
-) -> tuple[Line, ...]:
+) -> tuple[ComparedLine, ...]:
     """Both plans' figures in one table."""
     left, right = figures(one, rates, cuttings[0]), figures(other, rates, cuttings[1])
-    return tuple(Line(key, *words, left[key], right[key]) for key, words in _WORDS.items())
+    return tuple(ComparedLine(key, *words, left[key], right[key]) for key, words in _WORDS.items())

@@ -12,13 +12,13 @@ from itertools import groupby, islice
 from typing import Any
 
 from buildlog.core.errors import Problem, Refused
-from buildlog.core.plan.compare import Line, side_by_side
+from buildlog.core.plan.compare import ComparedLine, side_by_side
 from buildlog.core.plan.materials.cutting import CutLength, CutList, cut_list
 from buildlog.core.plan.materials.mass import Mass, mass_of
 from buildlog.core.plan.materials.notches import notches
-from buildlog.core.plan.parts import Ring
-from buildlog.core.plan.plan import Plan
-from buildlog.core.plan.wiring.chains import Way, channel_table, compare_ways
+from buildlog.core.plan.parts import PlannedRing
+from buildlog.core.plan.plan import BallPlan
+from buildlog.core.plan.wiring.chains import CutWay, channel_table, compare_ways
 from buildlog.core.plan.wiring.power import Power, power_of
 from buildlog.core.work.stages import Stage
 
@@ -66,10 +66,10 @@ class PlanLook:
     pixels of each segment hang already.
     """
 
-    plan: Plan
+    plan: BallPlan
     table: str = "rings"
     start: int = 1
-    other: Plan | None = None
+    other: BallPlan | None = None
     rates: Mapping[Stage, float] = field(default_factory=dict)
     mounted: Mapping[str, int] | None = None
 
@@ -102,7 +102,7 @@ class PlanLook:
         return self.table in ("cuts", "beside") and self.plan.totals.pixels > MOST_TYPED
 
     @cached_property
-    def ways(self) -> tuple[Way, ...]:
+    def ways(self) -> tuple[CutWay, ...]:
         """The three ways of cutting channels."""
         return compare_ways(self.plan)
 
@@ -158,14 +158,14 @@ class PlanLook:
         return None if self.mounted is None else mass_of(self.plan, self.mounted)
 
     @cached_property
-    def beside(self) -> tuple[Line, ...]:
+    def beside(self) -> tuple[ComparedLine, ...]:
         """The other plan and this one, figure by figure."""
         if self.other is None or self.too_large:
             return ()
         return side_by_side(self.other, self.plan, self.rates, (_cuts_if_any(self.other), _cuts_if_any(self.plan)))
 
     @cached_property
-    def belts(self) -> tuple[Ring, ...]:
+    def belts(self) -> tuple[PlannedRing, ...]:
         """Rings enough to draw the ball from the side; those that close the way in always."""
         step = max(1, -(-len(self.plan.rings) // MOST_BELTS))
         return tuple(ring for ring in self.plan.rings if (ring.number - 1) % step == 0 or ring.closing)
@@ -181,7 +181,7 @@ def _cut_row(length: CutLength) -> CutRow:
     return CutRow(length.roll, tuple(Cut(piece.code, piece.holes, times) for piece, times in equal), length.left_holes)
 
 
-def _cuts_if_any(plan: Plan) -> CutList | None:
+def _cuts_if_any(plan: BallPlan) -> CutList | None:
     """The cut list where a roll is given and long enough."""
     try:
         return cut_list(plan, seconds=CUT_SECONDS)

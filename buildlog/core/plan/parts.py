@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True, slots=True)
-class Ring:
+class PlannedRing:
     """All pixels at one height. Ring 1 is the top one; the polar angle is 0 at the top."""
 
     number: int
@@ -23,7 +23,7 @@ class Ring:
 
 
 @dataclass(frozen=True, slots=True)
-class Segment:
+class PlannedSegment:
     """One continuous piece of strap on one ring; pixels count from the ring's seam in rising azimuth, from 1.
 
     ``from_deg`` and ``to_deg`` are measured along the ring from its seam.
@@ -43,7 +43,7 @@ class Segment:
 
 
 @dataclass(frozen=True, slots=True)
-class Run:
+class PlannedRun:
     """The part of a segment that one channel drives: pixels ``first`` to ``last`` of the segment, both included.
 
     ``reversed`` says that data enters at ``last``.
@@ -60,11 +60,11 @@ class Run:
 
 
 @dataclass(frozen=True, slots=True)
-class Channel:
+class PlannedChannel:
     """One controller output and the chain it drives, in the order in which data passes."""
 
     number: int
-    runs: tuple[Run, ...]
+    runs: tuple[PlannedRun, ...]
 
     @property
     def pixels(self) -> int:

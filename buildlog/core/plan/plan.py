@@ -12,34 +12,34 @@ from buildlog.core.errors import Problem, Refused
 from buildlog.core.plan.geometry.rings import lay_rings, to_rings
 from buildlog.core.plan.geometry.strap import cut_segments
 from buildlog.core.plan.parameters import MeasuredRing, PlanParameters
-from buildlog.core.plan.parts import Channel, Ring, Run, Segment, Totals
+from buildlog.core.plan.parts import PlannedChannel, PlannedRing, PlannedRun, PlannedSegment, Totals
 from buildlog.core.plan.remarks import remarks
 from buildlog.core.plan.wiring.channels import cut_channels
 
 __all__ = [
-    "Channel",
+    "PlannedChannel",
     "MeasuredRing",
-    "Plan",
+    "BallPlan",
     "PlanParameters",
-    "Ring",
-    "Run",
-    "Segment",
+    "PlannedRing",
+    "PlannedRun",
+    "PlannedSegment",
     "Totals",
     "compute",
 ]
 
 
 @dataclass(frozen=True)
-class Plan:
+class BallPlan:
     """What is to be built. ``diameter_m``, ``pitch_m`` and ``ring_spacing_m`` are those used, given or fitted."""
 
     parameters: PlanParameters
     diameter_m: float
     pitch_m: float
     ring_spacing_m: float
-    rings: tuple[Ring, ...]
-    segments: tuple[Segment, ...]
-    channels: tuple[Channel, ...]
+    rings: tuple[PlannedRing, ...]
+    segments: tuple[PlannedSegment, ...]
+    channels: tuple[PlannedChannel, ...]
     totals: Totals
     warnings: tuple[str, ...] = ()
 
@@ -48,7 +48,7 @@ class Plan:
             raise Refused(problems)
 
     @cached_property
-    def by_code(self) -> dict[str, Segment]:
+    def by_code(self) -> dict[str, PlannedSegment]:
         """Segments by their code."""
         return {segment.code: segment for segment in self.segments}
 
@@ -70,7 +70,7 @@ class Plan:
         }
 
 
-def compute(parameters: PlanParameters) -> Plan:
+def compute(parameters: PlanParameters) -> BallPlan:
     """The plan these parameters make; the same parameters always make the same plan.
 
     Raises Refused, with the option as ``field``, when no such ball is possible.
@@ -92,16 +92,16 @@ def compute(parameters: PlanParameters) -> Plan:
     )
     said = (*layout.remarks, *remarks(rings, segments, channels, parameters, layout.pitch_m))
     ball = (2 * layout.radius_m, layout.pitch_m, layout.spacing_m)
-    return Plan(parameters, *ball, rings, segments, channels, totals, said)
+    return BallPlan(parameters, *ball, rings, segments, channels, totals, said)
 
 
-def _refuse_closing(rings: tuple[Ring, ...], given: PlanParameters) -> None:
+def _refuse_closing(rings: tuple[PlannedRing, ...], given: PlanParameters) -> None:
     if given.closing_rings and given.closing_rings[1] > len(rings):
         what = f"Closing ring {given.closing_rings[1]} is not there: rings go from 1 to {len(rings)}."
         raise Refused(Problem(what, "closing_rings"))
 
 
-def _ring_problems(plan: Plan) -> Iterator[Problem]:
+def _ring_problems(plan: BallPlan) -> Iterator[Problem]:
     if [ring.number for ring in plan.rings] != list(range(1, len(plan.rings) + 1)) or not plan.rings:
         yield Problem("A plan has rings 1, 2, 3… without a gap: compute it again.")
     angles = [ring.polar_deg for ring in plan.rings]
@@ -109,7 +109,7 @@ def _ring_problems(plan: Plan) -> Iterator[Problem]:
         yield Problem("Each ring of a plan lies below the one before: compute it again.")
 
 
-def _segment_problems(plan: Plan) -> Iterator[Problem]:
+def _segment_problems(plan: BallPlan) -> Iterator[Problem]:
     """Every pixel on exactly one segment: the pieces of a ring follow one another without gap or overlap."""
     pieces = {number: list(group) for number, group in groupby(plan.segments, key=lambda segment: segment.ring)}
     for ring in plan.rings:
@@ -122,7 +122,7 @@ def _segment_problems(plan: Plan) -> Iterator[Problem]:
             yield Problem(f"The segments of ring {ring.number} do not add up to its pixels: compute the plan again.")
 
 
-def _run_problems(plan: Plan) -> Iterator[Problem]:
+def _run_problems(plan: BallPlan) -> Iterator[Problem]:
     """Every pixel on exactly one run, and no channel above the capacity."""
     spans: dict[str, list[tuple[int, int]]] = {segment.code: [] for segment in plan.segments}
     for channel in plan.channels:
@@ -145,22 +145,22 @@ def _tiles(parts: list[tuple[int, int]], pixels: int) -> bool:
     return at == pixels + 1
 
 
-def _ring_json(ring: Ring) -> dict[str, Any]:
+def _ring_json(ring: PlannedRing) -> dict[str, Any]:
     out = _flat(ring)
     return {"ring": out.pop("number"), **out}
 
 
-def _segment_json(segment: Segment) -> dict[str, Any]:
+def _segment_json(segment: PlannedSegment) -> dict[str, Any]:
     return {"code": segment.code, **_flat(segment)}
 
 
-def _channel_json(channel: Channel) -> dict[str, Any]:
+def _channel_json(channel: PlannedChannel) -> dict[str, Any]:
     runs = [
         {"segment": run.segment, "from": run.first, "to": run.last, "reversed": run.reversed} for run in channel.runs
     ]
     return {"channel": channel.number, "pixels": channel.pixels, "runs": runs}
 
 
-def _flat(part: Ring | Segment) -> dict[str, Any]:
+def _flat(part: PlannedRing | PlannedSegment) -> dict[str, Any]:
     # dataclasses.asdict copies deeply and is slow for many thousand parts.
     return {name: getattr(part, name) for name in part.__dataclass_fields__}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from buildlog.core.plan.revise import Change, Fate, Revision
+from buildlog.core.plan.revise import Fate, Revision, SegmentChange
 
 
 @dataclass(frozen=True)
@@ -20,12 +20,12 @@ class Proposal:
         return [(word, len(self.revision.of(fate))) for fate, word in words.items()]
 
     @property
-    def changing(self) -> tuple[Change, ...]:
+    def changing(self) -> tuple[SegmentChange, ...]:
         """Everything that does not stay."""
         return tuple(change for change in self.revision.changes if change.fate is not Fate.STAYS)
 
     @property
-    def open(self) -> list[tuple[Change, str]]:
+    def open(self) -> list[tuple[SegmentChange, str]]:
         """Changes that wait for a decision, each with what is ticked, in words."""
         return [(change, self._ticked(change.code)) for change in self.revision.open]
 

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from buildlog.core.plan.checking import say_rings
 from buildlog.core.plan.geometry.strap import rib_marks
 from buildlog.core.plan.parameters import PlanParameters
-from buildlog.core.plan.parts import Channel, Ring, Segment
+from buildlog.core.plan.parts import PlannedChannel, PlannedRing, PlannedSegment
 from buildlog.core.units import show_length
 
 # A gap that is short by less than this share of the pitch is lost in how holes are punched.
@@ -16,9 +16,9 @@ _GAP_SLACK = 0.02
 
 
 def remarks(
-    rings: Sequence[Ring],
-    segments: Sequence[Segment],
-    channels: Sequence[Channel],
+    rings: Sequence[PlannedRing],
+    segments: Sequence[PlannedSegment],
+    channels: Sequence[PlannedChannel],
     given: PlanParameters,
     pitch_m: float,
 ) -> Iterator[str]:
@@ -31,13 +31,13 @@ def remarks(
     yield from _spares(channels, given)
 
 
-def _snapped(rings: Sequence[Ring], given: PlanParameters) -> Iterator[str]:
+def _snapped(rings: Sequence[PlannedRing], given: PlanParameters) -> Iterator[str]:
     if given.snap_share:
         whole, moved = sum(ring.seam_gap_m == 0.0 for ring in rings), max(abs(ring.shift_m) for ring in rings)
         yield f"{whole} of {len(rings)} rings hold whole pitches; rings moved by up to {show_length(moved)} for it."
 
 
-def _gaps(rings: Sequence[Ring], pitch_m: float) -> Iterator[str]:
+def _gaps(rings: Sequence[PlannedRing], pitch_m: float) -> Iterator[str]:
     short = [ring for ring in rings if ring.seam_gap_m < -_GAP_SLACK * pitch_m]
     if short:
         worst = min(short, key=lambda ring: ring.seam_gap_m)
@@ -46,7 +46,7 @@ def _gaps(rings: Sequence[Ring], pitch_m: float) -> Iterator[str]:
         yield f"{what} Count them again or use a smaller pitch."
 
 
-def _strain(rings: Sequence[Ring], given: PlanParameters) -> Iterator[str]:
+def _strain(rings: Sequence[PlannedRing], given: PlanParameters) -> Iterator[str]:
     over = [ring for ring in rings if ring.edge_strain > given.edge_strain_limit]
     if over:
         worst = max(over, key=lambda ring: ring.edge_strain)
@@ -57,7 +57,9 @@ def _strain(rings: Sequence[Ring], given: PlanParameters) -> Iterator[str]:
         yield f"{what} Use a narrower strap there, or a larger opening."
 
 
-def _joints(rings: Sequence[Ring], segments: Sequence[Segment], given: PlanParameters, pitch_m: float) -> Iterator[str]:
+def _joints(
+    rings: Sequence[PlannedRing], segments: Sequence[PlannedSegment], given: PlanParameters, pitch_m: float
+) -> Iterator[str]:
     if given.ribs is None:
         return
     cut = {piece.ring for piece in segments if piece.piece > 1}
@@ -69,7 +71,7 @@ def _joints(rings: Sequence[Ring], segments: Sequence[Segment], given: PlanParam
         yield f"{what}: longer segments or more ribs would bring them there."
 
 
-def _hand(segments: Sequence[Segment], given: PlanParameters) -> Iterator[str]:
+def _hand(segments: Sequence[PlannedSegment], given: PlanParameters) -> Iterator[str]:
     edited = {number for number, _ in given.hand_pieces}
     for piece in segments:
         if piece.ring in edited and not given.min_segment <= piece.pixels <= given.max_segment:
@@ -77,7 +79,7 @@ def _hand(segments: Sequence[Segment], given: PlanParameters) -> Iterator[str]:
             yield f"Segment {piece.code}, cut by hand, has {piece.pixels} pixels, {limits}."
 
 
-def _spares(channels: Sequence[Channel], given: PlanParameters) -> Iterator[str]:
+def _spares(channels: Sequence[PlannedChannel], given: PlanParameters) -> Iterator[str]:
     if given.outputs is None:
         return
     kept, left = math.ceil(given.outputs * given.spare_share - 1e-9), given.outputs - len(channels)

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
 
-from buildlog.core.plan.parts import Segment
-from buildlog.core.plan.plan import Plan
+from buildlog.core.plan.parts import PlannedSegment
+from buildlog.core.plan.plan import BallPlan
 from buildlog.core.units import show_length
 
 _HAIR_M = 1e-7  # a pitch that differs by less is the same strap
@@ -34,15 +34,15 @@ class Decision(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class SegmentChange:
     """One segment before and after. ``choices`` are the decisions open to the lead; none when nothing was ticked.
 
     ``moves_to`` lists the new segments that cover the same stretch of the ring, with the pixels they share.
     """
 
     fate: Fate
-    before: Segment | None
-    after: Segment | None
+    before: PlannedSegment | None
+    after: PlannedSegment | None
     why: str
     ticked: bool = False
     moves_to: tuple[tuple[str, int], ...] = ()
@@ -64,19 +64,19 @@ class Change:
 class Revision:
     """Two plans and what lies between them."""
 
-    changes: tuple[Change, ...]
+    changes: tuple[SegmentChange, ...]
     rewired: tuple[str, ...]  # segments that stay as strap, but not on the same channels
 
     @cached_property
-    def by_code(self) -> dict[str, Change]:
+    def by_code(self) -> dict[str, SegmentChange]:
         """Changes by the code of their segment."""
         return {change.code: change for change in self.changes}
 
-    def of(self, fate: Fate) -> tuple[Change, ...]:
+    def of(self, fate: Fate) -> tuple[SegmentChange, ...]:
         return tuple(change for change in self.changes if change.fate is fate)
 
     @property
-    def open(self) -> tuple[Change, ...]:
+    def open(self) -> tuple[SegmentChange, ...]:
         """Changes that wait for the lead's decision."""
         return tuple(change for change in self.changes if change.choices)
 
@@ -85,7 +85,7 @@ class Revision:
         return tuple(change.code for change in self.open if decisions.get(change.code) not in change.choices)
 
 
-def revise(before: Plan, after: Plan, ticked: Mapping[str, int] | None = None) -> Revision:
+def revise(before: BallPlan, after: BallPlan, ticked: Mapping[str, int] | None = None) -> Revision:
     """What changes from one plan to the other. ``ticked`` says how many pixels of a segment passed any stage.
 
     A segment stays when its code, its pitch, its place on the ball, its pixels and whether it closes the way in are
@@ -93,7 +93,7 @@ def revise(before: Plan, after: Plan, ticked: Mapping[str, int] | None = None) -
     """
     ticked = ticked or {}
     moved = _ring_changes(before, after)
-    new_by_ring: dict[int, list[Segment]] = {}
+    new_by_ring: dict[int, list[PlannedSegment]] = {}
     for segment in after.segments:
         new_by_ring.setdefault(segment.ring, []).append(segment)
     changes = [
@@ -101,14 +101,14 @@ def revise(before: Plan, after: Plan, ticked: Mapping[str, int] | None = None) -
         for segment in before.segments
     ]
     comes = [
-        Change(Fate.COMES, None, segment, "new piece")
+        SegmentChange(Fate.COMES, None, segment, "new piece")
         for segment in after.segments
         if segment.code not in before.by_code
     ]
     return Revision((*changes, *comes), _rewired(before, after))
 
 
-def _ring_changes(before: Plan, after: Plan) -> dict[int, list[str]]:
+def _ring_changes(before: BallPlan, after: BallPlan) -> dict[int, list[str]]:
     """What is said of every segment of a ring that lies elsewhere, or whose strap has another pitch."""
     pitch = [] if abs(before.pitch_m - after.pitch_m) < _HAIR_M else [_pitch_words(before, after)]
     out = {ring.number: list(pitch) for ring in before.rings}
@@ -121,16 +121,20 @@ def _ring_changes(before: Plan, after: Plan) -> dict[int, list[str]]:
     return out
 
 
-def _pitch_words(before: Plan, after: Plan) -> str:
+def _pitch_words(before: BallPlan, after: BallPlan) -> str:
     return f"pitch {show_length(before.pitch_m)} → {show_length(after.pitch_m)}"
 
 
 def _change(
-    old: Segment, new: Segment | None, ring: list[Segment], moved: Mapping[int, list[str]], ticked: Mapping[str, int]
-) -> Change:
+    old: PlannedSegment,
+    new: PlannedSegment | None,
+    ring: list[PlannedSegment],
+    moved: Mapping[int, list[str]],
+    ticked: Mapping[str, int],
+) -> SegmentChange:
     done = ticked.get(old.code, 0) > 0
     if new is None:
-        return Change(Fate.GOES, old, None, "no such piece any more", done, _overlaps(old, ring))
+        return SegmentChange(Fate.GOES, old, None, "no such piece any more", done, _overlaps(old, ring))
     why = [
         words
         for words, same in (
@@ -142,24 +146,24 @@ def _change(
     ]
     why += moved[old.ring]
     if not why:
-        return Change(Fate.STAYS, old, new, "", done)
-    return Change(Fate.CHANGES, old, new, ", ".join(why), done, _overlaps(old, ring))
+        return SegmentChange(Fate.STAYS, old, new, "", done)
+    return SegmentChange(Fate.CHANGES, old, new, ", ".join(why), done, _overlaps(old, ring))
 
 
-def _overlaps(old: Segment, ring: list[Segment]) -> tuple[tuple[str, int], ...]:
+def _overlaps(old: PlannedSegment, ring: list[PlannedSegment]) -> tuple[tuple[str, int], ...]:
     first, end = old.first_pixel, old.first_pixel + old.pixels
     shared = ((new.code, min(end, new.first_pixel + new.pixels) - max(first, new.first_pixel)) for new in ring)
     return tuple((code, pixels) for code, pixels in shared if pixels > 0)
 
 
-def _rewired(before: Plan, after: Plan) -> tuple[str, ...]:
+def _rewired(before: BallPlan, after: BallPlan) -> tuple[str, ...]:
     old, new = _wired(before), _wired(after)
     return tuple(
         segment.code for segment in after.segments if segment.code in old and old[segment.code] != new[segment.code]
     )
 
 
-def _wired(plan: Plan) -> dict[str, list[tuple[int, int, int, bool]]]:
+def _wired(plan: BallPlan) -> dict[str, list[tuple[int, int, int, bool]]]:
     """Each segment's runs with their channel."""
     out: dict[str, list[tuple[int, int, int, bool]]] = {}
     for channel in plan.channels:

@@ -9,13 +9,13 @@ from typing import Any
 from buildlog.core.plan.materials.cutting import CutList
 from buildlog.core.plan.materials.mass import Mass, mass_of
 from buildlog.core.plan.materials.supplies import Item, supplies_of
-from buildlog.core.plan.plan import Plan
+from buildlog.core.plan.plan import BallPlan
 from buildlog.core.plan.wiring.chains import channel_table, compare_ways
 from buildlog.core.plan.wiring.power import Power, power_of
 
 
-def whole_json(plan: Plan, build: str | None = None, cutting: CutList | None = None) -> dict[str, Any]:
-    """``Plan.as_json`` with labels, refresh rates and lead wires on the channels, and with ``ways``, ``cutting``,
+def whole_json(plan: BallPlan, build: str | None = None, cutting: CutList | None = None) -> dict[str, Any]:
+    """``BallPlan.as_json`` with labels, refresh rates and lead wires on the channels, and with ``ways``, ``cutting``,
     ``power``, ``mass`` and ``supplies`` beside them. ``cutting`` stays null without a cut list, for it takes seconds.
     """
     out, power = plan.as_json(build), power_of(plan)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
-from buildlog.core.work.map_cell import Cell, by_ring
+from buildlog.core.work.map_cell import MapCell, by_ring
 from buildlog.core.work.stages import STAGES, Stage
 
 RINGS_SHOWN = 8
@@ -39,7 +39,7 @@ class Filter:
     first_ring: int | None = None
     last_ring: int | None = None
 
-    def takes(self, cell: Cell) -> bool:
+    def takes(self, cell: MapCell) -> bool:
         return (
             (self.stage is None or self.stage in cell.now)
             and (self.helper is None or self.helper == (cell.helper or 0))
@@ -69,15 +69,15 @@ class Total:
 
 
 @dataclass(frozen=True, slots=True)
-class Piece:
+class BoardSegment:
     """A segment in the window and how wide it stands there, 1 to STEPS."""
 
-    cell: Cell
+    cell: MapCell
     wide: int
 
 
 @dataclass(frozen=True, slots=True)
-class Way:
+class WindowMove:
     """One way to move the window: its key, sign and word, and the ring and azimuth where it begins then."""
 
     key: str
@@ -92,13 +92,13 @@ class Board:
     """Every segment, with ``ribs`` ribs (None without), and where the window is to begin: at a ring (None = where
     work is left, seen from the top) and an azimuth."""
 
-    cells: tuple[Cell, ...]
+    cells: tuple[MapCell, ...]
     ribs: int | None = None
     ring: int | None = None
     azimuth_deg: float = 0.0
 
     @cached_property
-    def rings(self) -> dict[int, list[Cell]]:
+    def rings(self) -> dict[int, list[MapCell]]:
         return by_ring(self.cells)
 
     @cached_property
@@ -152,7 +152,7 @@ class Board:
         return max(1, next(unfinished, 1) - 2)
 
     @property
-    def rows(self) -> Iterator[tuple[int, list[Piece]]]:
+    def rows(self) -> Iterator[tuple[int, list[BoardSegment]]]:
         """The rings of the window, each with the pieces that lie in it from left to right."""
         window = self.window
         for ring in range(window.first, window.last + 1):
@@ -167,26 +167,26 @@ class Board:
         return round(self.window.from_deg / bay) + 1, round(self.window.to_deg / bay)
 
     @property
-    def ways(self) -> Iterator[Way]:
+    def ways(self) -> Iterator[WindowMove]:
         """Where the window can be moved from here: by half of what it shows."""
         window, half = self.window, (self.window.to_deg - self.window.from_deg) / 2
         if window.first > 1:
-            yield Way("up", "↑", "Rings above", max(1, window.first - RINGS_SHOWN // 2), window.from_deg)
+            yield WindowMove("up", "↑", "Rings above", max(1, window.first - RINGS_SHOWN // 2), window.from_deg)
         if window.last < max(self.rings):
-            yield Way("down", "↓", "Rings below", window.first + RINGS_SHOWN // 2, window.from_deg)
+            yield WindowMove("down", "↓", "Rings below", window.first + RINGS_SHOWN // 2, window.from_deg)
         if window.from_deg > 0.0:
-            yield Way("left", "←", "Further left", window.first, max(0.0, window.from_deg - half))
+            yield WindowMove("left", "←", "Further left", window.first, max(0.0, window.from_deg - half))
         if window.to_deg < 360.0:
-            yield Way("right", "→", "Further right", window.first, min(360.0 - 2 * half, window.from_deg + half))
+            yield WindowMove("right", "→", "Further right", window.first, min(360.0 - 2 * half, window.from_deg + half))
 
 
-def _row(cells: list[Cell], window: Window) -> list[Piece]:
+def _row(cells: list[MapCell], window: Window) -> list[BoardSegment]:
     found = []
     for cell in cells:
         begin, inside = max((_overlap(span, window) for span in cell.part(0, 1)), key=lambda pair: pair[1])
         if inside > SLIVER * (cell.to_deg - cell.from_deg):
             share = inside / (window.to_deg - window.from_deg)
-            found.append((begin, Piece(cell, max(1, min(STEPS, round(STEPS * share))))))
+            found.append((begin, BoardSegment(cell, max(1, min(STEPS, round(STEPS * share))))))
     return [piece for _, piece in sorted(found, key=lambda pair: pair[0])]
 
 

@@ -12,7 +12,7 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 
 from buildlog.core.errors import Problem, Refused
-from buildlog.core.work.map_cell import Cell, by_ring
+from buildlog.core.work.map_cell import MapCell, by_ring
 
 _NAME = r"[Rr]?(\d+)(?:-(\d+))?"
 _ONE = re.compile(_NAME)
@@ -20,7 +20,7 @@ _RANGE = re.compile(rf"{_NAME}(?:…|\.\.\.?){_NAME}")
 _TO = re.compile(r"\s*(?:…|\.\.\.?|–|-(?=\s*[Rr])|\bto\b)\s*", re.IGNORECASE)
 
 
-def choose(text: str, cells: Sequence[Cell]) -> tuple[str, ...]:
+def choose(text: str, cells: Sequence[MapCell]) -> tuple[str, ...]:
     """Codes of the segments that ``text`` names, in the order of the ball, each once.
 
     Raises Refused, naming every part that is no segment, ring or range of this ball.
@@ -38,7 +38,7 @@ def choose(text: str, cells: Sequence[Cell]) -> tuple[str, ...]:
     return tuple(cell.code for cell in cells if cell.code in found)
 
 
-def _named(word: str, rings: dict[int, list[Cell]]) -> Iterator[str]:
+def _named(word: str, rings: dict[int, list[MapCell]]) -> Iterator[str]:
     if match := _RANGE.fullmatch(word):
         yield from _between(*match.groups(), rings=rings)
     elif match := _ONE.fullmatch(word):
@@ -47,7 +47,7 @@ def _named(word: str, rings: dict[int, list[Cell]]) -> Iterator[str]:
 
 
 def _between(
-    ring_a: str, piece_a: str | None, ring_b: str, piece_b: str | None, *, rings: dict[int, list[Cell]]
+    ring_a: str, piece_a: str | None, ring_b: str, piece_b: str | None, *, rings: dict[int, list[MapCell]]
 ) -> Iterator[str]:
     first, last = sorted((int(ring_a), int(ring_b)))
     row = [cell for number in range(first, last + 1) for cell in rings.get(number, [])]
@@ -61,14 +61,14 @@ def _between(
         yield from (cell.code for cell in within(corners, row))
 
 
-def within(corners: Iterable[Cell], cells: Iterable[Cell]) -> Iterator[Cell]:
+def within(corners: Iterable[MapCell], cells: Iterable[MapCell]) -> Iterator[MapCell]:
     """Cells whose middle lies in the stretch of azimuth that the corners span."""
     ends = [(cell.from_deg, cell.to_deg) for cell in corners]
     left, right = min(begin for begin, _ in ends), max(end for _, end in ends)
     return (cell for cell in cells if left <= (cell.from_deg + cell.to_deg) / 2 <= right)
 
 
-def _unknown(word: str, rings: dict[int, list[Cell]]) -> str:
+def _unknown(word: str, rings: dict[int, list[MapCell]]) -> str:
     return (
         f"{word.replace('…', ' to ')} is no segment of this ball. Name a segment (R12-3), a ring (R12) "
         f"or a range (R12 to R20); "

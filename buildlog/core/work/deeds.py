@@ -22,7 +22,7 @@ LONGEST_JOB = 60
 LONGEST_NOTE = 400
 
 
-class Kind(StrEnum):
+class DeviceEntryKind(StrEnum):
     """What an entry is about."""
 
     TICK = "tick"
@@ -36,7 +36,7 @@ class Kind(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Tick:
+class TickEntry:
     segment: str
     stage: Stage
     pixels: int
@@ -80,17 +80,17 @@ class NoteLeft:
     says: str
 
 
-Deed = Tick | Undo | StintStart | StintMark | StintCorrect | NoteLeft
+DeviceEntry = TickEntry | Undo | StintStart | StintMark | StintCorrect | NoteLeft
 
 
-def read_deed(kind: Kind, data: Mapping[str, Any]) -> Deed:
+def read_device_entry(kind: DeviceEntryKind, data: Mapping[str, Any]) -> DeviceEntry:
     """What the entry's data say. Raises Refused when they are not what this kind of entry holds."""
     return READERS[kind](data)
 
 
-def _tick(data: Mapping[str, Any]) -> Tick:
+def _tick(data: Mapping[str, Any]) -> TickEntry:
     fields = Fields.of(data, "tick", needed={"segment", "stage", "pixels"}, optional={"stint"})
-    return Tick(
+    return TickEntry(
         segment=fields.text("segment", LONGEST_CODE),
         stage=fields.choice("stage", Stage),
         pixels=fields.whole("pixels", 1, MOST_PIXELS),
@@ -155,13 +155,13 @@ def _note(data: Mapping[str, Any]) -> NoteLeft:
     return NoteLeft(fields.text("segment", LONGEST_CODE), fields.text("says", LONGEST_NOTE))
 
 
-READERS: Mapping[Kind, Callable[[Mapping[str, Any]], Deed]] = {
-    Kind.TICK: _tick,
-    Kind.UNDO: _undo,
-    Kind.STINT_START: _start,
-    Kind.STINT_PAUSE: _mark,
-    Kind.STINT_RESUME: _mark,
-    Kind.STINT_STOP: _mark,
-    Kind.STINT_CORRECT: _correct,
-    Kind.NOTE: _note,
+READERS: Mapping[DeviceEntryKind, Callable[[Mapping[str, Any]], DeviceEntry]] = {
+    DeviceEntryKind.TICK: _tick,
+    DeviceEntryKind.UNDO: _undo,
+    DeviceEntryKind.STINT_START: _start,
+    DeviceEntryKind.STINT_PAUSE: _mark,
+    DeviceEntryKind.STINT_RESUME: _mark,
+    DeviceEntryKind.STINT_STOP: _mark,
+    DeviceEntryKind.STINT_CORRECT: _correct,
+    DeviceEntryKind.NOTE: _note,
 }

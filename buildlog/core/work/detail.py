@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from buildlog.core.work.map_cell import Cell
-from buildlog.core.work.order import CloseIn, Link, Standing, open_now, why_not
+from buildlog.core.work.map_cell import MapCell
+from buildlog.core.work.order import CloseInState, RunLink, SegmentProgress, open_now, why_not
 from buildlog.core.work.stages import STAGES, Stage, order_of
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class StageDetail:
     """A stage of one segment: ``open`` pixels may pass it now. ``needs`` says what is missing when the segment itself
     has come far enough and still none may."""
 
@@ -35,13 +35,13 @@ class Step:
 class Detail:
     """A segment with its steps in the order in which it passes them, and how many rings the ball has."""
 
-    cell: Cell
+    cell: MapCell
     rings: int
-    steps: tuple[Step, ...]
-    links: tuple[Link, ...] = ()
+    steps: tuple[StageDetail, ...]
+    links: tuple[RunLink, ...] = ()
 
     @property
-    def next_steps(self) -> tuple[Step, ...]:
+    def next_steps(self) -> tuple[StageDetail, ...]:
         """Steps that can be made now, the furthest one first."""
         return tuple(step for step in reversed(self.steps) if step.open)
 
@@ -59,12 +59,16 @@ class Detail:
         return all(step.passed for step in self.steps)
 
 
-def steps_of(standing: Standing, links: Sequence[Link], close_in: CloseIn | None) -> tuple[Step, ...]:
+def steps_of(
+    standing: SegmentProgress, links: Sequence[RunLink], close_in: CloseInState | None
+) -> tuple[StageDetail, ...]:
     """The four steps of a segment in its own order."""
     return tuple(_step(standing, stage, links, close_in) for stage in order_of(standing.closing))
 
 
-def _step(standing: Standing, stage: Stage, links: Sequence[Link], close_in: CloseIn | None) -> Step:
+def _step(
+    standing: SegmentProgress, stage: Stage, links: Sequence[RunLink], close_in: CloseInState | None
+) -> StageDetail:
     due, may = standing.open_to(stage), open_now(standing, stage, links, close_in)
     needs = why_not(standing, stage, due, links, close_in) if due and not may else None
-    return Step(stage, STAGES.index(stage) + 1, standing.count(stage), standing.pixels, may, needs)
+    return StageDetail(stage, STAGES.index(stage) + 1, standing.count(stage), standing.pixels, may, needs)

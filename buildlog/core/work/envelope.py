@@ -15,7 +15,7 @@ from typing import Any
 from uuid import UUID
 
 from buildlog.core.errors import Problem, Refused
-from buildlog.core.work.deeds import Deed, Kind, read_deed
+from buildlog.core.work.deeds import DeviceEntry, DeviceEntryKind, read_device_entry
 from buildlog.core.work.fields import Fields
 from buildlog.core.work.ledger import fingerprint
 
@@ -34,7 +34,7 @@ class Envelope:
     id: UUID
     sequence: int
     actor: str
-    kind: Kind
+    kind: DeviceEntryKind
     made_at: datetime  # by the device's clock
     data: Mapping[str, Any]
 
@@ -46,14 +46,14 @@ class Envelope:
             id=fields.uuid("id"),
             sequence=fields.whole("sequence", 1, LARGEST_NUMBER),
             actor=fields.text("actor", LONGEST_TOKEN),
-            kind=fields.choice("kind", Kind),
+            kind=fields.choice("kind", DeviceEntryKind),
             made_at=moment(fields.whole("made_at", 0, LATEST_MS)),
             data=fields.table("data"),
         )
 
-    def deed(self) -> Deed:
+    def deed(self) -> DeviceEntry:
         """What the data say. Raises Refused when they are not what this kind of entry holds."""
-        return read_deed(self.kind, self.data)
+        return read_device_entry(self.kind, self.data)
 
     def fingerprint(self, device: UUID, person: int) -> str:
         """A digest of all the entry says, to tell a repeat from another entry under the same id."""

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True, slots=True)
-class Label:
+class SegmentLabel:
     """One segment's label: ``key`` is what its QR code and the text under it hold."""
 
     code: str

@@ -18,7 +18,7 @@ from buildlog.core.errors import Problem, Refused
 from buildlog.core.work.stages import Stage
 
 
-class Kind(StrEnum):
+class LedgerKind(StrEnum):
     """Why an entry is there."""
 
     TICK = "tick"
@@ -34,7 +34,7 @@ class Entry:
     segment: str
     stage: Stage
     pixels: int
-    kind: Kind = Kind.TICK
+    kind: LedgerKind = LedgerKind.TICK
     undoes: UUID | None = None
 
     def __post_init__(self) -> None:
@@ -46,11 +46,11 @@ class Entry:
 def _problem_of(entry: Entry) -> str | None:
     if entry.pixels == 0:
         return "An entry of 0 pixels says nothing: give the number of pixels."
-    if entry.kind is Kind.TICK and entry.pixels < 0:
+    if entry.kind is LedgerKind.TICK and entry.pixels < 0:
         return f"A tick counts forward, found {entry.pixels} pixels: undo or reopen to take pixels back."
-    if entry.kind is Kind.REOPEN and entry.pixels > 0:
+    if entry.kind is LedgerKind.REOPEN and entry.pixels > 0:
         return f"Reopening takes pixels back, found +{entry.pixels}: give a negative number."
-    if entry.kind is Kind.UNDO and entry.undoes is None:
+    if entry.kind is LedgerKind.UNDO and entry.undoes is None:
         return "An undo names the entry that it takes back."
     return None
 

@@ -11,7 +11,7 @@ from buildlog.core.work.stages import STAGES, Stage
 
 
 @dataclass(frozen=True, slots=True)
-class Cell:
+class MapCell:
     """One segment on the map.
 
     ``from_deg`` and ``to_deg`` are azimuths on the ball (to_deg may pass 360); ``done`` counts pixels that have
@@ -99,7 +99,7 @@ def spans(from_deg: float, to_deg: float) -> Iterator[tuple[float, float]]:
         yield 0.0, end - 360.0
 
 
-def by_ring(cells: Iterable[Cell]) -> dict[int, list[Cell]]:
+def by_ring(cells: Iterable[MapCell]) -> dict[int, list[MapCell]]:
     """Rings from the top, each with its cells in the order of their pieces."""
     ordered = sorted(cells, key=lambda cell: (cell.ring, cell.piece))
     return {ring: list(row) for ring, row in groupby(ordered, key=lambda cell: cell.ring)}

@@ -12,8 +12,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from math import cos, hypot, inf, pi, sin
 
-from buildlog.core.work.map_cell import Cell
-from buildlog.core.work.order import Standing
+from buildlog.core.work.map_cell import MapCell
+from buildlog.core.work.order import SegmentProgress
 from buildlog.core.work.stages import STAGES, Stage, order_of, stage_before
 
 
@@ -57,7 +57,7 @@ class Room:
 class Offer:
     """One piece and the stage that it is ready for; ``pixels`` are left to do at it."""
 
-    cell: Cell
+    cell: MapCell
     stage: Stage
     pixels: int
     assigned: bool = False
@@ -72,7 +72,7 @@ class Offer:
         return self.count > 0
 
 
-def offers(cells: Iterable[Cell], hand: Hand, room: Room) -> tuple[Offer, ...]:
+def offers(cells: Iterable[MapCell], hand: Hand, room: Room) -> tuple[Offer, ...]:
     """Every piece worth offering, the best first; one stage a piece."""
     cells = tuple(cells)
     rings = max((cell.ring for cell in cells), default=1)
@@ -81,7 +81,7 @@ def offers(cells: Iterable[Cell], hand: Hand, room: Room) -> tuple[Offer, ...]:
     return tuple(sorted(found, key=lambda offer: _rank(offer, hand, last, rings)))
 
 
-def offer_of(cell: Cell, hand: Hand, room: Room) -> Offer | None:
+def offer_of(cell: MapCell, hand: Hand, room: Room) -> Offer | None:
     """The latest stage of this piece that suits; None when there is none, or it is another's."""
     mine = cell.helper == hand.person
     if (cell.helper and not mine) or cell.code in room.taken:
@@ -92,7 +92,7 @@ def offer_of(cell: Cell, hand: Hand, room: Room) -> Offer | None:
     return None
 
 
-def ready_stages(cell: Cell) -> tuple[Stage, ...]:
+def ready_stages(cell: MapCell) -> tuple[Stage, ...]:
     """Stages that may be worked on, later ones first, where the whole piece has passed the stage before.
 
     Nobody mounts the first ten pixels of a strap that is still being filled, although the order would allow it.
@@ -101,21 +101,21 @@ def ready_stages(cell: Cell) -> tuple[Stage, ...]:
     return tuple(stage for stage in reversed(order_of(cell.closing)) if stage in cell.now and _whole(standing, stage))
 
 
-def standing_of(cell: Cell) -> Standing:
-    return Standing(cell.code, cell.pixels, cell.closing, dict(zip(STAGES, cell.done, strict=True)))
+def standing_of(cell: MapCell) -> SegmentProgress:
+    return SegmentProgress(cell.code, cell.pixels, cell.closing, dict(zip(STAGES, cell.done, strict=True)))
 
 
-def waiting(cells: Iterable[Cell], hand: Hand) -> tuple[Cell, ...]:
+def waiting(cells: Iterable[MapCell], hand: Hand) -> tuple[MapCell, ...]:
     """One's own pieces that are not finished and cannot be worked on now."""
     return tuple(cell for cell in cells if cell.helper == hand.person and cell.level < len(STAGES) and not cell.now)
 
 
-def _whole(standing: Standing, stage: Stage) -> bool:
+def _whole(standing: SegmentProgress, stage: Stage) -> bool:
     before = stage_before(stage, standing.closing)
     return before is None or standing.passed(before)
 
 
-def _left(cell: Cell, stage: Stage) -> int:
+def _left(cell: MapCell, stage: Stage) -> int:
     return cell.pixels - cell.done[STAGES.index(stage)]
 
 
@@ -123,7 +123,7 @@ def _spares(hand: Hand, stage: Stage) -> bool:
     return stage is Stage.POPULATE and hand.hands_tired
 
 
-def _rank(offer: Offer, hand: Hand, last: Cell | None, rings: int) -> tuple[bool | float, ...]:
+def _rank(offer: Offer, hand: Hand, last: MapCell | None, rings: int) -> tuple[bool | float, ...]:
     going_on = offer.cell.code == hand.last and (offer.begun or offer.stage is hand.stage)
     later = -order_of(offer.cell.closing).index(offer.stage)
     away = distance(offer.cell, last, rings) if last else 0.0
@@ -133,7 +133,7 @@ def _rank(offer: Offer, hand: Hand, last: Cell | None, rings: int) -> tuple[bool
     )  # fmt: skip
 
 
-def distance(one: Cell, other: Cell, rings: int) -> float:
+def distance(one: MapCell, other: MapCell, rings: int) -> float:
     """How far two pieces lie apart, straight through the ball, in radii: good enough to prefer the nearer one.
 
     Rings are taken as evenly spaced from pole to pole.
@@ -142,7 +142,7 @@ def distance(one: Cell, other: Cell, rings: int) -> float:
     return hypot(x - u, y - v, z - w)
 
 
-def _spot(cell: Cell, rings: int) -> tuple[float, float, float]:
+def _spot(cell: MapCell, rings: int) -> tuple[float, float, float]:
     polar = pi * (cell.ring - 0.5) / max(rings, cell.ring)
     around = pi * (cell.from_deg + cell.to_deg) / 360.0
     return sin(polar) * cos(around), sin(polar) * sin(around), cos(polar)

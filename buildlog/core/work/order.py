@@ -10,7 +10,7 @@ from buildlog.core.work.stages import STAGES, Stage, order_of, stage_after, stag
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
+class SegmentProgress:
     """A segment as it stands: how many of its pixels have passed each stage (0…pixels)."""
 
     code: str
@@ -39,7 +39,7 @@ class Standing:
 
 
 @dataclass(frozen=True, slots=True)
-class Link:
+class RunLink:
     """A run of the segment, pixels first…last, and what stands between it and the data."""
 
     channel: int
@@ -49,7 +49,7 @@ class Link:
 
 
 @dataclass(frozen=True, slots=True)
-class CloseIn:
+class CloseInState:
     """What stands between the build and closing the way in."""
 
     unwired: int = 0  # segments, other than closing ones, not wholly wired
@@ -83,7 +83,11 @@ def _segments(number: int) -> str:
 
 
 def why_not(
-    standing: Standing, stage: Stage, pixels: int, links: Sequence[Link] = (), close_in: CloseIn | None = None
+    standing: SegmentProgress,
+    stage: Stage,
+    pixels: int,
+    links: Sequence[RunLink] = (),
+    close_in: CloseInState | None = None,
 ) -> str | None:
     """The sentence that says why ``pixels`` more may not pass ``stage`` now; None when they may."""
     return (
@@ -94,7 +98,7 @@ def why_not(
     )
 
 
-def _too_many(standing: Standing, stage: Stage, pixels: int) -> str | None:
+def _too_many(standing: SegmentProgress, stage: Stage, pixels: int) -> str | None:
     left = standing.left(stage)
     if 0 < pixels <= left:
         return None
@@ -108,7 +112,7 @@ def _too_many(standing: Standing, stage: Stage, pixels: int) -> str | None:
     )
 
 
-def _too_early(standing: Standing, stage: Stage, pixels: int) -> str | None:
+def _too_early(standing: SegmentProgress, stage: Stage, pixels: int) -> str | None:
     before = stage_before(stage, standing.closing)
     if before is None or pixels <= standing.open_to(stage):
         return None
@@ -119,13 +123,13 @@ def _too_early(standing: Standing, stage: Stage, pixels: int) -> str | None:
     )
 
 
-def _way_in(standing: Standing, stage: Stage, close_in: CloseIn | None) -> str | None:
+def _way_in(standing: SegmentProgress, stage: Stage, close_in: CloseInState | None) -> str | None:
     if not (standing.closing and stage is Stage.MOUNT) or close_in is None or close_in.open:
         return None
     return f"{standing.code} closes the way in. Still missing: {'; '.join(close_in.missing)}."
 
 
-def _chain(standing: Standing, stage: Stage, pixels: int, links: Sequence[Link]) -> str | None:
+def _chain(standing: SegmentProgress, stage: Stage, pixels: int, links: Sequence[RunLink]) -> str | None:
     if stage is not Stage.TEST:
         return None
     begin = standing.count(stage)
@@ -136,7 +140,7 @@ def _chain(standing: Standing, stage: Stage, pixels: int, links: Sequence[Link])
     return None
 
 
-def _cut_off(code: str, link: Link) -> str:
+def _cut_off(code: str, link: RunLink) -> str:
     names = ", ".join(link.before[:3]) + ("…" if len(link.before) > 3 else "")
     one = len(link.before) == 1
     return (
@@ -145,7 +149,7 @@ def _cut_off(code: str, link: Link) -> str:
     )
 
 
-def why_not_back(standing: Standing, stage: Stage, pixels: int) -> str | None:
+def why_not_back(standing: SegmentProgress, stage: Stage, pixels: int) -> str | None:
     """The sentence that says why ``pixels`` may not be taken back from ``stage``; None when they may."""
     if pixels > standing.count(stage):
         return f"{standing.code} has only {standing.count(stage)} pixels {stage.done}: {pixels} cannot be taken back."
@@ -158,7 +162,9 @@ def why_not_back(standing: Standing, stage: Stage, pixels: int) -> str | None:
     return None
 
 
-def open_now(standing: Standing, stage: Stage, links: Sequence[Link] = (), close_in: CloseIn | None = None) -> int:
+def open_now(
+    standing: SegmentProgress, stage: Stage, links: Sequence[RunLink] = (), close_in: CloseInState | None = None
+) -> int:
     """Pixels that may pass ``stage`` at this moment, every rule considered."""
     if _way_in(standing, stage, close_in):
         return 0
@@ -170,13 +176,13 @@ def open_now(standing: Standing, stage: Stage, links: Sequence[Link] = (), close
     return pixels
 
 
-def next_stage(standing: Standing) -> Stage | None:
+def next_stage(standing: SegmentProgress) -> Stage | None:
     """The latest stage of the segment with pixels open to it, by the order within the segment alone."""
     return next((stage for stage in reversed(order_of(standing.closing)) if standing.open_to(stage)), None)
 
 
 def workable(
-    standing: Standing, links: Sequence[Link] = (), close_in: CloseIn | None = None
+    standing: SegmentProgress, links: Sequence[RunLink] = (), close_in: CloseInState | None = None
 ) -> tuple[tuple[Stage, int], ...]:
     """Stages that may be worked on now, later ones first, each with the pixels open to it."""
     offers = ((stage, open_now(standing, stage, links, close_in)) for stage in reversed(order_of(standing.closing)))

@@ -63,7 +63,7 @@ def doubtful(start: datetime, end: datetime, zone: ZoneInfo, ticked_after_midnig
 
 
 @dataclass(frozen=True, slots=True)
-class Mark:
+class StintTick:
     """A tick made during a stint."""
 
     segment: str
@@ -73,7 +73,7 @@ class Mark:
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class StintShare:
     """The share of a stint that went into one segment."""
 
     segment: str
@@ -84,8 +84,8 @@ class Part:
 
 
 def parts(
-    start: datetime, end: datetime, rest: timedelta, marks: Sequence[Mark], segment: str = ""
-) -> tuple[Part, ...]:
+    start: datetime, end: datetime, rest: timedelta, marks: Sequence[StintTick], segment: str = ""
+) -> tuple[StintShare, ...]:
     """Cut a stint where its ticks pass from one segment to the next; breaks are shared out by time.
 
     Ticks that an undo took back (a sum of 0) leave no part of their own. Without ticks the whole stint is one part
@@ -98,11 +98,11 @@ def parts(
         last[mark.segment] = max(mark.at, last.get(mark.segment, mark.at))
     done = sorted((code for code in sums if sums[code] > 0), key=lambda code: (last[code], code))
     if not done:
-        return (Part(segment, start, end, rest, 0),)
+        return (StintShare(segment, start, end, rest, 0),)
     cuts = [start, *(min(max(last[code], start), end) for code in done[:-1]), end]
     whole = end - start
     return tuple(
-        Part(code, cut, upto, rest * ((upto - cut) / whole) if whole else rest, sums[code])
+        StintShare(code, cut, upto, rest * ((upto - cut) / whole) if whole else rest, sums[code])
         for code, cut, upto in zip(done, cuts, cuts[1:], strict=False)
     )
 

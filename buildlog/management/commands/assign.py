@@ -16,7 +16,7 @@ from buildlog.core.forecast.questions.assignments import hand_out
 from buildlog.core.wording import listed
 from buildlog.management.asking import Asking, build_called
 from buildlog.models import Build
-from buildlog.queries.forecast_input import world_of
+from buildlog.queries.forecast_input import input_of
 
 SEED = 1
 
@@ -43,7 +43,7 @@ class Command(Asking):
 
 def _handed(build: Build, *, helper: str | None, dry_run: bool, **rest: Any) -> tuple[dict[str, Any], Iterator[str]]:
     now = timezone.now()
-    suggestion = handed.Suggestion(handed.kept(hand_out(world_of(build, now), seed=SEED)))
+    suggestion = handed.Suggestion(handed.kept(hand_out(input_of(build, now), seed=SEED)))
     if helper is not None and helper not in (names := [name for name, _ in suggestion.helpers]):
         says = f"Nothing is suggested for {helper!r}; there is something for: {listed(names) or 'nobody'}."
         raise Refused(Problem(says, "--helper"))

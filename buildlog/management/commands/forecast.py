@@ -13,20 +13,20 @@ from django.utils import timezone
 
 from buildlog.core import cells
 from buildlog.core.errors import Problem, Refused
-from buildlog.core.forecast.input import World
+from buildlog.core.forecast.input import ForecastInput
 from buildlog.core.forecast.questions import needed, roster
 from buildlog.core.forecast.questions.compare import Column, Comparison
 from buildlog.core.forecast.questions.day_plan import day_plan
 from buildlog.core.forecast.questions.reach_target import what_it_takes
 from buildlog.core.forecast.questions.request import Wish
 from buildlog.core.forecast.questions.what_if import side_by_side
-from buildlog.core.forecast.result.forecast import Outlook, outlook
+from buildlog.core.forecast.result.forecast import Forecast, forecast
 from buildlog.core.forecast.result.report import Report
 from buildlog.core.wording import listed, person_hours
 from buildlog.management.asking import Asking, build_called
 from buildlog.management.what_if_options import add_what_if_options, wishes
 from buildlog.models import Build
-from buildlog.queries.forecast_input import world_of
+from buildlog.queries.forecast_input import input_of
 
 TRIALS, SEED, PERCENT = 2000, 1, 80
 TAKES_TRIALS = 500  # it plays many worlds
@@ -54,7 +54,7 @@ class Command(Asking):
         target = build_called(build)
         moment = _moment(as_of, target)
         _refuse_mixture(asked)
-        document, text = _answer(target, world_of(target, moment), **asked)
+        document, text = _answer(target, input_of(target, moment), **asked)
         if json:
             self.stdout.write(_dump(document))
             return
@@ -74,19 +74,19 @@ def _refuse_mixture(asked: dict[str, Any]) -> None:
 
 
 def _answer(
-    build: Build, world: World, *, trials: str | None, seed: str, what_it_takes: str | None, day_plan: bool,
+    build: Build, inputs: ForecastInput, *, trials: str | None, seed: str, what_it_takes: str | None, day_plan: bool,
     day: str | None, helper: str | None, asked: list[Any] | None, **rest: Any,
 ) -> tuple[dict[str, Any], Iterator[str]]:  # fmt: skip
     """The document, and the lines that say the same."""
     if day_plan:
-        return _planned(world, day, helper)
+        return _planned(inputs, day, helper)
     start = _number(seed, "--seed")
     if what_it_takes is not None:
-        return _taken(world, what_it_takes, _number(trials or str(TAKES_TRIALS), "--trials"), start)
+        return _taken(inputs, what_it_takes, _number(trials or str(TAKES_TRIALS), "--trials"), start)
     number = _number(trials or str(TRIALS), "--trials")
     if asked:
-        return _compared(world, wishes(asked, build), number, start)
-    found = outlook(world, trials=number, seed=start)
+        return _compared(inputs, wishes(asked, build), number, start)
+    found = forecast(inputs, trials=number, seed=start)
     return found.as_json(), _said(found)
 
 
@@ -118,7 +118,7 @@ def _dump(document: dict[str, Any]) -> str:
     return json.dumps(document, ensure_ascii=False, allow_nan=False)
 
 
-def _said(found: Outlook) -> Iterator[str]:
+def _said(found: Forecast) -> Iterator[str]:
     yield found.sentence
     yield from (f"warning: {warning}" for warning in found.as_json()["warnings"])
 
@@ -126,12 +126,12 @@ def _said(found: Outlook) -> Iterator[str]:
 # ---- what would it take ---------------------------------------------------------------------
 
 
-def _taken(world: World, text: str, trials: int, seed: int) -> tuple[dict[str, Any], Iterator[str]]:
+def _taken(inputs: ForecastInput, text: str, trials: int, seed: int) -> tuple[dict[str, Any], Iterator[str]]:
     try:
         percent = cells.decimal(text.removesuffix("%").strip(), 1, 99)
     except ValueError as wrong:
         raise Refused(Problem(str(wrong), "--what-it-takes")) from wrong
-    document = needed.kept(what_it_takes(world, chance=percent / 100, trials=trials, seed=seed))
+    document = needed.kept(what_it_takes(inputs, chance=percent / 100, trials=trials, seed=seed))
     found = needed.Needed(document)
     extras = (
         f"  {one.start:%a %Y-%m-%d %H:%M}–{one.end:%H:%M}  {one.hands} more, {person_hours(one.hours)}"
@@ -146,8 +146,8 @@ def _taken(world: World, text: str, trials: int, seed: int) -> tuple[dict[str, A
 # ---- what if --------------------------------------------------------------------------------
 
 
-def _compared(world: World, asked: list[Wish], trials: int, seed: int) -> tuple[dict[str, Any], Iterator[str]]:
-    seen = [one.as_json() for one in side_by_side(world, [w.change(world) for w in asked], trials=trials, seed=seed)]
+def _compared(inputs: ForecastInput, asked: list[Wish], trials: int, seed: int) -> tuple[dict[str, Any], Iterator[str]]:
+    seen = [one.as_json() for one in side_by_side(inputs, [w.change(inputs) for w in asked], trials=trials, seed=seed)]
     today = Report(seen[0])
     columns = [Column(wish.name, Report(said), today) for wish, said in zip(asked, seen[1:], strict=True)]
     comparison = Comparison((Column("Today", today), *columns))
@@ -155,7 +155,7 @@ def _compared(world: World, asked: list[Wish], trials: int, seed: int) -> tuple[
         {"name": wish.name, "changes": list(wish.parts), "asked": wish.as_json(), "forecast": said}
         for wish, said in zip(asked, seen[1:], strict=True)
     ]
-    return {"build": world.build, "today": seen[0], "what_ifs": answers}, _beside(comparison, asked)
+    return {"build": inputs.build, "today": seen[0], "what_ifs": answers}, _beside(comparison, asked)
 
 
 def _beside(comparison: Comparison, asked: list[Wish]) -> Iterator[str]:
@@ -171,11 +171,11 @@ def _beside(comparison: Comparison, asked: list[Wish]) -> Iterator[str]:
 # ---- day plan -------------------------------------------------------------------------------
 
 
-def _planned(world: World, day: str | None, helper: str | None) -> tuple[dict[str, Any], Iterator[str]]:
+def _planned(inputs: ForecastInput, day: str | None, helper: str | None) -> tuple[dict[str, Any], Iterator[str]]:
     wanted = _day(day)
-    if helper is not None and helper not in (names := [one.name for one in world.helpers]):
+    if helper is not None and helper not in (names := [one.name for one in inputs.helpers]):
         raise Refused(Problem(f"There is no helper {helper!r}; there are: {', '.join(names) or 'none'}.", "--helper"))
-    document = roster.kept(day_plan(world))
+    document = roster.kept(day_plan(inputs))
     document["turns"] = [
         turn for turn in document["turns"]
         if helper in (None, turn["helper"]) and (wanted is None or turn["start"].startswith(wanted.isoformat()))

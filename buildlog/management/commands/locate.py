@@ -9,7 +9,7 @@ from typing import Any
 
 from buildlog.core import cells
 from buildlog.core.errors import Problem, Refused
-from buildlog.core.plan.plan import Plan, compute
+from buildlog.core.plan.plan import BallPlan, compute
 from buildlog.core.plan.wiring.place import Place, on_channel, on_segment
 from buildlog.core.units import show_length
 from buildlog.management.asking import Asking, build_called
@@ -35,7 +35,7 @@ class Command(Asking):
         self.stdout.write(_as_json(place) if json else _as_text(place))
 
 
-def _find(plan: Plan, channel: str | None, segment: str | None, pixel: int) -> Place:
+def _find(plan: BallPlan, channel: str | None, segment: str | None, pixel: int) -> Place:
     if (channel is None) == (segment is None):
         raise Refused("Give either --channel or --segment, and the pixel on it.")
     return on_segment(plan, segment, pixel) if segment else on_channel(plan, _number(channel or "", "--channel"), pixel)

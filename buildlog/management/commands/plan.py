@@ -15,7 +15,7 @@ from buildlog.core.errors import Refused
 from buildlog.core.plan.materials.cutting import cut_list
 from buildlog.core.plan.options import OPTIONS, Option, read_options
 from buildlog.core.plan.parameters import MeasuredRing
-from buildlog.core.plan.plan import Plan, PlanParameters, compute
+from buildlog.core.plan.plan import BallPlan, PlanParameters, compute
 from buildlog.core.plan.whole import whole_json
 from buildlog.core.units import show_length
 from buildlog.files import kinds
@@ -86,12 +86,12 @@ def _keep(code: str, parameters: PlanParameters, given: dict[str, Any]) -> None:
         plans.freeze(build=build, by=None, now=now)
 
 
-def _as_json(plan: Plan, code: str | None) -> str:
+def _as_json(plan: BallPlan, code: str | None) -> str:
     cutting = cut_list(plan) if plan.parameters.stock.roll_m else None
     return json.dumps(whole_json(plan, code, cutting), ensure_ascii=False, allow_nan=False)
 
 
-def _as_text(plan: Plan, code: str | None) -> str:
+def _as_text(plan: BallPlan, code: str | None) -> str:
     totals = plan.totals
     lines = [
         f"{totals.pixels} pixels on {totals.rings} rings, {show_length(plan.diameter_m)} across, "

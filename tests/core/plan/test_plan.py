@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from buildlog.core.errors import Refused
 from buildlog.core.plan.parameters import PlanParameters
-from buildlog.core.plan.plan import Plan, compute
+from buildlog.core.plan.plan import BallPlan, compute
 from buildlog.core.plan.wiring.place import on_channel, on_segment, pixel_table
 from tests.core.plan.conftest import BALL, ball, measured, refusals
 
@@ -34,7 +34,7 @@ def parameters(draw: st.DrawFn) -> PlanParameters:
     )
 
 
-def planned(given_: PlanParameters) -> Plan:
+def planned(given_: PlanParameters) -> BallPlan:
     try:
         return compute(given_)
     except Refused:

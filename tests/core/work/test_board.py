@@ -1,13 +1,13 @@
 from buildlog.core.work.board import PIECES_SHOWN, RINGS_SHOWN, Board, Filter
-from buildlog.core.work.map_cell import Cell
+from buildlog.core.work.map_cell import MapCell
 from buildlog.core.work.stages import Stage
 
 
-def ball(rings: int = 20, pieces: int = 3, done: int = 0, **what) -> tuple[Cell, ...]:
+def ball(rings: int = 20, pieces: int = 3, done: int = 0, **what) -> tuple[MapCell, ...]:
     """``done`` rings from the top are wholly tested."""
     wide = 360.0 / pieces
     return tuple(
-        Cell(
+        MapCell(
             f"R{ring}-{piece}", ring, piece, 30, (piece - 1) * wide, piece * wide,
             (30,) * 4 if ring <= done else (0,) * 4, **what,
         )
@@ -51,27 +51,27 @@ def test_the_window_moves_by_half_of_what_it_shows_and_never_off():
 
 
 def test_pieces_stand_from_left_to_right_as_they_hang():
-    staggered = (Cell("R1-1", 1, 1, 30, 300.0, 480.0), Cell("R1-2", 1, 2, 30, 480.0, 660.0))
+    staggered = (MapCell("R1-1", 1, 1, 30, 300.0, 480.0), MapCell("R1-2", 1, 2, 30, 480.0, 660.0))
     assert codes(Board(staggered)) == [["R1-1", "R1-2"]]
 
 
 def test_pieces_that_only_just_reach_in_are_left_out():
-    cells = tuple(Cell(f"R1-{n}", 1, n, 30, n * 60.0 - 59.0, n * 60.0 + 1.0) for n in range(1, 7))
+    cells = tuple(MapCell(f"R1-{n}", 1, n, 30, n * 60.0 - 59.0, n * 60.0 + 1.0) for n in range(1, 7))
     board = Board(cells, ribs=6, azimuth_deg=60.0)
     assert board.window.from_deg == 60.0
     assert codes(board)[0][0] == "R1-2"
 
 
 def test_totals_count_pixels_and_round_down():
-    cells = (Cell("R1-1", 1, 1, 300, 0, 360, (300, 299, 1, 0)),)
+    cells = (MapCell("R1-1", 1, 1, 300, 0, 360, (300, 299, 1, 0)),)
     assert [(total.stage.value, total.count, total.percent) for total in Board(cells).totals] == [
         ("populate", 300, 100), ("mount", 299, 99), ("wire", 1, 0), ("test", 0, 0),
     ]  # fmt: skip
 
 
 def test_a_filter_asks_all_its_questions():
-    cell = Cell("R5-1", 5, 1, 30, 0, 90, now=(Stage.MOUNT,), helper=7, channels=(3, 4))
-    free = Cell("R5-2", 5, 2, 30, 90, 180)
+    cell = MapCell("R5-1", 5, 1, 30, 0, 90, now=(Stage.MOUNT,), helper=7, channels=(3, 4))
+    free = MapCell("R5-2", 5, 2, 30, 90, 180)
     assert Filter(Stage.MOUNT, 7, 4, 2, 5).takes(cell)
     assert not any(
         wanted.takes(cell)

@@ -2,9 +2,9 @@ import pytest
 
 from buildlog.core.errors import Refused
 from buildlog.core.work.choose import choose
-from buildlog.core.work.map_cell import Cell
+from buildlog.core.work.map_cell import MapCell
 
-CELLS = [Cell(f"R{r}-{p}", r, p, 30, (p - 1) * 120.0, p * 120.0) for r in range(1, 21) for p in (1, 2, 3)]
+CELLS = [MapCell(f"R{r}-{p}", r, p, 30, (p - 1) * 120.0, p * 120.0) for r in range(1, 21) for p in (1, 2, 3)]
 
 
 @pytest.mark.parametrize(

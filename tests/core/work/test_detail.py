@@ -1,13 +1,13 @@
 from buildlog.core.work.detail import Detail, steps_of
-from buildlog.core.work.map_cell import Cell
-from buildlog.core.work.order import CloseIn, Link, Standing
+from buildlog.core.work.map_cell import MapCell
+from buildlog.core.work.order import CloseInState, RunLink, SegmentProgress
 from buildlog.core.work.stages import Stage
 
-CELL = Cell("R3-1", 3, 1, 40, 0, 90)
+CELL = MapCell("R3-1", 3, 1, 40, 0, 90)
 
 
 def detail(done: dict[Stage, int], closing: bool = False, links=(), close_in=None) -> Detail:
-    return Detail(CELL, 9, steps_of(Standing("R3-1", 40, closing, done), links, close_in), tuple(links))
+    return Detail(CELL, 9, steps_of(SegmentProgress("R3-1", 40, closing, done), links, close_in), tuple(links))
 
 
 def test_what_can_be_done_now_is_offered_furthest_first():
@@ -21,13 +21,13 @@ def test_the_order_of_the_stages_alone_needs_no_words():
 
 def test_a_chain_that_is_cut_is_said():
     wired = {Stage.POPULATE: 40, Stage.MOUNT: 40, Stage.WIRE: 40}
-    cut = detail(wired, links=[Link(4, 1, 40, ("R2-1",))])
+    cut = detail(wired, links=[RunLink(4, 1, 40, ("R2-1",))])
     assert cut.next_steps == ()
     assert "channel 4" in cut.needs
 
 
 def test_a_closing_segment_goes_its_own_way_and_says_what_the_way_in_lacks():
-    held = detail({Stage.POPULATE: 40, Stage.WIRE: 40}, closing=True, close_in=CloseIn(unwired=2))
+    held = detail({Stage.POPULATE: 40, Stage.WIRE: 40}, closing=True, close_in=CloseInState(unwired=2))
     assert [step.stage for step in held.steps] == [Stage.POPULATE, Stage.WIRE, Stage.MOUNT, Stage.TEST]
     assert "closes the way in" in held.needs
 

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from buildlog.core.errors import Refused
-from buildlog.core.work.ledger import Entry, Kind, fold, shown
+from buildlog.core.work.ledger import Entry, LedgerKind, fold, shown
 from buildlog.core.work.stages import STAGES, Stage
 
 A = UUID(int=1)
@@ -30,7 +30,7 @@ def ledgers(draw: st.DrawFn) -> list[Entry]:
     ]
     undone = [tick for tick in ticks if draw(st.booleans())]
     undos = [
-        Entry(UUID(int=tick.id.int + 1000), tick.segment, tick.stage, -tick.pixels, Kind.UNDO, tick.id)
+        Entry(UUID(int=tick.id.int + 1000), tick.segment, tick.stage, -tick.pixels, LedgerKind.UNDO, tick.id)
         for tick in undone
     ]
     return [*ticks, *undos]
@@ -56,7 +56,7 @@ def test_one_id_with_two_contents_is_refused():
 
 
 def test_an_undo_that_arrives_before_its_tick_takes_it_back_all_the_same():
-    undo = Entry(B, "R1-1", Stage.MOUNT, -5, Kind.UNDO, A)
+    undo = Entry(B, "R1-1", Stage.MOUNT, -5, LedgerKind.UNDO, A)
     assert fold([undo, Entry(A, "R1-1", Stage.MOUNT, 5)]) == {("R1-1", Stage.MOUNT): 0}
 
 
@@ -67,7 +67,12 @@ def test_sums_are_limited_only_when_shown(total, seen):
 
 @pytest.mark.parametrize(
     ("pixels", "kind", "undoes"),
-    [(0, Kind.TICK, None), (-1, Kind.TICK, None), (1, Kind.REOPEN, None), (-1, Kind.UNDO, None)],
+    [
+        (0, LedgerKind.TICK, None),
+        (-1, LedgerKind.TICK, None),
+        (1, LedgerKind.REOPEN, None),
+        (-1, LedgerKind.UNDO, None),
+    ],
 )
 def test_an_entry_that_makes_no_sense_is_refused_at_birth(pixels, kind, undoes):
     with pytest.raises(Refused):

@@ -3,12 +3,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from buildlog.core.errors import Refused
-from buildlog.core.work.map_cell import Cell, by_ring, spans
+from buildlog.core.work.map_cell import MapCell, by_ring, spans
 from buildlog.core.work.stages import Stage
 
 
-def cell(**what) -> Cell:
-    return Cell(**{"code": "R3-1", "ring": 3, "piece": 1, "pixels": 40, "from_deg": 0.0, "to_deg": 120.0} | what)
+def cell(**what) -> MapCell:
+    return MapCell(**{"code": "R3-1", "ring": 3, "piece": 1, "pixels": 40, "from_deg": 0.0, "to_deg": 120.0} | what)
 
 
 def test_what_has_come_furthest_comes_first_along_the_strap():

@@ -4,7 +4,7 @@ from math import pi, sin
 
 import pytest
 
-from buildlog.core.work.map_cell import Cell
+from buildlog.core.work.map_cell import MapCell
 from buildlog.core.work.offer import Hand, Offer, Room, distance, offers, ready_stages, standing_of, waiting
 from buildlog.core.work.order import workable
 from buildlog.core.work.stages import STAGES
@@ -13,19 +13,19 @@ ME, NOOR = 1, 2
 P, M, W, T = STAGES
 
 
-def cell(code: str, *done: int, pixels: int = 40, helper: int | None = None, closing: bool = False, **rest) -> Cell:
+def cell(code: str, *done: int, pixels: int = 40, helper: int | None = None, closing: bool = False, **rest) -> MapCell:
     ring, piece = (int(part) for part in code[1:].split("-"))
     counts = (*done, 0, 0, 0, 0)[:4]
-    bare = Cell(code, ring, piece, pixels, piece * 30.0, piece * 30.0 + 30, counts, closing)
+    bare = MapCell(code, ring, piece, pixels, piece * 30.0, piece * 30.0 + 30, counts, closing)
     now = rest.pop("now", tuple(stage for stage, _ in workable(standing_of(bare))))
-    return Cell(code, ring, piece, pixels, piece * 30.0, piece * 30.0 + 30, counts, closing, now, helper=helper)
+    return MapCell(code, ring, piece, pixels, piece * 30.0, piece * 30.0 + 30, counts, closing, now, helper=helper)
 
 
 def codes(found: tuple[Offer, ...]) -> list[str]:
     return [f"{offer.stage} {offer.cell.code}" for offer in found]
 
 
-def offered(*cells: Cell, hand: Hand | None = None, room: Room | None = None) -> list[str]:
+def offered(*cells: MapCell, hand: Hand | None = None, room: Room | None = None) -> list[str]:
     return codes(offers(cells, hand or Hand(ME), room or Room()))
 
 

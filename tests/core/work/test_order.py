@@ -6,15 +6,26 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from buildlog.core.work.order import CloseIn, Link, Standing, next_stage, open_now, why_not, why_not_back, workable
+from buildlog.core.work.order import (
+    CloseInState,
+    RunLink,
+    SegmentProgress,
+    next_stage,
+    open_now,
+    why_not,
+    why_not_back,
+    workable,
+)
 from buildlog.core.work.stages import STAGES, Stage, order_of, stage_after, stage_before
 
 POPULATE, MOUNT, WIRE, TEST = STAGES
-OPEN_WAY = CloseIn(confirmed=True)
+OPEN_WAY = CloseInState(confirmed=True)
 
 
-def standing(populated=0, mounted=0, wired=0, tested=0, pixels=40, closing=False) -> Standing:
-    return Standing("R12-3", pixels, closing, dict(zip(STAGES, (populated, mounted, wired, tested), strict=True)))
+def standing(populated=0, mounted=0, wired=0, tested=0, pixels=40, closing=False) -> SegmentProgress:
+    return SegmentProgress(
+        "R12-3", pixels, closing, dict(zip(STAGES, (populated, mounted, wired, tested), strict=True))
+    )
 
 
 def test_stages_follow_one_another_populate_mount_wire_test():
@@ -48,8 +59,8 @@ def test_a_count_below_one_is_refused(pixels):
 
 def test_a_run_is_tested_only_when_every_run_before_it_on_its_channel_is_wired():
     ready = standing(40, 40, 40)
-    link = Link(channel=3, first=1, last=40, before=("R11-2",))
-    assert why_not(ready, TEST, 40, [Link(3, 1, 40)]) is None
+    link = RunLink(channel=3, first=1, last=40, before=("R11-2",))
+    assert why_not(ready, TEST, 40, [RunLink(3, 1, 40)]) is None
     assert why_not(ready, TEST, 40, [link]) == (
         "Data does not reach R12-3 yet: on channel 3 1 segment before it is not wired (R11-2). Wire it first."
     )
@@ -57,7 +68,7 @@ def test_a_run_is_tested_only_when_every_run_before_it_on_its_channel_is_wired()
 
 def test_the_part_on_a_channel_that_is_lit_may_be_tested_while_the_rest_waits():
     ready = standing(40, 40, 40)
-    links = [Link(3, 1, 15), Link(4, 16, 40, before=("R12-2",))]
+    links = [RunLink(3, 1, 15), RunLink(4, 16, 40, before=("R12-2",))]
     assert open_now(ready, TEST, links) == 15
     assert why_not(ready, TEST, 15, links) is None
     assert "channel 4" in why_not(ready, TEST, 16, links)
@@ -66,10 +77,10 @@ def test_the_part_on_a_channel_that_is_lit_may_be_tested_while_the_rest_waits():
 @pytest.mark.parametrize(
     ("close_in", "missing"),
     [
-        (CloseIn(unwired=2, confirmed=True), "2 segments to wire"),
-        (CloseIn(untested=1, confirmed=True), "1 segment to test"),
-        (CloseIn(faults=3, confirmed=True), "3 open faults to mend"),
-        (CloseIn(), "nobody is inside, tools are out and power is isolated"),
+        (CloseInState(unwired=2, confirmed=True), "2 segments to wire"),
+        (CloseInState(untested=1, confirmed=True), "1 segment to test"),
+        (CloseInState(faults=3, confirmed=True), "3 open faults to mend"),
+        (CloseInState(), "nobody is inside, tools are out and power is isolated"),
     ],
 )
 def test_the_way_in_stays_open_until_nothing_stands_in_the_way(close_in, missing):
@@ -81,7 +92,7 @@ def test_the_way_in_stays_open_until_nothing_stands_in_the_way(close_in, missing
 def test_the_lead_can_confirm_or_override_the_close_in():
     ready = standing(populated=40, wired=40, closing=True)
     assert why_not(ready, MOUNT, 40, close_in=OPEN_WAY) is None
-    assert why_not(ready, MOUNT, 40, close_in=CloseIn(unwired=9, overridden=True)) is None
+    assert why_not(ready, MOUNT, 40, close_in=CloseInState(unwired=9, overridden=True)) is None
 
 
 def test_pixels_are_taken_back_from_the_last_stage_first():
@@ -113,6 +124,6 @@ def test_a_tick_and_its_undo_lead_back_to_where_one_was(a, b, c, d, stage, pixel
     if why_not(here, stage, pixels) is None:
         done = dict(here.done)
         done[stage] += pixels
-        after = Standing(here.code, here.pixels, here.closing, done)
+        after = SegmentProgress(here.code, here.pixels, here.closing, done)
         consistent = a >= b >= c >= d
         assert not consistent or why_not_back(after, Stage(stage), pixels) is None

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from buildlog.core.work.stages import Stage
-from buildlog.core.work.stints import Mark, Spell, doubtful, forgotten, overlaps, parts
+from buildlog.core.work.stints import Spell, StintTick, doubtful, forgotten, overlaps, parts
 
 NINE = datetime(2026, 3, 2, 9, tzinfo=UTC)
 OSLO = ZoneInfo("Europe/Oslo")
@@ -64,8 +64,8 @@ def test_past_midnight_without_a_tick_looks_like_a_forgotten_stop():
     assert doubtful(evening, evening + timedelta(hours=3.5), OSLO, True) is None
 
 
-def mark(segment: str, pixels: int, hours: float) -> Mark:
-    return Mark(segment, Stage.MOUNT, pixels, at(hours))
+def mark(segment: str, pixels: int, hours: float) -> StintTick:
+    return StintTick(segment, Stage.MOUNT, pixels, at(hours))
 
 
 def test_a_stint_without_ticks_is_one_part_of_no_pixels():

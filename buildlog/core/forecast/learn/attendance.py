@@ -13,8 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import ndtr, ndtri
 
-from buildlog.core.forecast.input import Shift, World
-from buildlog.core.forecast.learn.observations import Array, Evidence, promised
+from buildlog.core.forecast.input import ForecastInput, ShiftInput
+from buildlog.core.forecast.learn.observations import Array, Observations, promised
 from buildlog.core.forecast.learn.open_work import OpenWork
 
 COMES = (4.0, 1.0)  # before anything is seen: four of five who said so come
@@ -76,9 +76,9 @@ def around(crew: Array, came: Array, missed: Array, rng: np.random.Generator) ->
     return rng.beta(CREW_WEIGHT * crew + came, CREW_WEIGHT * (1 - crew) + missed + 1e-6)
 
 
-def attendance(world: World) -> Attendance:
+def attendance(inputs: ForecastInput) -> Attendance:
     """From the promised days that are over. Days of one helper say less about the crew than days of many."""
-    days = [list(own.values()) for own in promised_days(world)[: world.known]]
+    days = [list(own.values()) for own in promised_days(inputs)[: inputs.known]]
     usual = share(COMES, sum(sum(own) for own in days), sum(len(own) - sum(own) for own in days)).mean
     helpers = tuple(_coming(own, usual) for own in days)
     came, missed = 0.0, 0.0
@@ -102,26 +102,26 @@ def _coming(days: list[bool], crew: float) -> Coming:
     return Coming(sum(days), len(days) - sum(days), gone)
 
 
-def worked_days(world: World) -> tuple[frozenset[int], ...]:
+def worked_days(inputs: ForecastInput) -> tuple[frozenset[int], ...]:
     """For each helper, the local days on which they have a stint."""
-    there = promised(world)
-    days: list[set[int]] = [set() for _ in world.helpers]
-    for stint in world.stints:
+    there = promised(inputs)
+    days: list[set[int]] = [set() for _ in inputs.helpers]
+    for stint in inputs.stints:
         for helper in stint.helpers:
             days[helper].add(there[helper].day_of(stint.start))
     return tuple(frozenset(own) for own in days)
 
 
-def promised_days(world: World) -> tuple[dict[int, bool], ...]:
+def promised_days(inputs: ForecastInput) -> tuple[dict[int, bool], ...]:
     """For each helper the promised days that are over, in order: did they come? Days without work are left out."""
-    begun = min((stint.start for stint in world.stints), default=math.inf)
-    work = _Work(world)
+    begun = min((stint.start for stint in inputs.stints), default=math.inf)
+    work = _Work(inputs)
     found = []
-    for number, (helper, worked) in enumerate(zip(world.helpers, worked_days(world), strict=True)):
-        ahead = {shift.day for shift in helper.shifts if shift.end > world.as_of}
-        spells: dict[int, list[Shift]] = {}
+    for number, (helper, worked) in enumerate(zip(inputs.helpers, worked_days(inputs), strict=True)):
+        ahead = {shift.day for shift in helper.shifts if shift.end > inputs.as_of}
+        spells: dict[int, list[ShiftInput]] = {}
         for shift in helper.shifts:
-            if begun < shift.end <= world.as_of and shift.day not in ahead:
+            if begun < shift.end <= inputs.as_of and shift.day not in ahead:
                 spells.setdefault(shift.day, []).append(shift)
         days = sorted(day for day in spells if day in worked or work.there(number, spells[day]))
         found.append({day: day in worked for day in days})
@@ -131,16 +131,16 @@ def promised_days(world: World) -> tuple[dict[int, bool], ...]:
 class _Work:
     """Was there work for somebody on a day on which they have no stint?"""
 
-    def __init__(self, world: World) -> None:
-        self._helpers, self._open = world.helpers, OpenWork(world)
+    def __init__(self, inputs: ForecastInput) -> None:
+        self._helpers, self._open = inputs.helpers, OpenWork(inputs)
         begun: dict[tuple[str, str], tuple[float, int]] = {}
-        for stint in world.stints:
+        for stint in inputs.stints:
             key = (stint.work, stint.segment)
             if stint.pixels and stint.segment and stint.start < begun.get(key, (math.inf, 0))[0]:
                 begun[key] = (stint.start, stint.helpers[0])
         self._begun = sorted((when, who, work) for (work, _), (when, who) in begun.items())
 
-    def there(self, number: int, spells: list[Shift]) -> bool:
+    def there(self, number: int, spells: list[ShiftInput]) -> bool:
         """Something that was open as they should have come, or that somebody else did begin while they were away."""
         helper = self._helpers[number]
         if any(self._open.to(helper, spell.start) for spell in spells):
@@ -178,16 +178,16 @@ def together_of(days: Sequence[dict[int, bool]]) -> Together:
     return Together(PARTS, chance / chance.sum())
 
 
-def failed_tests(world: World, evidence: Evidence) -> Share:
+def failed_tests(inputs: ForecastInput, observations: Observations) -> Share:
     """The share of tested segments that need rework."""
-    tested = sum(piece.done[3] / piece.pixels for piece in world.pieces)
-    failed = max(float(world.faults_found), float(len(evidence.rework)))
+    tested = sum(segment.done[3] / segment.pixels for segment in inputs.segments)
+    failed = max(float(inputs.faults_found), float(len(observations.rework)))
     return share(FAILS, failed, max(0.0, tested - failed))
 
 
-def replaced_pixels(world: World) -> Share:
+def replaced_pixels(inputs: ForecastInput) -> Share:
     """The share of tested pixels that had to be replaced."""
-    return share(REPLACED, world.pixels_replaced, max(0, world.passed(3) - world.pixels_replaced))
+    return share(REPLACED, inputs.pixels_replaced, max(0, inputs.passed(3) - inputs.pixels_replaced))
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,9 +202,9 @@ class Rework:
         return self.centre + self.centre_sd * rng.standard_normal(number)
 
 
-def rework_hours(evidence: Evidence) -> Rework:
+def rework_hours(observations: Observations) -> Rework:
     """From the spells of rework so far, shrunk towards REWORK_H."""
-    logs = np.log(np.maximum([hours for hours in evidence.rework if hours > 0], 1 / 60))
+    logs = np.log(np.maximum([hours for hours in observations.rework if hours > 0], 1 / 60))
     weight = REWORK_WEIGHT + len(logs)
     if len(logs) == 0:
         return Rework(math.log(REWORK_H), REWORK_SPREAD / math.sqrt(REWORK_WEIGHT), REWORK_SPREAD)

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from buildlog.core.forecast.input import Stint, World, stage_index
+from buildlog.core.forecast.input import ForecastInput, StintInput, stage_index
 from buildlog.core.work.stages import STAGES, stage_before
 
 SHOWN, SLIP = 0.95, 0.30  # a crew with the habit shows it so often; one without looks like it by accident
@@ -29,10 +29,10 @@ class Habits:
     in_order: float
 
 
-def habits_of(world: World) -> Habits:
+def habits_of(inputs: ForecastInput) -> Habits:
     """Read the log in the order of time."""
-    log = _Replay(world)
-    for stint in sorted(world.stints, key=lambda stint: (stint.start, stint.end, stint.helpers)):
+    log = _Replay(inputs)
+    for stint in sorted(inputs.stints, key=lambda stint: (stint.start, stint.end, stint.helpers)):
         log.take(stint)
     log.close()
     kept = log.kept + WEAK * log.went_on
@@ -51,32 +51,32 @@ def chance_of(before: float, shown: float, broken: float) -> float:
 class _Replay:
     """The build as it stood at each stint's start, and what was counted up to it."""
 
-    world: World
+    inputs: ForecastInput
     kept: int = 0
     went_on: int = 0
     passed_on: int = 0
     waited: int = 0
     jumped: int = 0
-    last: dict[tuple[int, int], Stint] = field(default_factory=dict)
-    begins: list[tuple[Stint, int]] = field(default_factory=list)
+    last: dict[tuple[int, int], StintInput] = field(default_factory=dict)
+    begins: list[tuple[StintInput, int]] = field(default_factory=list)
 
     def __post_init__(self) -> None:
-        pieces = self.world.pieces
-        self.pixels = np.array([piece.pixels for piece in pieces], dtype=float)
-        self.before = np.array([[_before(stage, piece.closing) for stage in range(4)] for piece in pieces])
-        self.begun = np.zeros((len(pieces), 4), dtype=bool)
-        self.done = np.zeros((len(pieces), 4))
-        self.when = np.full((len(pieces), 5), np.inf)
+        segments = self.inputs.segments
+        self.pixels = np.array([segment.pixels for segment in segments], dtype=float)
+        self.before = np.array([[_before(stage, segment.closing) for stage in range(4)] for segment in segments])
+        self.begun = np.zeros((len(segments), 4), dtype=bool)
+        self.done = np.zeros((len(segments), 4))
+        self.when = np.full((len(segments), 5), np.inf)
         self.when[:, 4] = -np.inf  # what comes before the first stage is always done
 
-    def take(self, stint: Stint) -> None:
-        stage, place = stage_index(stint.work), self.world.place.get(stint.segment)
+    def take(self, stint: StintInput) -> None:
+        stage, place = stage_index(stint.work), self.inputs.place.get(stint.segment)
         if stage is None or place is None or stint.pixels == 0 or len(stint.helpers) > 1:
             return
         before = self.last.get((place, stage))
         if before is not None:
             self._went_on(before, stint, stage)
-        elif self.world.pieces[place].assigned is None:
+        elif self.inputs.segments[place].assigned is None:
             self._began(stint, place, stage)
             self.begins.append((stint, stage))
         self.begun[place, stage] = True
@@ -92,33 +92,33 @@ class _Replay:
         for (_, stage), before in self.last.items():
             self.kept += self._others(before, stage, math.inf)
 
-    def _went_on(self, before: Stint, stint: Stint, stage: int) -> None:
+    def _went_on(self, before: StintInput, stint: StintInput, stage: int) -> None:
         if before.helpers != stint.helpers:
             self.passed_on += 1
         elif self._others(before, stage, stint.start):
             self.kept += 1
         else:
-            self.went_on += len(self.world.helpers) > 1
+            self.went_on += len(self.inputs.helpers) > 1
 
-    def _others(self, before: Stint, stage: int, until: float) -> bool:
+    def _others(self, before: StintInput, stage: int, until: float) -> bool:
         """Has somebody else, with the skill, begun something no later in the order instead?"""
         return any(
             other <= stage
             and before.end - FEW <= stint.start < until - FEW
             and stint.helpers != before.helpers
-            and STAGES[stage].value in self.world.helpers[stint.helpers[0]].skills
+            and STAGES[stage].value in self.inputs.helpers[stint.helpers[0]].skills
             for stint, other in reversed(self.begins[-400:])
         )
 
-    def _began(self, stint: Stint, place: int, stage: int) -> None:
+    def _began(self, stint: StintInput, place: int, stage: int) -> None:
         """Past a blocked segment, or was an open one past a blocked one left alone?"""
         earlier = np.flatnonzero(~self.begun[:place, stage])
         if len(earlier) and not self._open(earlier, stage, stint.start).all():
             self.jumped += 1
             return
-        skills = self.world.helpers[stint.helpers[0]].skills
+        skills = self.inputs.helpers[stint.helpers[0]].skills
         for later in (2, 1):  # tests also wait for the data, so they say little
-            roomy = (self.world.people[later] or len(self.world.helpers)) >= len(self.world.helpers)
+            roomy = (self.inputs.people[later] or len(self.inputs.helpers)) >= len(self.inputs.helpers)
             able = STAGES[later].value in skills and roomy
             if later > stage and able and self._left_alone(later, stint.start):
                 self.waited += 1

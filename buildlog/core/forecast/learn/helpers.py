@@ -22,7 +22,7 @@ GIFT_SCALE, OWN_SCALE = 0.25, 0.25  # half-normal beliefs
 
 
 @dataclass(frozen=True)
-class Crew:
+class CrewPosterior:
     """What is known of all stages together: a mixture over the grid of Gaussians, stages × (μ, β, κ, φ, α of each)."""
 
     stages: tuple[Posterior, ...]
@@ -54,7 +54,7 @@ class Crew:
         return found.reshape(number, len(self.stages), -1)
 
 
-def together(stages: Sequence[Posterior], helpers: int) -> Crew:
+def together(stages: Sequence[Posterior], helpers: int) -> CrewPosterior:
     """Join the posteriors of the stages."""
     sums = [posterior.sums for posterior in stages]
     points = np.array([(gift, own) for gift in GIFTS for own in OWNS])
@@ -62,7 +62,7 @@ def together(stages: Sequence[Posterior], helpers: int) -> Crew:
     logs = np.array([log for log, _, _ in solved])
     chance = np.exp(logs - logs.max())
     kept = chance > 1e-3 * chance.max()
-    return Crew(
+    return CrewPosterior(
         tuple(stages),
         chance[kept] / chance[kept].sum(),
         points[kept],

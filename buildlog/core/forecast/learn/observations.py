@@ -12,7 +12,15 @@ from itertools import accumulate
 import numpy as np
 import numpy.typing as npt
 
-from buildlog.core.forecast.input import LONGEST_STINT_H, Helper, Shift, Standard, Stint, World, stage_index
+from buildlog.core.forecast.input import (
+    LONGEST_STINT_H,
+    ForecastInput,
+    Helper,
+    ShiftInput,
+    StandardRates,
+    StintInput,
+    stage_index,
+)
 
 Array = npt.NDArray[np.float64]
 
@@ -45,7 +53,7 @@ class Effort:
 
 
 @dataclass(frozen=True)
-class Evidence:
+class Observations:
     """All that the log says: efforts by stage, practice and stints so far, hours by kind, what was left out."""
 
     efforts: tuple[Effort, ...]
@@ -56,17 +64,17 @@ class Evidence:
     left_out: tuple[str, ...]
 
 
-def evidence_of(world: World) -> Evidence:
-    """Read the log of a world in the order of time."""
-    crew = max(1, len(world.helpers))
+def observations_of(inputs: ForecastInput) -> Observations:
+    """Read the log of an input in the order of time."""
+    crew = max(1, len(inputs.helpers))
     practice = np.zeros((crew, 4))
     counted = np.zeros((crew, 4), dtype=np.int64)
     hours: dict[str, float] = defaultdict(float)
     today = [(0, 0.0)] * crew  # day, hours at work on it so far
     efforts: list[Effort] = []
     rework: list[float] = []
-    doubtful, there = 0, promised(world)
-    for stint in sorted(world.stints, key=lambda stint: (stint.start, stint.end, stint.helpers)):
+    doubtful, there = 0, promised(inputs)
+    for stint in sorted(inputs.stints, key=lambda stint: (stint.start, stint.end, stint.helpers)):
         stage = stage_index(stint.work)
         spent = likely_hours(stint, there)
         hours[_kind(stint, stage)] += stint.person_hours if spent is None else spent
@@ -76,21 +84,21 @@ def evidence_of(world: World) -> Evidence:
         if stint.pixels == 0:
             rework.append(stint.person_hours if spent is None else spent)
             continue
-        units = _units(stint, stage, world)
+        units = _units(stint, stage, inputs)
         if _usable(stint):
             day = there[stint.helpers[0]].day_of(stint.start)
-            efforts.append(_effort(stint, stage, day, units, spent, practice, worked, world))
+            efforts.append(_effort(stint, stage, day, units, spent, practice, worked, inputs))
         else:
             doubtful += 1
         for helper in stint.helpers:
             practice[helper, stage] += units / len(stint.helpers)
             counted[helper, stage] += 1
-    step = clock_step(world.stints)
-    spells = _blocks(efforts, step, world.standard) if step else _joined(efforts)
-    return Evidence(tuple(spells), practice, counted, dict(hours), tuple(rework), _left_out(doubtful))
+    step = clock_step(inputs.stints)
+    spells = _blocks(efforts, step, inputs.standard) if step else _joined(efforts)
+    return Observations(tuple(spells), practice, counted, dict(hours), tuple(rework), _left_out(doubtful))
 
 
-def _worked(stint: Stint, today: list[tuple[int, float]], there: Sequence[Promised], spent: float | None) -> float:
+def _worked(stint: StintInput, today: list[tuple[int, float]], there: Sequence[Promised], spent: float | None) -> float:
     """Hours at work on this day before the stint, mean of its helpers; counts the stint for the next one."""
     total = 0.0
     hours = (stint.person_hours if spent is None else spent) / len(stint.helpers)
@@ -102,13 +110,13 @@ def _worked(stint: Stint, today: list[tuple[int, float]], there: Sequence[Promis
     return total / len(stint.helpers)
 
 
-def _kind(stint: Stint, stage: int | None) -> str:
+def _kind(stint: StintInput, stage: int | None) -> str:
     if stage is None:
         return "jobs"
     return stint.work if stint.pixels else "rework"
 
 
-def _usable(stint: Stint) -> bool:
+def _usable(stint: StintInput) -> bool:
     return stint.confirmed and stint.end - stint.start <= LONGEST_STINT_H
 
 
@@ -119,31 +127,31 @@ def _left_out(doubtful: int) -> tuple[str, ...]:
     return (f"{doubtful} {are} still to be confirmed and left out of the rates: look at them under Hours.",)
 
 
-def _units(stint: Stint, stage: int, world: World) -> float:
+def _units(stint: StintInput, stage: int, inputs: ForecastInput) -> float:
     """Pixels, or for wire and test the runs that these pixels are worth."""
     if stage < 2:
         return float(stint.pixels)
-    place = world.place.get(stint.segment)
+    place = inputs.place.get(stint.segment)
     if place is not None:
-        piece = world.pieces[place]
-        return piece.units(stage) * stint.pixels / piece.pixels
-    runs = sum(max(1, len(piece.runs)) for piece in world.pieces)
-    return stint.pixels * runs / max(1, world.pixels)
+        segment = inputs.segments[place]
+        return segment.units(stage) * stint.pixels / segment.pixels
+    runs = sum(max(1, len(segment.runs)) for segment in inputs.segments)
+    return stint.pixels * runs / max(1, inputs.pixels)
 
 
 def _effort(
-    stint: Stint,
+    stint: StintInput,
     stage: int,
     day: int,
     units: float,
     spent: float | None,
     practice: Array,
     worked: float,
-    world: World,
+    inputs: ForecastInput,
 ) -> Effort:
     before = tuple(float(practice[helper, stage]) for helper in stint.helpers)
-    place = world.place.get(stint.segment)
-    size = 0.0 if place is None else world.pieces[place].size(stage, world.usual_pixels)
+    place = inputs.place.get(stint.segment)
+    size = 0.0 if place is None else inputs.segments[place].size(stage, inputs.usual_pixels)
     return Effort(
         stage, stint.helpers, day, units, stint.person_hours, before, size, worked, spent, stint.segment, stint.start
     )
@@ -174,16 +182,16 @@ class Promised:
         return self._last[after - 1].end
 
 
-def _later(one: Shift, other: Shift) -> Shift:
+def _later(one: ShiftInput, other: ShiftInput) -> ShiftInput:
     return other if other.end > one.end else one
 
 
-def promised(world: World) -> tuple[Promised, ...]:
+def promised(inputs: ForecastInput) -> tuple[Promised, ...]:
     """The shifts of all helpers, laid out."""
-    return tuple(Promised(helper) for helper in world.helpers)
+    return tuple(Promised(helper) for helper in inputs.helpers)
 
 
-def likely_hours(stint: Stint, helpers: Sequence[Promised]) -> float | None:
+def likely_hours(stint: StintInput, helpers: Sequence[Promised]) -> float | None:
     """Person-hours up to the end of the shift in which the stint began, when it ran well past it; else None."""
     ends = [end for helper in stint.helpers if (end := helpers[helper].end_of(stint.start)) is not None]
     if not ends or stint.end <= max(ends) + OVERRUN_H:
@@ -202,7 +210,7 @@ def _joined(efforts: Iterable[Effort]) -> Iterable[Effort]:
     return open_ones.values()
 
 
-def clock_step(stints: Sequence[Stint]) -> float:
+def clock_step(stints: Sequence[StintInput]) -> float:
     """The step [h] to which begins and ends are written down; 0 where they are finer than 5 minutes, or too few."""
     minutes = 60.0 * np.array([(stint.start, stint.end) for stint in stints]).ravel()
     if len(minutes) < 12:
@@ -214,7 +222,7 @@ def clock_step(stints: Sequence[Stint]) -> float:
     return 0.0
 
 
-def _blocks(efforts: Iterable[Effort], step: float, standard: Standard) -> list[Effort]:
+def _blocks(efforts: Iterable[Effort], step: float, standard: StandardRates) -> list[Effort]:
     """Spells of the same hands at a stage taken together until they are worth FULL_STEPS of the clock.
 
     What one short spell took is mostly rounding, and one rounded to nothing says nothing. Blocks are closed by their

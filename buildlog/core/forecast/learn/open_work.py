@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from buildlog.core.forecast.input import Helper, Stint, World, stage_index
+from buildlog.core.forecast.input import ForecastInput, Helper, StintInput, stage_index
 from buildlog.core.forecast.learn.observations import Array
 from buildlog.core.work.stages import STAGES, stage_before
 
@@ -20,12 +20,12 @@ class OpenWork:
     that does not it is a sign that is too careful by little.
     """
 
-    def __init__(self, world: World) -> None:
-        self._world = world
-        self._begun, self._ended = _spans(world)
+    def __init__(self, inputs: ForecastInput) -> None:
+        self._world = inputs
+        self._begun, self._ended = _spans(inputs)
         self._first = np.maximum.accumulate(self._begun, axis=0)  # the first not begun at t: where this passes t
         self._ready = np.array([self._ready_at(stage) for stage in range(4)]).T.reshape(-1, 4)
-        self._at_work = [_busy(world, stage) for stage in range(4)]
+        self._at_work = [_busy(inputs, stage) for stage in range(4)]
 
     def to(self, helper: Helper, moment: float, populated: float = 0.0) -> bool:
         """Was the next segment of a stage open at a moment to a helper who had populated so many hours that day?"""
@@ -49,51 +49,51 @@ class OpenWork:
 
     def _ready_at(self, stage: int) -> Array:
         """When all that a segment waits for at a stage was done; never for closing ones, which wait for the lead."""
-        pieces = self._world.pieces
-        found = np.full(len(pieces), -NEVER)
-        for number, piece in enumerate(pieces):
-            before = stage_before(STAGES[stage], piece.closing)
+        segments = self._world.segments
+        found = np.full(len(segments), -NEVER)
+        for number, segment in enumerate(segments):
+            before = stage_before(STAGES[stage], segment.closing)
             if before is not None:
                 found[number] = self._ended[number, STAGES.index(before)]
-            if piece.closing and stage == 1:
+            if segment.closing and stage == 1:
                 found[number] = NEVER
         return np.maximum(found, self._reached()) if stage == 3 else found
 
     def _reached(self) -> Array:
         """When data could reach each segment: all wired that come before it on its channels."""
-        found = np.full(len(self._world.pieces), -NEVER)
+        found = np.full(len(self._world.segments), -NEVER)
         along: dict[int, float] = {}
-        runs = ((run.channel, run.place, number) for number, p in enumerate(self._world.pieces) for run in p.runs)
+        runs = ((run.channel, run.place, number) for number, p in enumerate(self._world.segments) for run in p.runs)
         for channel, _, number in sorted(runs):
             along[channel] = max(along.get(channel, -NEVER), self._ended[number, 2])
             found[number] = max(found[number], along[channel])
         return found
 
 
-def _spans(world: World) -> tuple[Array, Array]:
+def _spans(inputs: ForecastInput) -> tuple[Array, Array]:
     """Begin and end of every segment at every stage, segments × 4; what was done without a stint was done always."""
-    begun, ended = np.full((len(world.pieces), 4), NEVER), np.full((len(world.pieces), 4), NEVER)
-    passed = np.zeros((len(world.pieces), 4))
-    for stint in sorted(world.stints, key=lambda stint: stint.end):
-        place, stage = world.place.get(stint.segment), stage_index(stint.work)
+    begun, ended = np.full((len(inputs.segments), 4), NEVER), np.full((len(inputs.segments), 4), NEVER)
+    passed = np.zeros((len(inputs.segments), 4))
+    for stint in sorted(inputs.stints, key=lambda stint: stint.end):
+        place, stage = inputs.place.get(stint.segment), stage_index(stint.work)
         if place is None or stage is None or not stint.pixels:
             continue
         begun[place, stage] = min(begun[place, stage], stint.start)
         passed[place, stage] += stint.pixels
-        if passed[place, stage] >= world.pieces[place].pixels:
+        if passed[place, stage] >= inputs.segments[place].pixels:
             ended[place, stage] = min(ended[place, stage], stint.end)
-    for place, piece in enumerate(world.pieces):
+    for place, segment in enumerate(inputs.segments):
         for stage in range(4):
-            if piece.done[stage] and not passed[place, stage]:
+            if segment.done[stage] and not passed[place, stage]:
                 begun[place, stage] = -NEVER
-            if piece.left(stage) <= 0 and ended[place, stage] == NEVER:
+            if segment.left(stage) <= 0 and ended[place, stage] == NEVER:
                 ended[place, stage] = -NEVER if not passed[place, stage] else begun[place, stage]
     return begun, ended
 
 
-def _busy(world: World, stage: int) -> tuple[Array, Array]:
+def _busy(inputs: ForecastInput, stage: int) -> tuple[Array, Array]:
     """Begins and ends of everybody's spells at a stage, each in order."""
-    spells: list[Stint] = [stint for stint in world.stints if stint.work == STAGES[stage].value]
+    spells: list[StintInput] = [stint for stint in inputs.stints if stint.work == STAGES[stage].value]
     begins = sorted(stint.start for stint in spells for _ in stint.helpers)
     ends = sorted(stint.end for stint in spells for _ in stint.helpers)
     return np.array(begins), np.array(ends)

@@ -11,7 +11,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from buildlog.core.forecast.input import Helper, Shift, Stint, World
+from buildlog.core.forecast.input import ForecastInput, Helper, ShiftInput, StintInput
 from buildlog.core.forecast.learn.observations import OVERRUN_H
 from buildlog.core.forecast.learn.open_work import OpenWork
 from buildlog.core.work.stages import STAGES
@@ -30,16 +30,16 @@ class Pauses:
     early: float = 0.0
 
 
-def pauses_of(world: World) -> Pauses:
+def pauses_of(inputs: ForecastInput) -> Pauses:
     """From the log, over the whole crew."""
-    seen = _Seen(world, OpenWork(world))
-    own: dict[int, list[Stint]] = defaultdict(list)
-    for stint in world.stints:
+    seen = _Seen(inputs, OpenWork(inputs))
+    own: dict[int, list[StintInput]] = defaultdict(list)
+    for stint in inputs.stints:
         for number in stint.helpers:
             own[number].append(stint)
     for number, stints in own.items():
-        for shift, inside in _by_shift(world.helpers[number], stints):
-            seen.take(world.helpers[number], shift, inside)
+        for shift, inside in _by_shift(inputs.helpers[number], stints):
+            seen.take(inputs.helpers[number], shift, inside)
     return Pauses(_mean(seen.late, NONE_LATE), _mean(seen.between, NONE_SEEN), _mean(seen.early, NONE_LATE))
 
 
@@ -47,11 +47,11 @@ def _mean(found: list[float], none: float) -> float:
     return sum(found) / (len(found) + none)
 
 
-def _by_shift(helper: Helper, stints: list[Stint]) -> Iterator[tuple[Shift, list[Stint]]]:
+def _by_shift(helper: Helper, stints: list[StintInput]) -> Iterator[tuple[ShiftInput, list[StintInput]]]:
     """The stints of a helper by the shift in which they began, in order."""
     shifts = sorted(helper.shifts, key=lambda shift: shift.start)
     starts = [shift.start - OVERRUN_H for shift in shifts]
-    inside: dict[int, list[Stint]] = defaultdict(list)
+    inside: dict[int, list[StintInput]] = defaultdict(list)
     for stint in sorted(stints, key=lambda stint: (stint.start, stint.end)):
         at = bisect_right(starts, stint.start) - 1
         if at >= 0 and stint.start < shifts[at].end:
@@ -64,14 +64,14 @@ def _by_shift(helper: Helper, stints: list[Stint]) -> Iterator[tuple[Shift, list
 class _Seen:
     """Idle spells with work open, as they turn up."""
 
-    world: World
+    inputs: ForecastInput
     open: OpenWork
     late: list[float] = field(default_factory=list)
     between: list[float] = field(default_factory=list)
     early: list[float] = field(default_factory=list)
     _populated: dict[tuple[str, int], float] = field(default_factory=dict)
 
-    def take(self, helper: Helper, shift: Shift, stints: list[Stint]) -> None:
+    def take(self, helper: Helper, shift: ShiftInput, stints: list[StintInput]) -> None:
         """One shift of one helper."""
         key, after = (helper.name, shift.day), shift.start
         for number, stint in enumerate(stints):
@@ -82,5 +82,7 @@ class _Seen:
             if stint.work == STAGES[0].value:
                 self._populated[key] = limit + max(0.0, min(stint.end, shift.end) - stint.start - stint.break_h)
             after = max(after, stint.end)
-        if shift.end <= self.world.as_of and self.open.to(helper, min(after, shift.end), self._populated.get(key, 0.0)):
+        if shift.end <= self.inputs.as_of and self.open.to(
+            helper, min(after, shift.end), self._populated.get(key, 0.0)
+        ):
             self.early.append(min(LONGEST_H, max(0.0, shift.end - after)))

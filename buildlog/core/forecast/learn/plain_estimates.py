@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from buildlog.core.forecast.input import World
-from buildlog.core.forecast.learn.observations import Evidence
+from buildlog.core.forecast.input import ForecastInput
+from buildlog.core.forecast.learn.observations import Observations
 from buildlog.core.work.stages import STAGES
 
 
@@ -17,17 +17,17 @@ class Plain:
     overall: float | None
 
 
-def plain_estimates(world: World, logged: Evidence) -> Plain:
+def plain_estimates(inputs: ForecastInput, logged: Observations) -> Plain:
     """What one would reckon on paper from the same log; the overall one is None while nothing is done."""
     left, by_stage, hours, earned, to_earn = 0.0, 0.0, 0.0, 0.0, 0.0
     for number, stage in enumerate(STAGES):
-        whole = sum(piece.units(number) for piece in world.pieces)
-        left = world.units_left(number)
-        spent = sum(stint.person_hours for stint in world.stints if stint.work == stage.value and stint.pixels)
+        whole = sum(segment.units(number) for segment in inputs.segments)
+        left = inputs.units_left(number)
+        spent = sum(stint.person_hours for stint in inputs.stints if stint.work == stage.value and stint.pixels)
         done = float(logged.practice[:, number].sum())
-        rate = done / spent if done > 0 and spent > 0 else world.standard.rate(number)
+        rate = done / spent if done > 0 and spent > 0 else inputs.standard.rate(number)
         by_stage += left / rate
-        hours += sum(stint.person_hours for stint in world.stints if stint.work == stage.value)
-        earned += (whole - left) / world.standard.rate(number)
-        to_earn += left / world.standard.rate(number)
+        hours += sum(stint.person_hours for stint in inputs.stints if stint.work == stage.value)
+        earned += (whole - left) / inputs.standard.rate(number)
+        to_earn += left / inputs.standard.rate(number)
     return Plain(by_stage, hours * to_earn / earned if earned > 0 else None)

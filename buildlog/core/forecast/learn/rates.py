@@ -72,7 +72,7 @@ class Prior:
 
 
 @dataclass(frozen=True)
-class Observations:
+class EffortArrays:
     """The spells of one stage as arrays: log effort, units, design (spells × (FIXED + helpers)), day group."""
 
     log_effort: Array
@@ -85,7 +85,7 @@ class Observations:
         return len(self.log_effort)
 
 
-def observe(efforts: Sequence[Effort], helpers: int, prior: Prior) -> tuple[Observations, tuple[Effort, ...]]:
+def observe(efforts: Sequence[Effort], helpers: int, prior: Prior) -> tuple[EffortArrays, tuple[Effort, ...]]:
     """Arrays from efforts, and the efforts they stand for (those that took time and did something)."""
     usable = tuple(effort for effort in efforts if effort.units > 0 and _best(effort) > 0)
     design = np.zeros((len(usable), FIXED + helpers))
@@ -100,7 +100,7 @@ def observe(efforts: Sequence[Effort], helpers: int, prior: Prior) -> tuple[Obse
     groups: dict[tuple[tuple[int, ...], int], int] = {}
     group = np.array([groups.setdefault((e.helpers, e.day), len(groups)) for e in usable], dtype=np.int64)
     log_effort = np.array([math.log(_best(e) / e.units) for e in usable])
-    return Observations(log_effort, np.array([e.units for e in usable]), design, group), usable
+    return EffortArrays(log_effort, np.array([e.units for e in usable]), design, group), usable
 
 
 def _best(effort: Effort) -> float:
@@ -155,7 +155,7 @@ class Posterior:
         return np.asarray(self.chance @ self.spreads)
 
 
-def learn(data: Observations, helpers: int, prior: Prior) -> Posterior:
+def learn(data: EffortArrays, helpers: int, prior: Prior) -> Posterior:
     """The posterior of one stage; spells that do not fit are given less weight, round by round."""
     weights = _first_weights(data) if prior.robust else np.ones(data.count)
     coarse = _grid(prior, data.count > 0, 3)
@@ -168,7 +168,7 @@ def learn(data: Observations, helpers: int, prior: Prior) -> Posterior:
     return _gaussian(data, weights, helpers, prior, _grid(prior, data.count > 0, 1))
 
 
-def _first_weights(data: Observations) -> Array:
+def _first_weights(data: EffortArrays) -> Array:
     """From the median: one wild spell must not widen the spread that should find it."""
     if data.count < 3:
         return np.ones(data.count)
@@ -177,7 +177,7 @@ def _first_weights(data: Observations) -> Array:
     return _limited(off / scale)
 
 
-def _fit_weights(data: Observations, posterior: Posterior) -> Array:
+def _fit_weights(data: EffortArrays, posterior: Posterior) -> Array:
     sigma, _, omega = posterior.spread
     size = np.sqrt(sigma**2 * (1 + posterior.prior.small_units / data.units) + omega**2)
     return _limited((data.log_effort - data.design @ posterior.mean) / size)
@@ -189,7 +189,7 @@ def _limited(standardised: Array) -> Array:
     return np.asarray((ODD_SIGMAS / away) ** 2)
 
 
-def _gaussian(data: Observations, weights: Array, helpers: int, prior: Prior, points: Array) -> Posterior:
+def _gaussian(data: EffortArrays, weights: Array, helpers: int, prior: Prior, points: Array) -> Posterior:
     """The exact posterior given the weights of the spells."""
     parts = _Parts.of(data, weights / (1 + prior.small_units / np.maximum(data.units, 1e-9)))
     logs, means, factors = _solve(parts, points, helpers, prior)
@@ -222,7 +222,7 @@ class _Parts:
     group_n: Array
 
     @staticmethod
-    def of(data: Observations, base: Array) -> _Parts:
+    def of(data: EffortArrays, base: Array) -> _Parts:
         x, y = data.design, data.log_effort
         weighted = base[:, None] * x
         groups = int(data.group.max()) + 1 if data.count else 0

@@ -13,7 +13,7 @@ T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
-class Cell:
+class ComparedCell:
     """One figure of one column. ``text`` says it, ``change`` how it differs from today ("" in today's column).
 
     ``better``: True = sooner, surer, less; None = no different, or today.
@@ -25,19 +25,19 @@ class Cell:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class ComparedFigure:
     """One figure, today's cell first."""
 
     what: str
-    cells: tuple[Cell, ...]
+    cells: tuple[ComparedCell, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class ComparedForecast:
     """One forecast: (what, cell) of each figure."""
 
     name: str
-    cells: tuple[tuple[str, Cell], ...]
+    cells: tuple[tuple[str, ComparedCell], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,43 +56,43 @@ class Comparison:
     columns: tuple[Column, ...]
 
     @property
-    def finish(self) -> tuple[Row, ...]:
+    def finish(self) -> tuple[ComparedFigure, ...]:
         """Ready by, at 10, 50, 80 and 90 % sure."""
         return tuple(self._row(f"{sure} % sure", _ready(sure), _date_cell) for sure in SURE)
 
     @property
-    def target(self) -> Row | None:
+    def target(self) -> ComparedFigure | None:
         """The chance of the target; None where no column has one."""
         if not any(column.report.target for column in self.columns):
             return None
         return self._row("Chance of the target", lambda report: report.target, _chance_cell)
 
     @property
-    def dates(self) -> tuple[Line, ...]:
+    def dates(self) -> tuple[ComparedForecast, ...]:
         """By forecast: when it is ready, the chance of the target, the person-hours left together."""
         target = self.target
         return self._lines((*self.finish, *((target,) if target else ()), replace(self.hours[0], what="Hours left")))
 
     @property
-    def work(self) -> tuple[Line, ...]:
+    def work(self) -> tuple[ComparedForecast, ...]:
         """By forecast: person-hours left, together and by kind of work."""
         return self._lines(self.hours)
 
-    def _lines(self, rows: Sequence[Row]) -> tuple[Line, ...]:
+    def _lines(self, rows: Sequence[ComparedFigure]) -> tuple[ComparedForecast, ...]:
         return tuple(
-            Line(column.name, tuple((row.what, row.cells[number]) for row in rows))
+            ComparedForecast(column.name, tuple((row.what, row.cells[number]) for row in rows))
             for number, column in enumerate(self.columns)
         )
 
     @property
-    def hours(self) -> tuple[Row, ...]:
+    def hours(self) -> tuple[ComparedFigure, ...]:
         """Person-hours left in half of the trials: together, then by kind of work."""
         kinds = [kind for kind in WORK if any(_left(kind)(column.report) for column in self.columns)]
         pairs = [("Together", "total"), *((str(kind), str(kind)) for kind in kinds)]
         return tuple(self._row(what, _left(key), _hours_cell) for what, key in pairs)
 
-    def _row(self, what: str, of: Callable[[Report], T], cell: Callable[[T, T, bool], Cell]) -> Row:
-        return Row(
+    def _row(self, what: str, of: Callable[[Report], T], cell: Callable[[T, T, bool], ComparedCell]) -> ComparedFigure:
+        return ComparedFigure(
             what,
             tuple(
                 cell(of(column.report), of(column.against or column.report), column.against is None)
@@ -109,32 +109,40 @@ def _left(kind: str) -> Callable[[Report], float]:
     return lambda report: float(report.said["labour_hours_left"][kind]["p50"])
 
 
-def _date_cell(moment: datetime | None, today: datetime | None, first: bool) -> Cell:
+def _date_cell(moment: datetime | None, today: datetime | None, first: bool) -> ComparedCell:
     text = f"{moment:%a} {moment.day} {moment:%b %Y}" if moment else "not within the shifts noted"
     if first or (moment is None and today is None):
-        return Cell(text)
+        return ComparedCell(text)
     if moment is None or today is None:
-        return Cell(text, "has a date now" if moment else "has no date any more", moment is not None)
+        return ComparedCell(text, "has a date now" if moment else "has no date any more", moment is not None)
     days = (moment.date() - today.date()).days
     if days == 0:
-        return Cell(text, "the same day")
-    return Cell(text, f"{abs(days)} day{'s' * (abs(days) != 1)} {'later' if days > 0 else 'sooner'}", days < 0)
+        return ComparedCell(text, "the same day")
+    return ComparedCell(text, f"{abs(days)} day{'s' * (abs(days) != 1)} {'later' if days > 0 else 'sooner'}", days < 0)
 
 
-def _chance_cell(target: tuple[datetime, int] | None, today: tuple[datetime, int] | None, first: bool) -> Cell:
+def _chance_cell(target: tuple[datetime, int] | None, today: tuple[datetime, int] | None, first: bool) -> ComparedCell:
     if target is None:
-        return Cell("no target")
+        return ComparedCell("no target")
     date, sure = target
     text = f"{sure} %"
     if today is None or today[0] != date:
-        return Cell(text, "" if first else f"for {date:%a} {date.day} {date:%b}")
+        return ComparedCell(text, "" if first else f"for {date:%a} {date.day} {date:%b}")
     more = sure - today[1]
-    return Cell(text) if first else Cell(text, _signed(f"{more:+d} points") if more else "no change", _sooner(-more))
+    return (
+        ComparedCell(text)
+        if first
+        else ComparedCell(text, _signed(f"{more:+d} points") if more else "no change", _sooner(-more))
+    )
 
 
-def _hours_cell(hours: float, today: float, first: bool) -> Cell:
+def _hours_cell(hours: float, today: float, first: bool) -> ComparedCell:
     text, more = f"{hours:.1f} h", round(hours - today, 1)
-    return Cell(text) if first else Cell(text, _signed(f"{more:+.1f} h") if more else "no change", _sooner(more))
+    return (
+        ComparedCell(text)
+        if first
+        else ComparedCell(text, _signed(f"{more:+.1f} h") if more else "no change", _sooner(more))
+    )
 
 
 def _sooner(more: float) -> bool | None:

@@ -13,12 +13,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from buildlog.core.forecast.calendar import day_text, last_known, local_day
-from buildlog.core.forecast.input import World
+from buildlog.core.forecast.input import ForecastInput
 from buildlog.core.forecast.result.blocks import blocks_of
-from buildlog.core.forecast.simulate.arrays import Learned, scene_of
+from buildlog.core.forecast.simulate.arrays import Learned, arrays_of
 from buildlog.core.forecast.simulate.draws import calm_luck
 from buildlog.core.forecast.simulate.run import RESULTS, play_some
-from buildlog.core.forecast.simulate.state import F8, JOB, Log, Scene, no_log
+from buildlog.core.forecast.simulate.state import F8, JOB, BuildArrays, Log, no_log
 from buildlog.core.wording import listed
 from buildlog.core.work.stages import STAGES
 
@@ -26,8 +26,8 @@ ROOM = 400
 
 
 @dataclass(frozen=True, slots=True)
-class Turn:
-    """One helper at one piece of work: a segment's code at a stage word, or a job's name; [h UTC].
+class PlannedTurn:
+    """One helper at one item of work: a segment's code at a stage word, or a job's name; [h UTC].
 
     ``pixels`` are this pair of hands' share of those that pass the stage in it; ``hands`` how many work on it at once.
     """
@@ -46,22 +46,22 @@ class DayPlan:
     """All turns in order, and when the build is ready at this rate [h UTC] (None: not within what is known, and then
     ``missing`` person-hours are still to find)."""
 
-    world: World
-    turns: tuple[Turn, ...]
+    inputs: ForecastInput
+    turns: tuple[PlannedTurn, ...]
     finish: float | None
     missing: float = 0.0
 
     @property
     def sentence(self) -> str:
         """When it ends like this, or why it does not."""
-        if self.world.all_done:
+        if self.inputs.all_done:
             return "Everything is done: nothing is left to plan."
-        zone = self.world.time_zone
+        zone = self.inputs.time_zone
         if self.finish is not None:
             return f"Going on like this it is ready on {day_text(self.finish, zone)}."
-        if blocks := blocks_of(self.world):
+        if blocks := blocks_of(self.inputs):
             return f"It does not end like this: {listed([block.phrase for block in blocks[:2]])}. {blocks[0].says}"
-        last = last_known(self.world)
+        last = last_known(self.inputs)
         known = f" (to {day_text(last, zone)})" if last is not None else ""
         return f"Going on like this it is not ready within the shifts noted{known}: add shifts or helpers under Crew."
 
@@ -70,66 +70,66 @@ class DayPlan:
         """Local days (date ordinals) on which somebody works."""
         return tuple(sorted({self._day(turn) for turn in self.turns}))
 
-    def on(self, day: int, helper: int | None = None) -> tuple[Turn, ...]:
+    def on(self, day: int, helper: int | None = None) -> tuple[PlannedTurn, ...]:
         """The turns of one local day, of everybody or of one helper."""
         return tuple(turn for turn in self.turns if self._day(turn) == day and helper in (None, turn.helper))
 
-    def _day(self, turn: Turn) -> int:
-        return local_day(turn.start, self.world.time_zone)
+    def _day(self, turn: PlannedTurn) -> int:
+        return local_day(turn.start, self.inputs.time_zone)
 
 
-def day_plan(world: World, learned: Learned | None = None, scene: Scene | None = None) -> DayPlan:
-    """Plan a world to its end, or to the end of the known availability.
+def day_plan(inputs: ForecastInput, learned: Learned | None = None, arrays: BuildArrays | None = None) -> DayPlan:
+    """Plan an input to its end, or to the end of the known availability.
 
-    ``learned``: what its log taught, if that is known; ``scene``: what ``scene_of_plan`` makes of it, likewise.
+    ``learned``: what its log taught, if that is known; ``arrays``: what ``scene_of_plan`` makes of it, likewise.
     """
-    learned = learned or Learned(world)
-    rows, log, chunks = _played(world, learned, scene or scene_of_plan(world, learned))
+    learned = learned or Learned(inputs)
+    rows, log, chunks = _played(inputs, learned, arrays or scene_of_plan(inputs, learned))
     after = float(rows[0, 0])
-    turns = _whole(sorted(_turns(world, log, chunks), key=_in_time))
-    finish = None if math.isinf(after) else world.as_of + after
-    return DayPlan(world, tuple(sorted(turns, key=_in_time)), finish, float(rows[0, 1]))
+    turns = _whole(sorted(_turns(inputs, log, chunks), key=_in_time))
+    finish = None if math.isinf(after) else inputs.as_of + after
+    return DayPlan(inputs, tuple(sorted(turns, key=_in_time)), finish, float(rows[0, 1]))
 
 
-def scene_of_plan(world: World, learned: Learned) -> Scene:
+def scene_of_plan(inputs: ForecastInput, learned: Learned) -> BuildArrays:
     """People come when they said, and stop to populate when their hands have had enough."""
-    return scene_of(world, learned, stop_at_limit=True)
+    return arrays_of(inputs, learned, stop_at_limit=True)
 
 
-def _played(world: World, learned: Learned, scene: Scene) -> tuple[F8, Log, int]:
-    luck = calm_luck(world, learned)
-    rows, room = np.zeros((1, RESULTS)), 16 * len(world.pieces) + ROOM
+def _played(inputs: ForecastInput, learned: Learned, arrays: BuildArrays) -> tuple[F8, Log, int]:
+    draws = calm_luck(inputs, learned)
+    rows, room = np.zeros((1, RESULTS)), 16 * len(inputs.segments) + ROOM
     while True:
         log = no_log(room)
-        chunks = play_some(scene, luck, log, rows, 0, 1)
+        chunks = play_some(arrays, draws, log, rows, 0, 1)
         if chunks < room:
             return rows, log, chunks
         room *= 2
 
 
-def _turns(world: World, log: Log, chunks: int) -> Iterator[Turn]:
+def _turns(inputs: ForecastInput, log: Log, chunks: int) -> Iterator[PlannedTurn]:
     done: dict[tuple[int, int], float] = {}
     for (helper, kind, number), (start, end, units) in zip(
         log.what[:chunks].tolist(), log.time[:chunks].tolist(), strict=True
     ):
-        begin, stop = world.as_of + start, world.as_of + end
+        begin, stop = inputs.as_of + start, inputs.as_of + end
         if kind > JOB or stop - begin < 1 / 3600:
             continue
         if kind == JOB:
-            job = world.jobs[number]
-            yield Turn(helper, job.name, "", begin, stop, 0, job.hands)
+            job = inputs.jobs[number]
+            yield PlannedTurn(helper, job.name, "", begin, stop, 0, job.hands)
             continue
-        piece = world.pieces[number]
-        before = done.get((number, kind), piece.units(kind) - piece.left(kind))
+        segment = inputs.segments[number]
+        before = done.get((number, kind), segment.units(kind) - segment.left(kind))
         done[number, kind] = after = before + units
-        share = piece.pixels / piece.units(kind)
+        share = segment.pixels / segment.units(kind)
         pixels = round(after * share) - round(before * share)
-        yield Turn(helper, STAGES[kind].value, piece.code, begin, stop, pixels, piece.hands[kind])
+        yield PlannedTurn(helper, STAGES[kind].value, segment.code, begin, stop, pixels, segment.hands[kind])
 
 
-def _whole(turns: list[Turn]) -> Iterator[Turn]:
+def _whole(turns: list[PlannedTurn]) -> Iterator[PlannedTurn]:
     """Turns of one helper on one segment that follow one another without a pause are one."""
-    open_ones: dict[int, Turn] = {}
+    open_ones: dict[int, PlannedTurn] = {}
     for turn in turns:
         before = open_ones.get(turn.helper)
         if before and (before.work, before.segment) == (turn.work, turn.segment) and turn.start - before.end < 1e-6:
@@ -141,5 +141,5 @@ def _whole(turns: list[Turn]) -> Iterator[Turn]:
     yield from open_ones.values()
 
 
-def _in_time(turn: Turn) -> tuple[float, int]:
+def _in_time(turn: PlannedTurn) -> tuple[float, int]:
     return turn.start, turn.helper

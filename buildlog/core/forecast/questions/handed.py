@@ -12,11 +12,11 @@ from buildlog.core.forecast.calendar import day_text, iso
 from buildlog.core.wording import counted, listed
 
 if TYPE_CHECKING:  # it brings numba, which pages do without
-    from buildlog.core.forecast.questions.assignments import Handout
+    from buildlog.core.forecast.questions.assignments import Assignments
 
 
 @dataclass(frozen=True, slots=True)
-class Now:
+class SegmentNow:
     """A segment as it stands: whose it is, pixels that have passed each stage, who is at it ("" for nobody)."""
 
     owner: str
@@ -34,7 +34,7 @@ class Given:
     start: datetime
     done: tuple[int, ...]
 
-    def why_not(self, now: Now | None, crew: Collection[str]) -> str:
+    def why_not(self, now: SegmentNow | None, crew: Collection[str]) -> str:
         """Why it cannot be handed out as suggested any more; "" when it can."""
         if now is None:
             return f"{self.segment} is not in the plan any more."
@@ -79,18 +79,18 @@ class Suggestion:
         return tuple(one for one in self.given if helper in (None, one.helper))
 
 
-def kept(handout: Handout) -> dict[str, Any]:
+def kept(handout: Assignments) -> dict[str, Any]:
     """A suggestion as JSON; moments are ISO 8601 in the build's own zone."""
-    world = handout.plan.world
+    inputs = handout.plan.inputs
     return {
         "day": date.fromordinal(handout.day).isoformat() if handout.day is not None else None,
         "given": [
             {
                 "segment": one.segment,
-                "helper": world.helpers[one.helper].name,
+                "helper": inputs.helpers[one.helper].name,
                 "work": listed(one.stages),
-                "start": iso(one.start, world.time_zone),
-                "done": [*world.pieces[world.place[one.segment]].done],
+                "start": iso(one.start, inputs.time_zone),
+                "done": [*inputs.segments[inputs.place[one.segment]].done],
             }
             for one in handout.handings
         ],
@@ -99,8 +99,8 @@ def kept(handout: Handout) -> dict[str, Any]:
     }
 
 
-def _says(handout: Handout) -> Iterator[str]:
-    zone, before, after = handout.plan.world.time_zone, handout.before.finish, handout.plan.finish
+def _says(handout: Assignments) -> Iterator[str]:
+    zone, before, after = handout.plan.inputs.time_zone, handout.before.finish, handout.plan.finish
     if handout.day is None:
         yield f"There is nothing to hand out. {handout.before.sentence}"
         return

@@ -7,8 +7,8 @@ import math
 import numpy as np
 
 from buildlog.core.forecast.calendar import last_known, local_day
-from buildlog.core.forecast.input import Shift, World
-from buildlog.core.forecast.result.forecast import Outlook
+from buildlog.core.forecast.input import ForecastInput, ShiftInput
+from buildlog.core.forecast.result.forecast import Forecast
 from buildlog.core.forecast.result.report import REASONS
 from buildlog.core.forecast.simulate.state import AT_LIMIT, JOB, NOTHING_OPEN
 from buildlog.core.wording import counted
@@ -17,16 +17,16 @@ from buildlog.core.work.stages import STAGES
 STANDING_BY = 0.1  # person-hours of waiting by hour of work, from which on waiting is the reason
 
 
-def holdup(seen: Outlook) -> str:
+def holdup(seen: Forecast) -> str:
     """A sentence with what to do; "" where hands are busy all the time, and days are what is short."""
     waits, work = seen.waits.mean(axis=0), float(seen.hours.sum(axis=1).mean())
     if waits.sum() < STANDING_BY * work:
         return ""
     reason, limits = int(np.argmax(waits)), seen.limits
     kind, share = limits[0] if limits else (JOB, 0.0)
-    then = otherwise(seen.world)
+    then = otherwise(seen.inputs)
     if reason < NOTHING_OPEN:
-        what, fit = REASONS[STAGES[reason].value], seen.world.people[reason]
+        what, fit = REASONS[STAGES[reason].value], seen.inputs.people[reason]
         return f"{what.capitalize()} holds it up: only {fit} fit at once. Let more in if that is safe, or {then}."
     if reason == AT_LIMIT:
         return f"The hours of populating a day are used up: {then}."
@@ -42,15 +42,15 @@ def holdup(seen: Outlook) -> str:
     )
 
 
-def otherwise(world: World) -> str:
+def otherwise(inputs: ForecastInput) -> str:
     """What else there is to do: a later target helps where somebody comes after it."""
-    last = last_known(world)
-    return "add days, or move the target" if last and last > (world.target or math.inf) else "add days under Crew"
+    last = last_known(inputs)
+    return "add days, or move the target" if last and last > (inputs.target or math.inf) else "add days under Crew"
 
 
-def days_there(spells: tuple[Shift, ...], world: World) -> str:
+def days_there(spells: tuple[ShiftInput, ...], inputs: ForecastInput) -> str:
     """How long somebody is there before the target: 3 h on 1 day."""
-    target = world.target or world.as_of
-    before = [Shift(spell.start, min(spell.end, target), spell.day) for spell in spells if spell.start < target]
-    days = {local_day(spell.start, world.time_zone) for spell in before}
+    target = inputs.target or inputs.as_of
+    before = [ShiftInput(spell.start, min(spell.end, target), spell.day) for spell in spells if spell.start < target]
+    days = {local_day(spell.start, inputs.time_zone) for spell in before}
     return f"{sum(spell.end - spell.start for spell in before):.0f} h on {counted(len(days), 'day')}"

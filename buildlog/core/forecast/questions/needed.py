@@ -13,7 +13,7 @@ from buildlog.core.forecast.calendar import iso
 from buildlog.core.wording import counted, percent_below
 
 if TYPE_CHECKING:  # it brings numba, which pages do without
-    from buildlog.core.forecast.questions.reach_target import Takes
+    from buildlog.core.forecast.questions.reach_target import TargetReached
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,16 +94,16 @@ class Needed:
         return [shift for own in self.said["shifts"] for shift in own]
 
 
-def kept(takes: Takes) -> dict[str, Any]:
+def kept(takes: TargetReached) -> dict[str, Any]:
     """What it takes as JSON; ``shifts`` by extra helper, ISO 8601 in the build's own zone, ``hours`` person-hours."""
-    world = takes.seen.world
-    zone = world.time_zone
+    inputs = takes.seen.inputs
+    zone = inputs.time_zone
     return {
-        "build": world.build,
-        "as_of": iso(world.as_of, zone),
+        "build": inputs.build,
+        "as_of": iso(inputs.as_of, zone),
         "trials": takes.seen.trials,
         "seed": takes.seen.seed,
-        "target": iso(world.target, zone) if world.target is not None else None,
+        "target": iso(inputs.target, zone) if inputs.target is not None else None,
         "chance": takes.chance,
         "probability": takes.probability,
         "enough": takes.enough,

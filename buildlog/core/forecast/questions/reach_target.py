@@ -13,11 +13,11 @@ from dataclasses import dataclass, replace
 
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.forecast.calendar import coming, day_text
-from buildlog.core.forecast.input import Helper, Shift, World
+from buildlog.core.forecast.input import ForecastInput, Helper, ShiftInput
 from buildlog.core.forecast.questions.holdup import days_there, holdup, otherwise
-from buildlog.core.forecast.questions.what_if import Change, changed, skills_of_all
+from buildlog.core.forecast.questions.what_if import Scenario, changed, skills_of_all
 from buildlog.core.forecast.result.blocks import blocks_of
-from buildlog.core.forecast.result.forecast import Outlook, outlook
+from buildlog.core.forecast.result.forecast import Forecast, forecast
 from buildlog.core.forecast.simulate.arrays import Learned
 from buildlog.core.wording import counted, listed, percent_below, person_hours
 from buildlog.core.work.stages import STAGES
@@ -29,7 +29,7 @@ HARDLY = 0.02  # more hands that bring less than this are not worth asking for
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class HelpersStep:
     """What so many more helpers, all the time when the crew is there, would bring; ``hand_over`` as in the answer."""
 
     hours: float
@@ -39,9 +39,9 @@ class Step:
 
 
 @dataclass(frozen=True)
-class Takes:
+class TargetReached:
     """``hours`` extra person-hours, from now to the target, by helpers at the same times as the crew; ``shifts`` are
-    theirs, the earliest first; ``seen`` is the outlook with them; ``enough`` says whether that reaches the chance: if
+    theirs, the earliest first; ``seen`` is the forecast with them; ``enough`` says whether that reaches the chance: if
     not, they are those beyond which more hands hardly help, and ``why`` says what holds it up; ``stuck``: that is all
     there is to say. ``hand_over``: begun segments must be handed over too, or no number of hands is enough. ``most``:
     hours before the target in which the crew is there [h]. ``steps``: with nobody more, and with one helper after the
@@ -50,19 +50,19 @@ class Takes:
 
     hours: float
     helpers: int
-    shifts: tuple[tuple[Shift, ...], ...]
+    shifts: tuple[tuple[ShiftInput, ...], ...]
     chance: float
-    seen: Outlook
+    seen: Forecast
     enough: bool
     hand_over: bool = False
     most: float = 0.0
-    steps: tuple[Step, ...] = ()
+    steps: tuple[HelpersStep, ...] = ()
     why: str = ""
     stuck: bool = False
 
     @property
     def probability(self) -> float:
-        target = self.seen.world.target
+        target = self.seen.inputs.target
         return self.seen.chance_by(target) if target is not None else 0.0
 
     @property
@@ -73,9 +73,9 @@ class Takes:
     @property
     def sentence(self) -> str:
         """The answer, with its units, and what to do where no number of hands is enough."""
-        world = self.seen.world
-        day, sure = day_text(world.target or 0.0, world.time_zone), f"{percent_below(self.probability)} %"
-        if world.all_done:
+        inputs = self.seen.inputs
+        day, sure = day_text(inputs.target or 0.0, inputs.time_zone), f"{percent_below(self.probability)} %"
+        if inputs.all_done:
             return "Everything is done: nothing more is needed."
         if self.stuck:
             return self.why
@@ -94,80 +94,80 @@ class Takes:
     @property
     def _who(self) -> str:
         who = "one more helper" if self.helpers == 1 else counted(self.helpers, "more helper")
-        world = self.seen.world
-        crew = world.helpers[: world.known]
+        inputs = self.seen.inputs
+        crew = inputs.helpers[: inputs.known]
         new = [word for number, word in enumerate(STAGES)
-               if world.units_left(number) > 0 and not any(word.value in one.skills for one in crew)]  # fmt: skip
+               if inputs.units_left(number) > 0 and not any(word.value in one.skills for one in crew)]  # fmt: skip
         return f"{who} who can {listed(new)}" if new else who
 
 
-def what_it_takes(world: World, *, chance: float = 0.8, trials: int, seed: int) -> Takes:
+def what_it_takes(inputs: ForecastInput, *, chance: float = 0.8, trials: int, seed: int) -> TargetReached:
     """Search the least extra hours.
 
     Raises Refused without a target, with one that has passed, and for a chance that is not between 0 and 1.
     """
-    problems = tuple(_problems(world, chance))
+    problems = tuple(_problems(inputs, chance))
     if problems:
         raise Refused(problems)
-    return _Search(world, chance, trials, seed).answer()
+    return _TargetSearch(inputs, chance, trials, seed).answer()
 
 
-def _problems(world: World, chance: float) -> Iterator[Problem]:
+def _problems(inputs: ForecastInput, chance: float) -> Iterator[Problem]:
     if not 0 < chance < 1:
         yield Problem(f"Found a chance of {chance:g}: give one between 0 and 1, 0.8 is usual.", "chance")
-    if world.all_done:
+    if inputs.all_done:
         return
-    if world.target is None:
+    if inputs.target is None:
         yield Problem("The build has no target: set one in its settings, then ask what it would take.", "target")
-    elif world.target <= world.as_of:
-        day = day_text(world.target, world.time_zone)
+    elif inputs.target <= inputs.as_of:
+        day = day_text(inputs.target, inputs.time_zone)
         yield Problem(f"The target, {day}, has passed: set another one, then ask what it would take.", "target")
 
 
-def _stuck(world: World, top: int) -> str:
+def _stuck(inputs: ForecastInput, top: int) -> str:
     """Why no hands help at all; "" where they may."""
-    for block in blocks_of(world):
+    for block in blocks_of(inputs):
         if block.nobody_there:
             return f"{block.says} Extra hands are counted at the times when the crew comes."
         if not block.hands_help:
             return f"No number of extra hands helps as things stand. {block.says}"
-    if top or world.all_done:
+    if top or inputs.all_done:
         return ""
-    day = day_text(world.target or 0.0, world.time_zone)
+    day = day_text(inputs.target or 0.0, inputs.time_zone)
     return f"Nobody is down for a shift before {day}, and others come when the crew does: add shifts under Crew."
 
 
-class _Search:
+class _TargetSearch:
     """The lattice of one question: helpers × steps of hours that each of them comes."""
 
-    def __init__(self, world: World, chance: float, trials: int, seed: int) -> None:
-        self.world, self.chance, self.trials, self.seed = world, chance, trials, seed
-        self.spells = _spells(world)
-        self.most = _until(world)
+    def __init__(self, inputs: ForecastInput, chance: float, trials: int, seed: int) -> None:
+        self.inputs, self.chance, self.trials, self.seed = inputs, chance, trials, seed
+        self.spells = _spells(inputs)
+        self.most = _until(inputs)
         self.top = int(self.most / STEP + 1e-9)  # steps before the target
-        self.skills = skills_of_all(world)
+        self.skills = skills_of_all(inputs)
         self.learned = Learned(self.with_more(MOST_EXTRA, 0, False))  # of all that are played: it takes a while
 
-    def answer(self) -> Takes:
+    def answer(self) -> TargetReached:
         """Nobody more; then the same with begun segments handed over; then that and one more helper after the other."""
         today = self.tried(0, 0, False)
-        if why := _stuck(self.world, self.top):
+        if why := _stuck(self.inputs, self.top):
             return replace(today, most=self.most, why=why, stuck=True)
         tops = [today] if today.enough else [today, self.tried(0, 0)]
         while not tops[-1].enough and len(tops) <= MOST_EXTRA + 1:
             tops.append(self.tried(len(tops) - 1, self.top))
         found = self._kept(self._least(tops[-1])) if tops[-1].enough else self._worth_it(tops[1:])
-        steps = tuple(Step(takes.hours, takes.helpers, takes.probability, takes.hand_over) for takes in tops)
+        steps = tuple(HelpersStep(takes.hours, takes.helpers, takes.probability, takes.hand_over) for takes in tops)
         return replace(found, most=self.most, steps=steps)
 
-    def _kept(self, found: Takes) -> Takes:
+    def _kept(self, found: TargetReached) -> TargetReached:
         """The same hands without handing anything over, where that is enough too."""
         if not found.helpers:
             return found
         plain = self.tried(found.helpers, round(found.hours / found.helpers / STEP), False)
         return plain if plain.enough else found
 
-    def _least(self, found: Takes) -> Takes:
+    def _least(self, found: TargetReached) -> TargetReached:
         """From so few helpers that are enough, the least hours of them or of more."""
         if not found.helpers:
             return found
@@ -179,7 +179,7 @@ class _Search:
                 best = self._fewest(helpers, tried)
         return best
 
-    def _fewest(self, helpers: int, found: Takes) -> Takes:
+    def _fewest(self, helpers: int, found: TargetReached) -> TargetReached:
         """The least steps of so many helpers that are enough, halved from rung to rung and between two rungs."""
         low, high = 0, next(place for place, rung in enumerate(LADDER) if rung >= self.top)
         rungs = (0, *LADDER)
@@ -189,76 +189,76 @@ class _Search:
             low, high, found = (low, middle, less) if less.enough else (middle + 1, high, found)
         return self._between(helpers, rungs[low], rungs[low + 1], found)
 
-    def _between(self, helpers: int, low: int, high: int, found: Takes) -> Takes:
+    def _between(self, helpers: int, low: int, high: int, found: TargetReached) -> TargetReached:
         while high - low > 1:
             middle = (low + high) // 2
             less = self._at(helpers, middle, found)
             low, high, found = (low, middle, less) if less.enough else (middle, high, found)
         return found
 
-    def _at(self, helpers: int, steps: int, found: Takes) -> Takes:
+    def _at(self, helpers: int, steps: int, found: TargetReached) -> TargetReached:
         """Steps that are no fewer than what is enough already are not played again."""
         return found if helpers * steps * STEP >= found.hours - 1e-9 else self.tried(helpers, steps)
 
-    def _worth_it(self, tops: list[Takes]) -> Takes:
+    def _worth_it(self, tops: list[TargetReached]) -> TargetReached:
         """Where nothing is enough: as many as are worth asking for, and what holds it up."""
         best = max(tops, key=lambda takes: takes.probability)
         found = next(takes for takes in tops if not _lacks(takes, best))
         return replace(found, why=self._why(tops[-1]))
 
-    def _why(self, most: Takes) -> str:
-        there = days_there(self.spells, self.world)
-        too_short = most.seen.hours_at(50) > self.most * len(most.seen.world.helpers)
+    def _why(self, most: TargetReached) -> str:
+        there = days_there(self.spells, self.inputs)
+        too_short = most.seen.hours_at(50) > self.most * len(most.seen.inputs.helpers)
         held = "" if too_short else holdup(most.seen)
-        return held or f"The crew is there for {there} before it: {otherwise(self.world)}."
+        return held or f"The crew is there for {there} before it: {otherwise(self.inputs)}."
 
-    def tried(self, helpers: int, steps: int, hand_over: bool = True) -> Takes:
-        world = self.with_more(helpers, steps, hand_over)
-        seen = outlook(world, trials=self.trials, seed=self.seed, learned=self.learned)
-        enough = world.all_done or seen.chance_by(world.target or world.as_of) >= self.chance
-        shifts = tuple(helper.shifts for helper in world.helpers[world.known :])
-        return Takes(helpers * steps * STEP, helpers, shifts, self.chance, seen, enough, hand_over)
+    def tried(self, helpers: int, steps: int, hand_over: bool = True) -> TargetReached:
+        inputs = self.with_more(helpers, steps, hand_over)
+        seen = forecast(inputs, trials=self.trials, seed=self.seed, learned=self.learned)
+        enough = inputs.all_done or seen.chance_by(inputs.target or inputs.as_of) >= self.chance
+        shifts = tuple(helper.shifts for helper in inputs.helpers[inputs.known :])
+        return TargetReached(helpers * steps * STEP, helpers, shifts, self.chance, seen, enough, hand_over)
 
-    def with_more(self, helpers: int, steps: int, hand_over: bool) -> World:
+    def with_more(self, helpers: int, steps: int, hand_over: bool) -> ForecastInput:
         own = _first(self.spells, steps * STEP)
         more = tuple(Helper(f"One more ({number})", self.skills, shifts=own) for number in range(1, helpers + 1))
-        return changed(self.world, Change("more hands", more=more, hand_over=hand_over))
+        return changed(self.inputs, Scenario("more hands", more=more, hand_over=hand_over))
 
 
-def _lacks(takes: Takes, best: Takes) -> bool:
+def _lacks(takes: TargetReached, best: TargetReached) -> bool:
     """Is a chance less than the best by more than hardly anything, and by more than the trials' own error?"""
-    target = takes.seen.world.target or 0.0
-    after = target - takes.seen.world.as_of + 1e-9
+    target = takes.seen.inputs.target or 0.0
+    after = target - takes.seen.inputs.as_of + 1e-9
     less = (best.seen.finish <= after).astype(float) - (takes.seen.finish <= after)
     error = float(less.std()) / math.sqrt(len(less))
     return float(less.mean()) > max(HARDLY, 2 * error)
 
 
-def _until(world: World) -> float:
+def _until(inputs: ForecastInput) -> float:
     """Hours before the target in which somebody of the crew is there."""
-    target = world.as_of if world.target is None else world.target
-    return sum(max(0.0, min(spell.end, target) - spell.start) for spell in _spells(world))
+    target = inputs.as_of if inputs.target is None else inputs.target
+    return sum(max(0.0, min(spell.end, target) - spell.start) for spell in _spells(inputs))
 
 
-def _spells(world: World) -> tuple[Shift, ...]:
+def _spells(inputs: ForecastInput) -> tuple[ShiftInput, ...]:
     """When anybody of the crew is down for a shift from now on: others may come then too."""
-    whole: list[Shift] = []
-    left = (shift for helper in world.helpers for shift in coming(helper, world.as_of))
+    whole: list[ShiftInput] = []
+    left = (shift for helper in inputs.helpers for shift in coming(helper, inputs.as_of))
     for shift in sorted(left, key=lambda shift: (shift.start, shift.end)):
         if whole and shift.start <= whole[-1].end and shift.day == whole[-1].day:
-            whole[-1] = Shift(whole[-1].start, max(whole[-1].end, shift.end), shift.day)
+            whole[-1] = ShiftInput(whole[-1].start, max(whole[-1].end, shift.end), shift.day)
         else:
             whole.append(shift)
     return tuple(whole)
 
 
-def _first(spells: tuple[Shift, ...], hours: float) -> tuple[Shift, ...]:
+def _first(spells: tuple[ShiftInput, ...], hours: float) -> tuple[ShiftInput, ...]:
     """The first so many hours of these spells."""
     own = []
     for spell in spells:
         part = min(hours, spell.end - spell.start)
         if part <= 1e-9:
             break
-        own.append(Shift(spell.start, spell.start + part, spell.day))
+        own.append(ShiftInput(spell.start, spell.start + part, spell.day))
         hours -= part
     return tuple(own)

@@ -1,7 +1,7 @@
 """A what-if as people say it: two more helpers on Saturdays, somebody who leaves, one more inside.
 
-It speaks of weekdays and clock times, so that it means the same a week later; ``change`` makes it the change of a world
-at one moment.
+It speaks of weekdays and clock times, so that it means the same a week later; ``change`` makes it the scenario of an
+input at one moment.
 """
 
 from __future__ import annotations
@@ -13,13 +13,13 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from buildlog.core.errors import Problem, Refused
-from buildlog.core.forecast.input import Helper, World, hours_of
+from buildlog.core.forecast.input import ForecastInput, Helper, hours_of
 from buildlog.core.forecast.questions.times import Times
 from buildlog.core.wording import counted, listed
 from buildlog.core.work.stages import STAGES
 
 if TYPE_CHECKING:  # it brings numba, which pages do without
-    from buildlog.core.forecast.questions.what_if import Change
+    from buildlog.core.forecast.questions.what_if import Scenario
 
 MOST_HANDS = 20
 LONGEST_NAME = 60
@@ -86,38 +86,38 @@ class Wish:
             *((f"target {self.target:%a} {self.target.day} {self.target:%b %Y, %H:%M}",) if self.target else ()),
         )
 
-    def change(self, world: World) -> Change:
-        """This what-if for the world of one moment. Raises Refused for rings that are not there."""
-        from buildlog.core.forecast.questions.what_if import Change
+    def change(self, inputs: ForecastInput) -> Scenario:
+        """This what-if for the input of one moment. Raises Refused for rings that are not there."""
+        from buildlog.core.forecast.questions.what_if import Scenario
 
-        zone = ZoneInfo(world.time_zone)
-        return Change(
+        zone = ZoneInfo(inputs.time_zone)
+        return Scenario(
             name=self.name,
-            more=tuple(self._new(world, zone)),
+            more=tuple(self._new(inputs, zone)),
             without=frozenset(self.without),
-            shifts=tuple((own.name, shift) for own in self.shifts for shift in own.times.shifts(world.as_of, zone)),
+            shifts=tuple((own.name, shift) for own in self.shifts for shift in own.times.shifts(inputs.as_of, zone)),
             people=self.people,
-            order=self._order(world),
+            order=self._order(inputs),
             rework=None if self.rework else False,
             hand_over=self.hand_over,
             target=hours_of(self.target) if self.target else None,
         )
 
-    def _new(self, world: World, zone: ZoneInfo) -> Iterator[Helper]:
+    def _new(self, inputs: ForecastInput, zone: ZoneInfo) -> Iterator[Helper]:
         from buildlog.core.forecast.questions.what_if import skills_of_all
 
-        taken = {helper.name for helper in world.helpers}
+        taken = {helper.name for helper in inputs.helpers}
         names = (name for number in range(1, 1000) if (name := f"New {number}") not in taken)
         for hands in self.more:
-            skills, shifts = frozenset(hands.skills) or skills_of_all(world), hands.times.shifts(world.as_of, zone)
+            skills, shifts = frozenset(hands.skills) or skills_of_all(inputs), hands.times.shifts(inputs.as_of, zone)
             yield from (Helper(next(names), skills, shifts=shifts) for _ in range(hands.count))
 
-    def _order(self, world: World) -> tuple[str, ...]:
-        there = {piece.ring for piece in world.pieces}
+    def _order(self, inputs: ForecastInput) -> tuple[str, ...]:
+        there = {segment.ring for segment in inputs.segments}
         if missing := [ring for ring in self.rings if ring not in there]:
             known = f"rings go from {min(there)} to {max(there)}" if there else "the plan has no rings yet"
             raise Refused(Problem(f"There is no ring {_ranges(tuple(missing))}: {known}.", RINGS))
-        return tuple(piece.code for ring in self.rings for piece in world.pieces if piece.ring == ring)
+        return tuple(segment.code for ring in self.rings for segment in inputs.segments if segment.ring == ring)
 
     def as_json(self) -> dict[str, Any]:
         """As it is kept; ``of_json`` reads it back."""

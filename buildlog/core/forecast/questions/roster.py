@@ -181,16 +181,16 @@ def _tasks(moves: Iterable[Move]) -> Iterator[Task]:
 
 def kept(plan: DayPlan) -> dict[str, Any]:
     """A day plan as JSON; moments are ISO 8601 in the build's own zone, to the minute."""
-    world = plan.world
-    zone = world.time_zone
+    inputs = plan.inputs
+    zone = inputs.time_zone
     return {
-        "build": world.build,
-        "as_of": iso(world.as_of, zone),
+        "build": inputs.build,
+        "as_of": iso(inputs.as_of, zone),
         "finish": iso(plan.finish, zone) if plan.finish is not None else None,
         "sentence": plan.sentence,
         "turns": [
             {
-                "helper": world.helpers[turn.helper].name,
+                "helper": inputs.helpers[turn.helper].name,
                 "work": turn.work,
                 "segment": turn.segment,
                 "start": iso(turn.start, zone),

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 from buildlog.core import cells
 from buildlog.core.errors import Problem, Refused
-from buildlog.core.forecast.input import Shift, hours_of, moment_of
+from buildlog.core.forecast.input import ShiftInput, hours_of, moment_of
 from buildlog.core.wording import listed
 
 HORIZON = timedelta(days=400)  # how far a weekly time without a last day is believed
@@ -49,11 +49,11 @@ class Times:
         until = f", until {_date(self.last_day)}" if self.last_day else ""
         return f"{names if len(self.weekdays) < 7 else 'every day'} {clock}{until}"
 
-    def shifts(self, as_of: float, zone: ZoneInfo) -> tuple[Shift, ...]:
+    def shifts(self, as_of: float, zone: ZoneInfo) -> tuple[ShiftInput, ...]:
         """All of them that end after a moment [h UTC], without any that the clocks skip."""
         today = moment_of(as_of).astimezone(zone).date()
         spells = ((day, cells.shift(day, self.start, self.end, zone)) for day in self._days(today))
-        found = (Shift(hours_of(begin), hours_of(end), day.toordinal()) for day, (begin, end) in spells)
+        found = (ShiftInput(hours_of(begin), hours_of(end), day.toordinal()) for day, (begin, end) in spells)
         return tuple(shift for shift in found if shift.end > max(as_of, shift.start))
 
     def _days(self, today: date) -> Iterator[date]:

@@ -8,9 +8,9 @@ import numpy as np
 
 from buildlog.core.forecast.calendar import last_known
 from buildlog.core.forecast.learn.observations import Array
-from buildlog.core.forecast.result.forecast import Outlook
+from buildlog.core.forecast.result.forecast import Forecast
 from buildlog.core.forecast.result.standard_hours import Budget, midnights
-from buildlog.core.forecast.simulate.arrays import scene_of
+from buildlog.core.forecast.simulate.arrays import arrays_of
 from buildlog.core.forecast.simulate.run import RESULTS, play_some
 from buildlog.core.forecast.simulate.state import JOB, Log, no_log
 
@@ -27,10 +27,10 @@ class Fan:
     shares: Array
 
 
-def fan_of(seen: Outlook, budget: Budget) -> Fan | None:
+def fan_of(seen: Forecast, budget: Budget) -> Fan | None:
     """The fan of a forecast; None when nothing is left, or nobody comes any more."""
-    end = seen.finish_at(95) or last_known(seen.world)
-    if seen.world.all_done or end is None or budget.total <= 0:
+    end = seen.finish_at(95) or last_known(seen.inputs)
+    if seen.inputs.all_done or end is None or budget.total <= 0:
         return None
     at = moments(seen, end)
     courses = np.array([course for course in _courses(seen, budget, at)])
@@ -38,38 +38,38 @@ def fan_of(seen: Outlook, budget: Budget) -> Fan | None:
     return Fan(at, np.maximum.accumulate(shares, axis=1))
 
 
-def moments(seen: Outlook, end: float) -> Array:
+def moments(seen: Forecast, end: float) -> Array:
     """Now, the local midnights up to the end (thinned when there are many), and when it may be ready."""
-    as_of = seen.world.as_of
-    days = midnights(as_of, end, seen.world.time_zone)
+    as_of = seen.inputs.as_of
+    days = midnights(as_of, end, seen.inputs.time_zone)
     days = days[:: max(1, -(-len(days) // MOST_POINTS))]
     ready = [moment for cut in CUTS if (moment := seen.finish_at(cut)) is not None]
     return np.unique(np.round([as_of, *days, *ready, end], 4))
 
 
-def _courses(seen: Outlook, budget: Budget, at: Array) -> list[Array]:
+def _courses(seen: Forecast, budget: Budget, at: Array) -> list[Array]:
     """Standard hours done from now to each moment, trial by trial, counted where each chunk of work ends."""
-    scene = scene_of(seen.world, seen.learned)
+    arrays = arrays_of(seen.inputs, seen.learned)
     rows = np.zeros((seen.trials, RESULTS))
-    room = 16 * len(seen.world.pieces) + 400
-    after = at - seen.world.as_of
+    room = 16 * len(seen.inputs.segments) + 400
+    after = at - seen.inputs.as_of
     found = []
     for trial in range(min(TRIALS, seen.trials)):
         log = no_log(room)
-        while (chunks := play_some(scene, seen.luck, log, rows, trial, trial + 1)) >= room:
+        while (chunks := play_some(arrays, seen.draws, log, rows, trial, trial + 1)) >= room:
             room *= 2
             log = no_log(room)
         found.append(_course(log, chunks, _worth(log, chunks, seen, budget, trial), after))
     return found
 
 
-def _worth(log: Log, chunks: int, seen: Outlook, budget: Budget, trial: int) -> Array:
+def _worth(log: Log, chunks: int, seen: Forecast, budget: Budget, trial: int) -> Array:
     """Standard hours in each chunk: units at the standard rate, jobs by the share done of them; rework is worth 0."""
     kind, work, units = log.what[:chunks, 1], log.what[:chunks, 2], log.time[:chunks, 2]
-    rate = np.array([seen.world.standard.rate(stage) for stage in range(4)])
+    rate = np.array([seen.inputs.standard.rate(stage) for stage in range(4)])
     worth = np.where(kind < JOB, units / rate[np.minimum(kind, 3)], 0.0)
     jobs = np.flatnonzero(kind == JOB)
-    worth[jobs] = units[jobs] * budget.jobs[work[jobs]] / seen.luck.job_hours[trial, work[jobs]]
+    worth[jobs] = units[jobs] * budget.jobs[work[jobs]] / seen.draws.job_hours[trial, work[jobs]]
     return worth
 
 

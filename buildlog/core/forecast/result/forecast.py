@@ -11,15 +11,15 @@ import numpy as np
 
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.forecast.calendar import day_text, iso, last_known
-from buildlog.core.forecast.input import Helper, World
+from buildlog.core.forecast.input import ForecastInput, Helper
 from buildlog.core.forecast.learn.observations import Array
 from buildlog.core.forecast.learn.rates import PRACTICE_UNIT
 from buildlog.core.forecast.result.blocks import Block, blocks_of
 from buildlog.core.forecast.result.warnings import warnings_of
-from buildlog.core.forecast.simulate.arrays import Learned, scene_of
-from buildlog.core.forecast.simulate.draws import luck_of
+from buildlog.core.forecast.simulate.arrays import Learned, arrays_of
+from buildlog.core.forecast.simulate.draws import draws_of
 from buildlog.core.forecast.simulate.run import play
-from buildlog.core.forecast.simulate.state import KINDS, Luck
+from buildlog.core.forecast.simulate.state import KINDS, Draws
 from buildlog.core.wording import counted, listed, person_hours
 from buildlog.core.work.stages import STAGES
 
@@ -32,7 +32,7 @@ SOMEBODY = Helper("Somebody", populate_limit_h=None, added=True)  # never comes:
 
 
 @dataclass(frozen=True)
-class Outlook:
+class Forecast:
     """The result of the trials of one world; it keeps its inputs and explains itself.
 
     ``finish`` [h after as-of, inf = not within the known availability], ``missing`` [person-hours], ``hours``
@@ -40,11 +40,11 @@ class Outlook:
     (trials × 6) [h in which somebody waited: for room at a stage (0…3), for work to open (4), at the limit (5)].
     """
 
-    world: World
+    inputs: ForecastInput
     trials: int
     seed: int
     learned: Learned
-    luck: Luck
+    draws: Draws
     finish: Array
     missing: Array
     hours: Array
@@ -59,13 +59,13 @@ class Outlook:
     def finish_at(self, percent: float) -> float | None:
         """The moment [h UTC] by which the build is ready in so many of 100 trials; None = not within what is known."""
         after = float(np.quantile(self.finish, percent / 100, method="higher"))
-        return None if math.isinf(after) else self.world.as_of + after
+        return None if math.isinf(after) else self.inputs.as_of + after
 
     def chance_by(self, moment: float) -> float:
         """The share of trials that are ready by a moment [h UTC]; of a finished build, whether it was ready by then."""
-        if self.world.all_done and moment < self.world.as_of:
-            return float(max((stint.end for stint in self.world.stints if stint.pixels), default=math.inf) <= moment)
-        return float(np.mean(self.finish <= moment - self.world.as_of + 1e-9))
+        if self.inputs.all_done and moment < self.inputs.as_of:
+            return float(max((stint.end for stint in self.inputs.stints if stint.pixels), default=math.inf) <= moment)
+        return float(np.mean(self.finish <= moment - self.inputs.as_of + 1e-9))
 
     def hours_at(self, percent: float, kind: int | None = None) -> float:
         """Person-hours left, of one kind or in all, that are not passed in so many of 100 trials."""
@@ -91,12 +91,12 @@ class Outlook:
 
     @cached_property
     def warnings(self) -> tuple[str, ...]:
-        return (*warnings_of(self.world), *self.learned.evidence.left_out, *self._never_says())
+        return (*warnings_of(self.inputs), *self.learned.observations.left_out, *self._never_says())
 
     @cached_property
     def blocks(self) -> tuple[Block, ...]:
         """Why it never ends, whoever comes more often; none when it ends in some trial."""
-        return blocks_of(self.world) if self.never == 1 else ()
+        return blocks_of(self.inputs) if self.never == 1 else ()
 
     def _never_says(self) -> tuple[str, ...]:
         if not self.never or self.blocks:
@@ -114,15 +114,15 @@ class Outlook:
     @cached_property
     def sentence(self) -> str:
         """The one sentence on top."""
-        if self.world.all_done:
+        if self.inputs.all_done:
             return "Everything is done: nothing is left to forecast."
         to_go = f"{counted(max(1, round(self.hours_at(50))), 'person-hour')} to go"
-        at80, last = self.finish_at(80), last_known(self.world)
+        at80, last = self.finish_at(80), last_known(self.inputs)
         if at80 is not None:
-            return f"Ready by {day_text(at80, self.world.time_zone)}, 80 % sure; {to_go}."
+            return f"Ready by {day_text(at80, self.inputs.time_zone)}, 80 % sure; {to_go}."
         if self.blocks or last is None:
             return f"No date can be given: {listed([block.phrase for block in self.blocks[:2]])}; {to_go}."
-        known = day_text(last, self.world.time_zone)
+        known = day_text(last, self.inputs.time_zone)
         if self.never < 1:
             sure = round(100 * (1 - self.never))
             return f"Only {sure} % sure to be ready within the known availability (to {known}); {to_go}{self._to_find}."
@@ -138,19 +138,19 @@ class Outlook:
 
     def as_json(self) -> dict[str, Any]:
         """The document that commands print."""
-        world = self.world
-        zone = world.time_zone
+        inputs = self.inputs
+        zone = inputs.time_zone
         finish = {f"p{cut}": _iso_or_none(self.finish_at(cut), zone) for cut in FINISH_CUTS}
-        logged = self.learned.evidence.hours
+        logged = self.learned.observations.hours
         return {
-            "build": world.build,
-            "as_of": iso(world.as_of, zone),
+            "build": inputs.build,
+            "as_of": iso(inputs.as_of, zone),
             "trials": self.trials,
             "seed": self.seed,
-            "plan_revision": world.plan_revision,
-            "ledger_entries": world.ledger_entries,
-            "pixels": {"total": world.pixels}
-            | {stage.value: world.passed(number) for number, stage in enumerate(STAGES)},
+            "plan_revision": inputs.plan_revision,
+            "ledger_entries": inputs.ledger_entries,
+            "pixels": {"total": inputs.pixels}
+            | {stage.value: inputs.passed(number) for number, stage in enumerate(STAGES)},
             "hours_logged": {"total": _tidy(sum(logged.values()))}
             | {word: _tidy(logged.get(word, 0.0)) for word in KIND_WORDS},
             "finish": finish | {"never": self.never},
@@ -165,10 +165,10 @@ class Outlook:
         }
 
     def _target(self) -> dict[str, Any] | None:
-        target = self.world.target
+        target = self.inputs.target
         if target is None:
             return None
-        return {"date": iso(target, self.world.time_zone), "probability": self.chance_by(target)}
+        return {"date": iso(target, self.inputs.time_zone), "probability": self.chance_by(target)}
 
     def _spread(self, kind: int | None) -> dict[str, float]:
         found = {"mean": _tidy(float(self._hours(kind).mean()))}
@@ -176,18 +176,20 @@ class Outlook:
 
     def _rates(self, stage: int) -> dict[str, Any]:
         """Units per person-hour now, of the crew as a whole and of each helper who can do it."""
-        able = [n for n, helper in enumerate(self.world.helpers) if STAGES[stage].value in helper.skills]
+        able = [n for n, helper in enumerate(self.inputs.helpers) if STAGES[stage].value in helper.skills]
         rates = self.rates(stage)
-        counted = self.learned.evidence.counted
-        helpers = {self.world.helpers[n].name: _cuts(rates[:, n]) | {"stints": int(counted[n, stage])} for n in able}
+        counted = self.learned.observations.counted
+        helpers = {self.inputs.helpers[n].name: _cuts(rates[:, n]) | {"stints": int(counted[n, stage])} for n in able}
         crew = rates[:, able or slice(None)].mean(axis=1)
         return {"per": UNITS[stage], "crew": _cuts(crew), "helpers": helpers}
 
     def rates(self, stage: int) -> Array:
         """Trials × helpers: units per person-hour at a stage with today's practice."""
-        practice = np.log1p(self.learned.evidence.practice[: self.luck.effort.shape[1], stage] / PRACTICE_UNIT[stage])
-        log = self.luck.effort[:, :, stage] + self.luck.stage[:, stage, 0, None] * practice
-        size = (self.luck.stage[:, stage, 3:] ** 2).sum(axis=1)
+        practice = np.log1p(
+            self.learned.observations.practice[: self.draws.effort.shape[1], stage] / PRACTICE_UNIT[stage]
+        )
+        log = self.draws.effort[:, :, stage] + self.draws.stage[:, stage, 0, None] * practice
+        size = (self.draws.stage[:, stage, 3:] ** 2).sum(axis=1)
         return np.asarray(np.exp(-log - 0.5 * size[:, None]))
 
 
@@ -203,25 +205,25 @@ def _iso_or_none(moment: float | None, zone: str) -> str | None:
     return None if moment is None else iso(moment, zone)
 
 
-def outlook(world: World, *, trials: int, seed: int, learned: Learned | None = None) -> Outlook:
-    """Forecast a world. The same world, trials and seed give the same bytes.
+def forecast(inputs: ForecastInput, *, trials: int, seed: int, learned: Learned | None = None) -> Forecast:
+    """Forecast an input. The same world, trials and seed give the same bytes.
 
-    ``learned``: what the log taught, if that is known already of a world with the same log and no fewer helpers.
+    ``learned``: what the log taught, if that is known already of an input with the same log and no fewer helpers.
 
     Raises Refused for fewer than 1 or more than 100,000 trials.
     """
     if not 1 <= trials <= MOST_TRIALS:
         raise Refused(Problem(f"Found {trials} trials: give 1 to {MOST_TRIALS}; 2,000 is usual.", "trials"))
-    played = world if world.helpers else replace(world, helpers=(SOMEBODY,))
+    played = inputs if inputs.helpers else replace(inputs, helpers=(SOMEBODY,))
     learned = learned or Learned(played)
-    luck = luck_of(played, learned, trials, seed)
-    rows = play(scene_of(played, learned), luck)
-    return Outlook(
-        world=world,
+    draws = draws_of(played, learned, trials, seed)
+    rows = play(arrays_of(played, learned), draws)
+    return Forecast(
+        inputs=inputs,
         trials=trials,
         seed=seed,
         learned=learned,
-        luck=luck,
+        draws=draws,
         finish=rows[:, 0],
         missing=rows[:, 1],
         hours=rows[:, 2 : 2 + KINDS],

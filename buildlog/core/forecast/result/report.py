@@ -37,7 +37,7 @@ class Left:
 
 
 @dataclass(frozen=True)
-class Pace:
+class RateSpread:
     """What a person-hour gives: 50 %, and between 10 and 90 %; how many stints say so."""
 
     likely: float
@@ -103,7 +103,7 @@ class Report:
         return Left(work, logged, spread["p50"], spread["p10"], spread["p90"])
 
     @cached_property
-    def paces(self) -> tuple[tuple[str, tuple[Pace | None, ...]], ...]:
+    def paces(self) -> tuple[tuple[str, tuple[RateSpread | None, ...]], ...]:
         """(who, their pace at each stage): the crew first, then every helper; None where somebody lacks the skill."""
         rates = self.said["rates"]
         names = sorted({name for stage in STAGES for name in rates[stage]["helpers"]})
@@ -149,8 +149,8 @@ class Report:
         return tuple((stage, int(pixels[stage]), pixels[stage] / whole) for stage in STAGES)
 
 
-def _pace(cuts: Mapping[str, Any] | None) -> Pace | None:
-    return Pace(cuts["p50"], cuts["p10"], cuts["p90"], cuts.get("stints")) if cuts else None
+def _pace(cuts: Mapping[str, Any] | None) -> RateSpread | None:
+    return RateSpread(cuts["p50"], cuts["p10"], cuts["p90"], cuts.get("stints")) if cuts else None
 
 
 def _moment(text: str | None) -> datetime | None:

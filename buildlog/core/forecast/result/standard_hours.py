@@ -16,31 +16,31 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from buildlog.core.forecast.calendar import coming, local_day
-from buildlog.core.forecast.input import World, hours_of
-from buildlog.core.forecast.learn.observations import Array, Evidence
+from buildlog.core.forecast.input import ForecastInput, hours_of
+from buildlog.core.forecast.learn.observations import Array, Observations
 from buildlog.core.forecast.result.earned_value import Curve, Earned, EarnedSchedule
 from buildlog.core.work.stages import STAGES
 
 
 @dataclass(frozen=True)
 class Budget:
-    """The work of a world in standard person-hours."""
+    """The work of an input in standard person-hours."""
 
-    world: World
+    inputs: ForecastInput
 
     @cached_property
     def stages(self) -> Array:
         """Pieces × 4 stages."""
-        rate = self.world.standard.rate
-        rows = [[piece.units(stage) / rate(stage) for stage in range(4)] for piece in self.world.pieces]
+        rate = self.inputs.standard.rate
+        rows = [[segment.units(stage) / rate(stage) for stage in range(4)] for segment in self.inputs.segments]
         return np.array(rows, dtype=np.float64).reshape(len(rows), 4)
 
     @cached_property
     def jobs(self) -> Array:
         """One a job: (low + 4·likely + high) ÷ 6."""
-        logged = {stint.work for stint in self.world.stints}
-        means = [(job.low + 4 * job.likely + job.high) / 6 for job in self.world.jobs]
-        outside = [job.done and job.name not in logged for job in self.world.jobs]
+        logged = {stint.work for stint in self.inputs.stints}
+        means = [(job.low + 4 * job.likely + job.high) / 6 for job in self.inputs.jobs]
+        outside = [job.done and job.name not in logged for job in self.inputs.jobs]
         return np.where(outside, 0.0, means) if means else np.zeros(0)
 
     @cached_property
@@ -50,14 +50,16 @@ class Budget:
     @cached_property
     def done(self) -> float:
         """What has passed its stage, and the jobs that are done."""
-        passed = [[min(done, piece.pixels) / piece.pixels for done in piece.done] for piece in self.world.pieces]
-        ended = self.jobs @ np.array([job.done for job in self.world.jobs], dtype=np.float64)
+        passed = [
+            [min(done, segment.pixels) / segment.pixels for done in segment.done] for segment in self.inputs.segments
+        ]
+        ended = self.jobs @ np.array([job.done for job in self.inputs.jobs], dtype=np.float64)
         shares = np.array(passed, dtype=np.float64).reshape(len(passed), 4)
         return float((self.stages * shares).sum() + ended)
 
     @property
     def jobs_left(self) -> float:
-        return float(self.jobs @ np.array([not job.done for job in self.world.jobs], dtype=np.float64))
+        return float(self.jobs @ np.array([not job.done for job in self.inputs.jobs], dtype=np.float64))
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +78,7 @@ class DaysTicks:
 
 def done_by_day(budget: Budget, ticks: Iterable[DaysTicks], jobs_done: Iterable[tuple[str, float]] = ()) -> Curve:
     """Share of the work done, from 0 at the first stint to now: one point [h UTC, share] for each day with a tick."""
-    world = budget.world
+    inputs = budget.inputs
     if budget.total <= 0:
         return ()
     steps = sorted([*_gains(budget, ticks), *_jobs_gained(budget, jobs_done)])
@@ -85,8 +87,8 @@ def done_by_day(budget: Budget, ticks: Iterable[DaysTicks], jobs_done: Iterable[
     for day, moment, hours in steps:
         sum_h += hours
         points[day] = (max(moment, points.get(day, (moment, 0.0))[0]), sum_h / budget.total)
-    begins = [*(stint.start for stint in world.stints), *(moment for moment, _ in points.values())]
-    return ((min(begins, default=world.as_of), 0.0), *points.values(), (world.as_of, budget.done / budget.total))
+    begins = [*(stint.start for stint in inputs.stints), *(moment for moment, _ in points.values())]
+    return ((min(begins, default=inputs.as_of), 0.0), *points.values(), (inputs.as_of, budget.done / budget.total))
 
 
 def _gains(budget: Budget, ticks: Iterable[DaysTicks]) -> Iterable[tuple[int, float, float]]:
@@ -94,10 +96,10 @@ def _gains(budget: Budget, ticks: Iterable[DaysTicks]) -> Iterable[tuple[int, fl
     sums: dict[tuple[int, int], int] = {}
     order = {stage.value: number for number, stage in enumerate(STAGES)}
     for tick in sorted(ticks, key=lambda tick: tick.day):
-        place = budget.world.place.get(tick.segment)
+        place = budget.inputs.place.get(tick.segment)
         if place is None:  # of a segment that the plan no longer has
             continue
-        whole, stage = budget.world.pieces[place].pixels, order[tick.stage]
+        whole, stage = budget.inputs.segments[place].pixels, order[tick.stage]
         before = sums.get((place, stage), 0)
         sums[place, stage] = before + tick.pixels
         gained = min(max(before + tick.pixels, 0), whole) - min(max(before, 0), whole)
@@ -105,9 +107,9 @@ def _gains(budget: Budget, ticks: Iterable[DaysTicks]) -> Iterable[tuple[int, fl
 
 
 def _jobs_gained(budget: Budget, jobs_done: Iterable[tuple[str, float]]) -> Iterable[tuple[int, float, float]]:
-    worth = {job.name: float(hours) for job, hours in zip(budget.world.jobs, budget.jobs, strict=True)}
+    worth = {job.name: float(hours) for job, hours in zip(budget.inputs.jobs, budget.jobs, strict=True)}
     for name, moment in jobs_done:
-        yield local_day(moment, budget.world.time_zone), moment, worth[name]
+        yield local_day(moment, budget.inputs.time_zone), moment, worth[name]
 
 
 def midnights(begin: float, end: float, time_zone: str) -> Array:
@@ -117,15 +119,15 @@ def midnights(begin: float, end: float, time_zone: str) -> Array:
     return np.array([hours_of(datetime.combine(date.fromordinal(day), time(), zone)) for day in days], dtype=np.float64)
 
 
-def promised(world: World, moments: Array, since: float = -math.inf) -> Array:
+def promised(inputs: ForecastInput, moments: Array, since: float = -math.inf) -> Array:
     """Person-hours of shifts from one moment to each of these, whoever came or comes."""
-    shifts = [shift for helper in world.helpers for shift in coming(helper, since)]
+    shifts = [shift for helper in inputs.helpers for shift in coming(helper, since)]
     start = np.array([shift.start for shift in shifts], dtype=np.float64)
     end = np.array([shift.end for shift in shifts], dtype=np.float64)
     return np.array([np.clip(moment - start, 0.0, end - start).sum() for moment in moments], dtype=np.float64)
 
 
-def earned_of(budget: Budget, logged: Evidence) -> Earned | None:
+def earned_of(budget: Budget, logged: Observations) -> Earned | None:
     """Value in standard person-hours; None where there is no work.
 
     PV is what the promised hours up to now give at standard rates, everybody coming and all work open: the hours
@@ -133,7 +135,7 @@ def earned_of(budget: Budget, logged: Evidence) -> Earned | None:
     """
     if budget.total <= 0:
         return None
-    due = min(budget.total, float(promised(budget.world, np.array([budget.world.as_of]))[0]))
+    due = min(budget.total, float(promised(budget.inputs, np.array([budget.inputs.as_of]))[0]))
     return Earned(
         budget=budget.total,
         planned=due,
@@ -146,17 +148,17 @@ def schedule_of(budget: Budget) -> tuple[float, EarnedSchedule] | None:
     """(the midnight it counts from [h UTC], earned schedule in days). None where the promised hours are too few for
     the budget, and before the first of them.
     """
-    world = budget.world
-    shifts = [shift for helper in world.helpers for shift in helper.shifts]
+    inputs = budget.inputs
+    shifts = [shift for helper in inputs.helpers for shift in helper.shifts]
     if not shifts or budget.total <= 0:
         return None
     begin = min(shift.start for shift in shifts)
-    first = float(midnights(begin - 48, begin, world.time_zone)[-1])
-    ends = midnights(first, max(shift.end for shift in shifts) + 25, world.time_zone)
-    sums = promised(world, ends)
+    first = float(midnights(begin - 48, begin, inputs.time_zone)[-1])
+    ends = midnights(first, max(shift.end for shift in shifts) + 25, inputs.time_zone)
+    sums = promised(inputs, ends)
     enough = np.flatnonzero(sums >= budget.total - 1e-9)
-    if not len(enough) or world.as_of < first:
+    if not len(enough) or inputs.as_of < first:
         return None
     plan = [(float(day + 1), min(budget.total, float(hours))) for day, hours in enumerate(sums[: enough[0] + 1])]
     plan[-1] = (plan[-1][0], budget.total)
-    return first, EarnedSchedule(((0.0, 0.0), *plan), min(budget.done, budget.total), (world.as_of - first) / 24)
+    return first, EarnedSchedule(((0.0, 0.0), *plan), min(budget.done, budget.total), (inputs.as_of - first) / 24)

@@ -23,7 +23,7 @@ SOON = timedelta(hours=1)  # a forecast made this shortly before the end says no
 
 
 @dataclass(frozen=True)
-class Outcome:
+class ForecastOutcome:
     """One thing a forecast said and what came of it, in one unit. Plain estimates are None where there is none."""
 
     said_at: datetime
@@ -71,7 +71,7 @@ def record_of(kept: Sequence[Kept]) -> tuple[Score, ...]:
     if len(kept) < 2:
         return ()
     past, now = kept[:-1], kept[-1]
-    kinds: list[tuple[str, str, Iterator[Outcome]]] = [
+    kinds: list[tuple[str, str, Iterator[ForecastOutcome]]] = [
         (f"work done {days} days later", "% of the work", works(past, now, days)) for days in DAYS_LATER
     ]
     kinds += [
@@ -82,7 +82,7 @@ def record_of(kept: Sequence[Kept]) -> tuple[Score, ...]:
     return tuple(score for what, unit, outcomes in kinds if (score := _score(what, unit, tuple(outcomes))))
 
 
-def works(past: Sequence[Kept], now: Kept, days: int) -> Iterator[Outcome]:
+def works(past: Sequence[Kept], now: Kept, days: int) -> Iterator[ForecastOutcome]:
     """Percent of the work done by the end of a day some days after each forecast; where nobody was to come until then,
     nothing was said.
     """
@@ -90,7 +90,7 @@ def works(past: Sequence[Kept], now: Kept, days: int) -> Iterator[Outcome]:
         moment = _day_end(one.as_of + timedelta(days=days))
         if one.fan is None or moment > now.as_of or one.fan.promised_by(moment) <= 0:
             continue
-        yield Outcome(
+        yield ForecastOutcome(
             one.as_of,
             100 * _done_by(now, moment),
             {percent / 100: 100 * share for percent, share in one.fan.by(moment).items()},
@@ -122,7 +122,7 @@ def _plainly(one: Kept, hours: float | None, moment: datetime) -> float | None:
     return 100 * (one.share_done + (1 - one.share_done) * min(1.0, share))
 
 
-def stage_hours(past: Sequence[Kept], now: Kept) -> Iterator[Outcome]:
+def stage_hours(past: Sequence[Kept], now: Kept) -> Iterator[ForecastOutcome]:
     """Person-hours left of each stage that was not done then and is now."""
     pixels = now.said["pixels"]
     for stage in STAGES:
@@ -130,16 +130,16 @@ def stage_hours(past: Sequence[Kept], now: Kept) -> Iterator[Outcome]:
             continue
         for one in past:
             if one.said["pixels"][stage] < one.said["pixels"]["total"]:
-                yield Outcome(one.as_of, _spent(one, now, stage), _hours(one.said, stage))
+                yield ForecastOutcome(one.as_of, _spent(one, now, stage), _hours(one.said, stage))
 
 
-def all_hours(past: Sequence[Kept], now: Kept) -> Iterator[Outcome]:
+def all_hours(past: Sequence[Kept], now: Kept) -> Iterator[ForecastOutcome]:
     """Person-hours left of a build that has ended."""
     if now.ready_at is None:
         return
     for one in past:
         if one.share_done < 1 and one.as_of < now.ready_at - SOON:
-            yield Outcome(
+            yield ForecastOutcome(
                 one.as_of, _spent(one, now, "total"), _hours(one.said, "total"),
                 *_plain_hours(one),
             )  # fmt: skip
@@ -153,14 +153,14 @@ def _hours(said: Any, work: str) -> Quantiles:
     return {cut / 100: said["labour_hours_left"][work][f"p{cut}"] for cut in HOUR_CUTS}
 
 
-def finishes(past: Sequence[Kept], now: Kept) -> Iterator[Outcome]:
+def finishes(past: Sequence[Kept], now: Kept) -> Iterator[ForecastOutcome]:
     """Days from each forecast to the end of a build that has ended; forecasts with no end in sight are left out."""
     if now.ready_at is None:
         return
     for one in past:
         odds = {percent / 100: (at - one.as_of) / timedelta(days=1) for percent, at in one.odds}
         if one.as_of < now.ready_at - SOON and 0.9 in odds:
-            yield Outcome(one.as_of, (now.ready_at - one.as_of) / timedelta(days=1), odds)
+            yield ForecastOutcome(one.as_of, (now.ready_at - one.as_of) / timedelta(days=1), odds)
 
 
 def target_score(kept: Sequence[Kept]) -> tuple[int, float] | None:
@@ -177,7 +177,7 @@ def target_score(kept: Sequence[Kept]) -> tuple[int, float] | None:
     return (len(losses), sum(losses) / len(losses)) if losses else None
 
 
-def _score(what: str, unit: str, outcomes: tuple[Outcome, ...]) -> Score | None:
+def _score(what: str, unit: str, outcomes: tuple[ForecastOutcome, ...]) -> Score | None:
     if not outcomes:
         return None
     return Score(

@@ -1,4 +1,4 @@
-"""From a world to the arrays of the compiled trials: the scene, and the luck drawn for each trial."""
+"""From an input to the arrays of the compiled trials: the scene, and the luck drawn for each trial."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ import numpy as np
 
 from buildlog.core.forecast.calendar import coming, known_days, local_day
 from buildlog.core.forecast.handed import outlasting
-from buildlog.core.forecast.input import Helper, Shift, World
+from buildlog.core.forecast.input import ForecastInput, Helper, ShiftInput
 from buildlog.core.forecast.learn.attendance import (
     Attendance,
     Rework,
@@ -26,8 +26,8 @@ from buildlog.core.forecast.learn.attendance import (
     together_of,
 )
 from buildlog.core.forecast.learn.habits import Habits, habits_of
-from buildlog.core.forecast.learn.helpers import Crew, together
-from buildlog.core.forecast.learn.observations import Evidence, evidence_of
+from buildlog.core.forecast.learn.helpers import CrewPosterior, together
+from buildlog.core.forecast.learn.observations import Observations, observations_of
 from buildlog.core.forecast.learn.pauses import Pauses, pauses_of
 from buildlog.core.forecast.learn.rates import (
     GROWTH_MEAN,
@@ -75,68 +75,68 @@ from buildlog.core.forecast.simulate.state import (
     USED,
     WHO_COLUMNS,
     WORKED,
-    Scene,
+    BuildArrays,
 )
 from buildlog.core.work.stages import STAGES, Stage, stage_after, stage_before
 
 
 @dataclass(frozen=True)
 class Learned:
-    """All that the log of a world teaches; made once, used by forecast, day plan and what-ifs."""
+    """All that the log of an input teaches; made once, used by forecast, day plan and what-ifs."""
 
-    world: World
+    inputs: ForecastInput
 
     @cached_property
-    def evidence(self) -> Evidence:
-        return evidence_of(self.world)
+    def observations(self) -> Observations:
+        return observations_of(self.inputs)
 
     @cached_property
     def stages(self) -> tuple[Posterior, ...]:
         """Posteriors of effort, one a stage."""
-        crew = self.world.known
+        crew = self.inputs.known
         found = []
         for stage in range(4):
-            prior = prior_of(self.world, stage)
-            efforts = [effort for effort in self.evidence.efforts if effort.stage == stage]
+            prior = prior_of(self.inputs, stage)
+            efforts = [effort for effort in self.observations.efforts if effort.stage == stage]
             found.append(learn(observe(efforts, crew, prior)[0], crew, prior))
         return tuple(found)
 
     @cached_property
-    def crew(self) -> Crew:
+    def crew(self) -> CrewPosterior:
         """The stages taken together."""
-        return together(self.stages, self.world.known)
+        return together(self.stages, self.inputs.known)
 
     @cached_property
     def comes(self) -> Attendance:
-        return attendance(self.world)
+        return attendance(self.inputs)
 
     @cached_property
     def pauses(self) -> Pauses:
-        return pauses_of(self.world)
+        return pauses_of(self.inputs)
 
     @cached_property
     def together(self) -> Together:
         """How much of coming or not is the day's doing."""
-        return together_of(promised_days(self.world))
+        return together_of(promised_days(self.inputs))
 
     @cached_property
     def fails(self) -> Share:
-        return failed_tests(self.world, self.evidence)
+        return failed_tests(self.inputs, self.observations)
 
     @cached_property
     def rework(self) -> Rework:
-        return rework_hours(self.evidence)
+        return rework_hours(self.observations)
 
     @cached_property
     def habits(self) -> Habits:
-        return habits_of(self.world)
+        return habits_of(self.inputs)
 
 
-def prior_of(world: World, stage: int) -> Prior:
+def prior_of(inputs: ForecastInput, stage: int) -> Prior:
     """What is believed of a stage before measuring: the build's standard rate."""
     return Prior(
-        mean=-math.log(world.standard.rate(stage)),
-        spread=world.standard.spread,
+        mean=-math.log(inputs.standard.rate(stage)),
+        spread=inputs.standard.spread,
         growth_mean=GROWTH_MEAN[stage],
         growth_sd=GROWTH_SD[stage],
         practice_unit=PRACTICE_UNIT[stage],
@@ -144,70 +144,70 @@ def prior_of(world: World, stage: int) -> Prior:
     )
 
 
-def scene_of(world: World, learned: Learned, stop_at_limit: bool = False) -> Scene:
-    """The world as arrays."""
-    skill = np.array([[stage.value in helper.skills for stage in STAGES] for helper in world.helpers])
-    skill = skill.reshape(len(world.helpers), 4)
+def arrays_of(inputs: ForecastInput, learned: Learned, stop_at_limit: bool = False) -> BuildArrays:
+    """The input as arrays."""
+    skill = np.array([[stage.value in helper.skills for stage in STAGES] for helper in inputs.helpers])
+    skill = skill.reshape(len(inputs.helpers), 4)
     pauses = Pauses() if stop_at_limit else learned.pauses  # the day plan asks people to come when they said
-    shifts = [_likely(helper, world.as_of, pauses) for helper in world.helpers]
+    shifts = [_likely(helper, inputs.as_of, pauses) for helper in inputs.helpers]
     back = np.array([bool(own) for own in shifts], dtype=np.bool_)
-    assigned = _assigned(world, skill, back)
-    chan, run, of_from = _chains(world)
-    job, job_after = _jobs(world)
+    assigned = _assigned(inputs, skill, back)
+    chan, run, of_from = _chains(inputs)
+    job, job_after = _jobs(inputs)
     room = _starts(_counts(assigned, len(skill)))
-    size = [[piece.size(stage, world.usual_pixels) for stage in range(4)] for piece in world.pieces]
-    left = _table([[piece.left(stage) for stage in range(4)] for piece in world.pieces], np.float64)
-    return Scene(
-        seg=_segments(world, assigned, _owners(world, back), of_from),
+    size = [[segment.size(stage, inputs.usual_pixels) for stage in range(4)] for segment in inputs.segments]
+    left = _table([[segment.left(stage) for stage in range(4)] for segment in inputs.segments], np.float64)
+    return BuildArrays(
+        seg=_segments(inputs, assigned, _owners(inputs, back), of_from),
         left=np.hstack([left, left, _table(size, np.float64)]),
         who=_who(skill, _starts([len(own) for own in shifts]), room),
-        at=_at(world, learned),
-        shift=_shifts(world, shifts),
+        at=_at(inputs, learned),
+        shift=_shifts(inputs, shifts),
         chan=chan,
         run=run,
         job=job,
-        job_skill=_job_skill(world),
+        job_skill=_job_skill(inputs),
         job_after=job_after,
-        stage=np.array([PRACTICE_UNIT, SMALL_UNITS, [_limit(limit) for limit in world.people]]).T.copy(),
+        stage=np.array([PRACTICE_UNIT, SMALL_UNITS, [_limit(limit) for limit in inputs.people]]).T.copy(),
         assigned=int(room[-1]),
         stop_at_limit=stop_at_limit,
     )
 
 
-def reassigned(scene: Scene, world: World) -> Scene:
-    """The scene of a world in which nothing differs but whose the segments are."""
-    skill = scene.who[:, SKILL : SKILL + 4].astype(np.bool_)
-    assigned = _assigned(world, skill, scene.who[:, SHIFT_FROM] < scene.who[:, SHIFT_TO])
+def reassigned(arrays: BuildArrays, inputs: ForecastInput) -> BuildArrays:
+    """The scene of an input in which nothing differs but whose the segments are."""
+    skill = arrays.who[:, SKILL : SKILL + 4].astype(np.bool_)
+    assigned = _assigned(inputs, skill, arrays.who[:, SHIFT_FROM] < arrays.who[:, SHIFT_TO])
     room = _starts(_counts(assigned, len(skill)))
-    seg, who = scene.seg.copy(), scene.who.copy()
+    seg, who = arrays.seg.copy(), arrays.who.copy()
     seg[:, ASSIGNED : ASSIGNED + 4] = assigned
     who[:, ROOM], who[:, ROOM_TO] = room[:-1], room[1:]
-    return scene._replace(seg=seg, who=who, assigned=int(room[-1]))
+    return arrays._replace(seg=seg, who=who, assigned=int(room[-1]))
 
 
-def _likely(helper: Helper, as_of: float, pauses: Pauses) -> tuple[Shift, ...]:
+def _likely(helper: Helper, as_of: float, pauses: Pauses) -> tuple[ShiftInput, ...]:
     """The shifts to come, from when the crew usually begins to when it usually stops; what has begun has begun."""
     found = []
     for shift in coming(helper, as_of):
         start = shift.start + (pauses.late if shift.start > as_of else 0.0)
         if start < shift.end - pauses.early:
-            found.append(Shift(start, shift.end - pauses.early, shift.day))
+            found.append(ShiftInput(start, shift.end - pauses.early, shift.day))
     return tuple(found)
 
 
-def _segments(world: World, assigned: I8, owners: I8, of_from: I8) -> I8:
-    pieces = world.pieces
-    table = np.zeros((len(pieces), SEG_COLUMNS), dtype=np.int64)
-    rows = [[_neighbour(stage_before, stage, piece.closing) for stage in range(4)] for piece in pieces]
+def _segments(inputs: ForecastInput, assigned: I8, owners: I8, of_from: I8) -> I8:
+    segments = inputs.segments
+    table = np.zeros((len(segments), SEG_COLUMNS), dtype=np.int64)
+    rows = [[_neighbour(stage_before, stage, segment.closing) for stage in range(4)] for segment in segments]
     table[:, BEFORE : BEFORE + 4] = _table(rows, np.int64)
-    rows = [[_neighbour(stage_after, stage, piece.closing) for stage in range(4)] for piece in pieces]
+    rows = [[_neighbour(stage_after, stage, segment.closing) for stage in range(4)] for segment in segments]
     table[:, AFTER : AFTER + 4] = _table(rows, np.int64)
-    table[:, HANDS : HANDS + 4] = _table([piece.hands for piece in pieces], np.int64)
+    table[:, HANDS : HANDS + 4] = _table([segment.hands for segment in segments], np.int64)
     table[:, OWNER : OWNER + 4] = owners
     table[:, ASSIGNED : ASSIGNED + 4] = assigned
-    table[:, NUMBER] = [zlib.crc32(piece.code.encode()) for piece in pieces]
-    table[:, CLOSING] = [piece.closing for piece in pieces]
-    table[:, FAULTS] = [piece.open_faults for piece in pieces]
+    table[:, NUMBER] = [zlib.crc32(segment.code.encode()) for segment in segments]
+    table[:, CLOSING] = [segment.closing for segment in segments]
+    table[:, FAULTS] = [segment.open_faults for segment in segments]
     table[:, OF_FROM], table[:, OF_TO] = of_from[:-1], of_from[1:]
     return table
 
@@ -228,19 +228,19 @@ def _who(skill: B1, shift_from: I8, room: I8) -> I8:
     return table
 
 
-def _at(world: World, learned: Learned) -> F8:
-    table = np.zeros((len(world.helpers), AT_COLUMNS))
-    table[:, LIMIT] = [_limit(helper.populate_limit_h) for helper in world.helpers]
-    table[:, USED] = worked_on(world, local_day(world.as_of, world.time_zone), STAGES[0].value)
-    table[:, WORKED] = worked_on(world, local_day(world.as_of, world.time_zone), None)
-    table[:, PRACTICE : PRACTICE + 4] = learned.evidence.practice[: len(table)]
+def _at(inputs: ForecastInput, learned: Learned) -> F8:
+    table = np.zeros((len(inputs.helpers), AT_COLUMNS))
+    table[:, LIMIT] = [_limit(helper.populate_limit_h) for helper in inputs.helpers]
+    table[:, USED] = worked_on(inputs, local_day(inputs.as_of, inputs.time_zone), STAGES[0].value)
+    table[:, WORKED] = worked_on(inputs, local_day(inputs.as_of, inputs.time_zone), None)
+    table[:, PRACTICE : PRACTICE + 4] = learned.observations.practice[: len(table)]
     return table
 
 
-def _shifts(world: World, shifts: Sequence[Sequence[Shift]]) -> F8:
-    today, known = local_day(world.as_of, world.time_zone), known_days(world)
+def _shifts(inputs: ForecastInput, shifts: Sequence[Sequence[ShiftInput]]) -> F8:
+    today, known = local_day(inputs.as_of, inputs.time_zone), known_days(inputs)
     rows = [
-        (shift.start - world.as_of, shift.end - world.as_of, shift.day - today, (number, shift.day) in known)
+        (shift.start - inputs.as_of, shift.end - inputs.as_of, shift.day - today, (number, shift.day) in known)
         for number, own in enumerate(shifts)
         for shift in own
     ]
@@ -264,64 +264,66 @@ def _starts(counts: Sequence[int]) -> I8:
     return np.concatenate([[0], np.cumsum(counts)]).astype(np.int64)
 
 
-def _chains(world: World) -> tuple[I8, I8, I8]:
+def _chains(inputs: ForecastInput) -> tuple[I8, I8, I8]:
     """Channels as stretches of the chain, the chain with the channels by segment, and where these begin."""
-    runs = sorted((run.channel, run.place, number) for number, piece in enumerate(world.pieces) for run in piece.runs)
+    runs = sorted(
+        (run.channel, run.place, number) for number, segment in enumerate(inputs.segments) for run in segment.runs
+    )
     channels = sorted({channel for channel, _, _ in runs})
     counts = Counter(channel for channel, _, _ in runs)
     rank = {channel: number for number, channel in enumerate(channels)}
     chain_from = _starts([counts[channel] for channel in channels])
     chan = np.array([chain_from[:-1], chain_from[1:], chain_from[:-1]]).T.copy()
     chain = [number for _, _, number in runs]
-    of_channel = [rank[run.channel] for piece in world.pieces for run in piece.runs]
+    of_channel = [rank[run.channel] for segment in inputs.segments for run in segment.runs]
     run = np.array([chain, of_channel], dtype=np.int64).T.copy()
-    return chan, run, _starts([len(piece.runs) for piece in world.pieces])
+    return chan, run, _starts([len(segment.runs) for segment in inputs.segments])
 
 
-def _assigned(world: World, skill: B1, back: B1) -> I8:
+def _assigned(inputs: ForecastInput, skill: B1, back: B1) -> I8:
     """Whose a segment is at each stage; nobody's where that helper lacks the skill or is not there for long enough."""
-    short = outlasting(world)
-    table = np.full((len(world.pieces), 4), -1, dtype=np.int64)
-    for number, piece in enumerate(world.pieces):
-        who = piece.assigned
+    short = outlasting(inputs)
+    table = np.full((len(inputs.segments), 4), -1, dtype=np.int64)
+    for number, segment in enumerate(inputs.segments):
+        who = segment.assigned
         if who is not None and who not in short and back[who]:
             table[number, skill[who]] = who
     return table
 
 
-def _owners(world: World, back: B1) -> I8:
+def _owners(inputs: ForecastInput, back: B1) -> I8:
     """Who began what is begun and not finished, and will be there again."""
-    table = np.full((len(world.pieces), 4), -1, dtype=np.int64)
-    for stint in sorted(world.stints, key=lambda stint: (stint.start, stint.end, stint.helpers)):
-        place = world.place.get(stint.segment)
+    table = np.full((len(inputs.segments), 4), -1, dtype=np.int64)
+    for stint in sorted(inputs.stints, key=lambda stint: (stint.start, stint.end, stint.helpers)):
+        place = inputs.place.get(stint.segment)
         stage = next((number for number, word in enumerate(STAGES) if word.value == stint.work), None)
         if place is None or stage is None or stint.pixels == 0 or not back[stint.helpers[0]]:
             continue
-        if world.pieces[place].left(stage) > 0:
+        if inputs.segments[place].left(stage) > 0:
             table[place, stage] = stint.helpers[0]
     return table
 
 
-def worked_on(world: World, day: int, work: str | None) -> F8:
+def worked_on(inputs: ForecastInput, day: int, work: str | None) -> F8:
     """Hours each helper has worked (at one stage, or in all) on a local day so far."""
-    hours = np.zeros(len(world.helpers))
-    for stint in world.stints:
-        if work in (None, stint.work) and local_day(stint.start, world.time_zone) == day:
+    hours = np.zeros(len(inputs.helpers))
+    for stint in inputs.stints:
+        if work in (None, stint.work) and local_day(stint.start, inputs.time_zone) == day:
             hours[list(stint.helpers)] += stint.person_hours / len(stint.helpers)
     return hours
 
 
-def _job_skill(world: World) -> np.ndarray:
+def _job_skill(inputs: ForecastInput) -> np.ndarray:
     """A job can be done by those who name it among their skills; by everybody where nobody does."""
-    table = np.array([[job.name in helper.skills for helper in world.helpers] for job in world.jobs], dtype=np.bool_)
-    table = table.reshape(len(world.jobs), len(world.helpers))
+    table = np.array([[job.name in helper.skills for helper in inputs.helpers] for job in inputs.jobs], dtype=np.bool_)
+    table = table.reshape(len(inputs.jobs), len(inputs.helpers))
     table[~table.any(axis=1)] = True
     return table.astype(np.int64)
 
 
-def _jobs(world: World) -> tuple[F8, I8]:
+def _jobs(inputs: ForecastInput) -> tuple[F8, I8]:
     """Hands and predecessors of the jobs."""
-    jobs = world.jobs
+    jobs = inputs.jobs
     names = {job.name: number for number, job in enumerate(jobs)}
     names |= {stage.value: len(jobs) + number for number, stage in enumerate(STAGES)}
     after = [[names[name] for name in job.after] for job in jobs]

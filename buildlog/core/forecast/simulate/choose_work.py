@@ -1,4 +1,4 @@
-"""Compiled: who takes what. A free helper takes the first piece of work that the rules allow, later stages first."""
+"""Compiled: who takes what. A free helper takes the first item of work that the rules allow, later stages first."""
 
 from __future__ import annotations
 
@@ -292,7 +292,7 @@ def gathered(z: Trial, now: float, helper: int, kind: int, work: int, hands: int
 
 @step
 def begin(z: Trial, now: float, helper: int, kind: int, work: int) -> None:
-    """The helper, with the team linked behind, starts on a piece of work, after the usual pause since the last one."""
+    """The helper, with the team linked behind, starts on a item of work, after the usual pause since the last one."""
     pace, end, hands, member = 0.0, z.at[helper, UNTIL], 0, helper
     hard = hardness(z, work, kind) if kind < JOB else 0.0
     since = max(now, z.at[helper, SINCE] + z.tot[PAUSE]) if z.who[helper, TEAM] > 0 else now

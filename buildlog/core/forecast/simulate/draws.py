@@ -7,21 +7,21 @@ from collections.abc import Sequence
 import numpy as np
 from scipy.special import ndtri
 
-from buildlog.core.forecast.input import Job, World
+from buildlog.core.forecast.input import ForecastInput, JobInput
 from buildlog.core.forecast.learn.attendance import LEAVES, around
 from buildlog.core.forecast.learn.rates import FIXED
 from buildlog.core.forecast.simulate.arrays import Learned
-from buildlog.core.forecast.simulate.state import B1, F8, Luck
+from buildlog.core.forecast.simulate.state import B1, F8, Draws
 
 # What no log can tell: how far the rest of the build differs from what was seen (rings that are harder, rates that
 # drift), as spreads of the log of effort, of all stages at once and of each. Set on invented builds: tests/bench.
 SHARED_ERROR, STAGE_ERROR = 0.07, 0.08
 
 
-def luck_of(world: World, learned: Learned, trials: int, seed: int) -> Luck:
+def draws_of(inputs: ForecastInput, learned: Learned, trials: int, seed: int) -> Draws:
     """Everything that is drawn once a trial."""
     rng = np.random.default_rng(seed)
-    crew = world.known
+    crew = inputs.known
     effort, stages = np.zeros((trials, crew, 4)), np.zeros((trials, 4, 5))
     key = rng.integers(1, 2**62, size=trials)
     drawn = learned.crew.draw(trials, rng)
@@ -31,26 +31,26 @@ def luck_of(world: World, learned: Learned, trials: int, seed: int) -> Luck:
         effort[:, :, stage] = drawn[:, stage, :1] + drawn[:, stage, FIXED:] + unknown[:, stage, None]
         stages[:, stage, :3], stages[:, stage, 3:] = drawn[:, stage, 1:FIXED], spreads[:, ::2]
     usual, comes = learned.comes.draw(trials, rng)
-    fails = learned.fails.draw(trials, rng) * world.rework
+    fails = learned.fails.draw(trials, rng) * inputs.rework
     once = [
         fails,
         learned.rework.draw(trials, rng),
         np.full(trials, learned.rework.spread),
-        _habit(rng.random(trials), learned.habits.keep, world.keeps),
-        _habit(rng.random(trials), learned.habits.in_order, world.in_order),
+        _habit(rng.random(trials), learned.habits.keep, inputs.keeps),
+        _habit(rng.random(trials), learned.habits.in_order, inputs.in_order),
         np.full(trials, learned.pauses.between),
         learned.together.draw(trials, rng),
     ]
     leaves = _leaving(learned, crew, trials, rng)
-    new = [np.random.default_rng([seed, number]) for number in range(len(world.helpers) - crew + 1)]
-    return Luck(
+    new = [np.random.default_rng([seed, number]) for number in range(len(inputs.helpers) - crew + 1)]
+    return Draws(
         key=key,
         effort=np.hstack([effort, _added_effort(learned, drawn, unknown, new)]),
         stage=stages,
         comes=ndtri(np.hstack([comes, _added_comes(usual, new[1:])])),
         leaves=np.hstack([leaves, np.full((trials, len(new) - 1), np.inf)]),
         once=np.array(once, dtype=np.float64).T.copy(),
-        job_hours=draw_jobs(world.jobs, trials, rng),
+        job_hours=draw_jobs(inputs.jobs, trials, rng),
     )
 
 
@@ -85,7 +85,7 @@ def _leaving(learned: Learned, crew: int, trials: int, rng: np.random.Generator)
     return np.where(rng.random(more.shape) < gone, 0.0, more)
 
 
-def draw_jobs(jobs: Sequence[Job], trials: int, rng: np.random.Generator) -> F8:
+def draw_jobs(jobs: Sequence[JobInput], trials: int, rng: np.random.Generator) -> F8:
     """Person-hours of each job: beta-PERT (D. Vose, Risk Analysis), 0 for those done."""
     table = np.zeros((trials, len(jobs)))
     for number, job in enumerate(jobs):
@@ -101,23 +101,23 @@ def draw_jobs(jobs: Sequence[Job], trials: int, rng: np.random.Generator) -> F8:
     return table
 
 
-def calm_luck(world: World, learned: Learned) -> Luck:
+def calm_luck(inputs: ForecastInput, learned: Learned) -> Draws:
     """One trial with noise off: everybody comes, rates at their means, no test fails, jobs take their mean."""
-    crew = len(world.helpers)
+    crew = len(inputs.helpers)
     effort, stages = np.zeros((1, crew, 4)), np.zeros((1, 4, 5))
     for stage, posterior in enumerate(learned.stages):
         mean, (sigma, _, omega) = learned.crew.mean[stage], posterior.spread
         effort[0, :, stage] = mean[0] + 0.5 * (sigma**2 + omega**2)
-        effort[0, : world.known, stage] += mean[FIXED:]
+        effort[0, : inputs.known, stage] += mean[FIXED:]
         stages[0, stage, :3] = mean[1:FIXED]
-    keeps = learned.habits.keep > 0.5 if world.keeps is None else world.keeps
-    hours = [0.0 if job.done else max((job.low + 4 * job.likely + job.high) / 6, 1e-6) for job in world.jobs]
-    return Luck(
+    keeps = learned.habits.keep > 0.5 if inputs.keeps is None else inputs.keeps
+    hours = [0.0 if job.done else max((job.low + 4 * job.likely + job.high) / 6, 1e-6) for job in inputs.jobs]
+    return Draws(
         key=np.array([1]),
         effort=effort,
         stage=stages,
         comes=np.full((1, crew), np.inf),
         leaves=np.full((1, crew), np.inf),
         once=np.array([[0.0, learned.rework.centre, 0.0, float(keeps), 0.0, learned.pauses.between, 0.0]]),
-        job_hours=np.array([hours]).reshape(1, len(world.jobs)),
+        job_hours=np.array([hours]).reshape(1, len(inputs.jobs)),
     )

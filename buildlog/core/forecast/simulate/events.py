@@ -324,7 +324,7 @@ def run(z: Trial, log: Log, rows: F8, t: int) -> int:
         now = z.at[helper, WHEN]
         still = still + 1 if now == last else 0
         last = now
-        if still > most:  # nothing can take so many steps in no time: a trial must end whatever is in the world
+        if still > most:  # nothing can take so many steps in no time: a trial must end whatever is in the input
             rows[t, 1] = missing(z)
             return -1
         happen(z, log, now, helper)

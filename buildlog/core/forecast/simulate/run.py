@@ -37,9 +37,9 @@ from buildlog.core.forecast.simulate.state import (
     STOP,
     TOTALS,
     WAITED,
+    BuildArrays,
+    Draws,
     Log,
-    Luck,
-    Scene,
     Trial,
     no_log,
 )
@@ -49,7 +49,7 @@ RESULTS = 2 + 2 * KINDS + REASONS  # finish, missing, KINDS hours, KINDS of the 
 
 
 @whole
-def beginning(w: Scene, keep: int) -> Trial:
+def beginning(w: BuildArrays, keep: int) -> Trial:
     """What is open as a trial begins, the same in all of them, whether begun work is kept (1) or anybody's (0)."""
     who, num, tot = w.who.copy(), np.zeros(COUNTERS, np.int64), np.zeros(TOTALS)
     for helper in range(len(who)):
@@ -76,34 +76,34 @@ def room_for(z: Trial) -> Trial:
 
 
 @whole
-def set_up(z: Trial, begun: Trial, luck: Luck, t: int) -> None:
+def set_up(z: Trial, begun: Trial, draws: Draws, t: int) -> None:
     """Make z the state of trial t before anything happens."""
     z.seg[:], z.left[:], z.who[:], z.at[:], z.chan[:] = begun.seg, begun.left, begun.who, begun.at, begun.chan
     z.job[:], z.heap[:], z.num[:], z.tot[:] = begun.job, begun.heap, begun.num, begun.tot
     for helper in range(len(z.who)):
-        z.at[helper, COMES_SCORE] = luck.comes[t, helper]
-        z.at[helper, STAYS] = luck.leaves[t, helper]
+        z.at[helper, COMES_SCORE] = draws.comes[t, helper]
+        z.at[helper, STAYS] = draws.leaves[t, helper]
         for stage in range(4):
-            z.at[helper, EFFORT + stage] = luck.effort[t, helper, stage]
+            z.at[helper, EFFORT + stage] = draws.effort[t, helper, stage]
     for number in range(len(z.job)):
-        z.job[number, JOB_LEFT] = z.job[number, JOB_WHOLE] = luck.job_hours[t, number]
-    z.num[KEY], z.num[IN_ORDER] = luck.key[t], int(luck.once[t, 4])
+        z.job[number, JOB_LEFT] = z.job[number, JOB_WHOLE] = draws.job_hours[t, number]
+    z.num[KEY], z.num[IN_ORDER] = draws.key[t], int(draws.once[t, 4])
     for stage in range(4):
         for column in range(5):
-            z.tot[BY_STAGE + ROW * stage + 3 + column] = luck.stage[t, stage, column]
+            z.tot[BY_STAGE + ROW * stage + 3 + column] = draws.stage[t, stage, column]
     for column in range(3):
-        z.tot[FAIL + column] = luck.once[t, column]
-    z.tot[PAUSE] = luck.once[t, 5]
-    z.tot[OWN_PART], z.tot[DAY_PART] = math.sqrt(1.0 - luck.once[t, 6]), math.sqrt(luck.once[t, 6])
+        z.tot[FAIL + column] = draws.once[t, column]
+    z.tot[PAUSE] = draws.once[t, 5]
+    z.tot[OWN_PART], z.tot[DAY_PART] = math.sqrt(1.0 - draws.once[t, 6]), math.sqrt(draws.once[t, 6])
 
 
 @whole
-def play_some(w: Scene, luck: Luck, log: Log, rows: F8, begin: int, end: int) -> int:
+def play_some(w: BuildArrays, draws: Draws, log: Log, rows: F8, begin: int, end: int) -> int:
     """Play the trials begin…end−1 into their result rows; the number of chunks of work logged in the last."""
     logged, beginnings = 0, (beginning(w, 0), beginning(w, 1))
     z = room_for(beginnings[0])
     for t in range(begin, end):
-        set_up(z, beginnings[int(luck.once[t, 3])], luck, t)
+        set_up(z, beginnings[int(draws.once[t, 3])], draws, t)
         last = run(z, log, rows, t)
         for kind in range(KINDS):
             rows[t, 2 + kind] = z.tot[kind]
@@ -114,20 +114,20 @@ def play_some(w: Scene, luck: Luck, log: Log, rows: F8, begin: int, end: int) ->
     return logged
 
 
-def play(w: Scene, luck: Luck, log: Log | None = None) -> F8:
+def play(w: BuildArrays, draws: Draws, log: Log | None = None) -> F8:
     """All trials, shared among the processors, one result row each: finish [h after as-of, inf = never], person-hours
     missing, person-hours by kind, hours by kind on the longest chain of waiting, idle hours by reason.
 
     The processors share nothing and chance does not depend on order, so their number does not change a bit.
     """
-    trials = len(luck.key)
+    trials = len(draws.key)
     rows = np.zeros((trials, RESULTS))
     if log is not None or trials <= SHARE:
-        play_some(w, luck, log or no_log(), rows, 0, trials)
+        play_some(w, draws, log or no_log(), rows, 0, trials)
         return rows
     with ThreadPoolExecutor() as pool:
         parts = [
-            pool.submit(play_some, w, luck, no_log(), rows, begin, min(begin + SHARE, trials))
+            pool.submit(play_some, w, draws, no_log(), rows, begin, min(begin + SHARE, trials))
             for begin in range(0, trials, SHARE)
         ]
     for part in parts:

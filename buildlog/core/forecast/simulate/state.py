@@ -1,4 +1,4 @@
-"""The arrays that the compiled trials read and write: the world, the luck drawn for each trial, one trial's state.
+"""The arrays that the compiled trials read and write: the input, the luck drawn for each trial, one trial's state.
 
 Few and wide tables, since every array handed to a compiled step costs time; the columns have names here.
 """
@@ -20,8 +20,8 @@ AWAY, IDLE, BUSY, MATE, GATHERING = 0, 1, 2, 3, 4
 NOTHING_OPEN, AT_LIMIT, REASONS = 4, 5, 6  # why somebody waits; 0…3 = no room at that stage
 
 
-class Scene(NamedTuple):
-    """The world; times in hours after as-of. S segments, H helpers, J jobs, C channels, R runs."""
+class BuildArrays(NamedTuple):
+    """The input; times in hours after as-of. S segments, H helpers, J jobs, C channels, R runs."""
 
     seg: I8  # the tables of a trial as it begins, see there
     left: F8
@@ -38,7 +38,7 @@ class Scene(NamedTuple):
     stop_at_limit: bool  # stop populating at the limit, or finish the segment first
 
 
-class Luck(NamedTuple):
+class Draws(NamedTuple):
     """One row a trial: what is drawn once a trial."""
 
     key: I8

@@ -16,7 +16,7 @@ from buildlog.core.plan.geometry.formula import by_formula
 from buildlog.core.plan.geometry.layout import Floats, Layout
 from buildlog.core.plan.geometry.measured import by_table, corrected
 from buildlog.core.plan.parameters import PlanParameters
-from buildlog.core.plan.parts import Ring
+from buildlog.core.plan.parts import PlannedRing
 
 
 def lay_rings(given: PlanParameters) -> Layout:
@@ -60,7 +60,7 @@ def seam_angles(given: PlanParameters, count: int) -> Floats:
     return np.asarray(bays * (360.0 / given.ribs), dtype=np.float64)
 
 
-def to_rings(layout: Layout, given: PlanParameters) -> tuple[Ring, ...]:
+def to_rings(layout: Layout, given: PlanParameters) -> tuple[PlannedRing, ...]:
     """The layout as rings, in order from the top."""
     columns = (
         np.degrees(layout.polar),
@@ -74,4 +74,4 @@ def to_rings(layout: Layout, given: PlanParameters) -> tuple[Ring, ...]:
     flags, count = closing_flags(given, layout.polar.size), layout.polar.size
     ends = (flags, seam_angles(given, count).tolist(), layout.shift_m.tolist())
     rows = zip(*(column.tolist() for column in columns), *ends, strict=True)
-    return tuple(Ring(number, *row) for number, row in enumerate(rows, start=1))
+    return tuple(PlannedRing(number, *row) for number, row in enumerate(rows, start=1))

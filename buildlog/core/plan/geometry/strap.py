@@ -8,13 +8,13 @@ from itertools import accumulate
 
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.plan.parameters import PlanParameters
-from buildlog.core.plan.parts import Ring, Segment
+from buildlog.core.plan.parts import PlannedRing, PlannedSegment
 
 _MOST_PIECES = 200_000
 _RIBS_TRIED = 3  # ribs tried on each side of an even joint; further away pieces get too unequal
 
 
-def cut_segments(rings: Sequence[Ring], given: PlanParameters, pitch_m: float) -> tuple[Segment, ...]:
+def cut_segments(rings: Sequence[PlannedRing], given: PlanParameters, pitch_m: float) -> tuple[PlannedSegment, ...]:
     """All segments, ring by ring, pieces counted from the seam.
 
     Raises Refused when a ring cannot be cut within the longest and shortest segment.
@@ -22,7 +22,7 @@ def cut_segments(rings: Sequence[Ring], given: PlanParameters, pitch_m: float) -
     _refuse_many(sum(ring.pixels for ring in rings), given)
     _refuse_long_bays(rings, given, pitch_m)
     by_hand = _by_hand(rings, given)
-    out: list[Segment] = []
+    out: list[PlannedSegment] = []
     for ring in rings:
         pieces = by_hand.get(ring.number) or cut_ring(ring, given, pitch_m)
         out += _segments(ring, pieces, pitch_m, given)
@@ -35,7 +35,7 @@ def near_equal(total: int, parts: int) -> list[int]:
     return [least + 1] * longer + [least] * (parts - longer)
 
 
-def cut_ring(ring: Ring, given: PlanParameters, pitch_m: float) -> list[int]:
+def cut_ring(ring: PlannedRing, given: PlanParameters, pitch_m: float) -> list[int]:
     """Pixels of each piece of the ring: ⌈n / longest⌉ pieces, near equal or with their joints on ribs."""
     parts = -(-ring.pixels // given.max_segment)
     if parts > 1 and ring.pixels // parts < given.min_segment:
@@ -47,7 +47,7 @@ def cut_ring(ring: Ring, given: PlanParameters, pitch_m: float) -> list[int]:
     return [after - before for before, after in zip(ends, ends[1:], strict=False)]
 
 
-def _no_cut(ring: Ring, given: PlanParameters, parts: int) -> Problem:
+def _no_cut(ring: PlannedRing, given: PlanParameters, parts: int) -> Problem:
     fewer, half = parts - 1, ring.pixels // parts
     longest = -(-ring.pixels // fewer)
     what = f"Ring {ring.number} has {ring.pixels} pixels: {fewer} pieces are longer than {given.max_segment},"
@@ -55,7 +55,7 @@ def _no_cut(ring: Ring, given: PlanParameters, parts: int) -> Problem:
     return Problem(f"{what} Allow segments up to {longest} or down to {half}.", "min_segment")
 
 
-def rib_marks(ring: Ring, ribs: int, pitch_m: float) -> list[int]:
+def rib_marks(ring: PlannedRing, ribs: int, pitch_m: float) -> list[int]:
     """After how many pixels from the seam each rib stands; the seam's own rib is left out."""
     bay = ring.circumference_m / pitch_m / ribs
     return [mark for mark in (round(rib * bay) for rib in range(1, ribs)) if 0 < mark < ring.pixels]
@@ -115,7 +115,7 @@ def _refuse_many(pixels: int, given: PlanParameters) -> None:
             raise Refused(Problem(f"{what}: give a {words} of {-(-pixels // _MOST_PIECES)} or more.", field))
 
 
-def _refuse_long_bays(rings: Sequence[Ring], given: PlanParameters, pitch_m: float) -> None:
+def _refuse_long_bays(rings: Sequence[PlannedRing], given: PlanParameters, pitch_m: float) -> None:
     if given.ribs is None or not rings:
         return
     widest = max(rings, key=lambda ring: ring.circumference_m)
@@ -127,7 +127,7 @@ def _refuse_long_bays(rings: Sequence[Ring], given: PlanParameters, pitch_m: flo
         raise Refused(Problem(f"{what}: allow segments of {bay}, or give {ribs} ribs or more.", "max_segment"))
 
 
-def _by_hand(rings: Sequence[Ring], given: PlanParameters) -> dict[int, list[int]]:
+def _by_hand(rings: Sequence[PlannedRing], given: PlanParameters) -> dict[int, list[int]]:
     counts = {ring.number: ring.pixels for ring in rings}
     problems = []
     for number, pieces in given.hand_pieces:
@@ -142,16 +142,18 @@ def _by_hand(rings: Sequence[Ring], given: PlanParameters) -> dict[int, list[int
     return {number: list(pieces) for number, pieces in given.hand_pieces}
 
 
-def _segments(ring: Ring, pieces: Sequence[int], pitch_m: float, given: PlanParameters) -> Iterator[Segment]:
+def _segments(
+    ring: PlannedRing, pieces: Sequence[int], pitch_m: float, given: PlanParameters
+) -> Iterator[PlannedSegment]:
     degree, first = 360.0 * pitch_m / ring.circumference_m, 1
     for piece, pixels in enumerate(pieces, start=1):
         start, end = (first - 1) * degree, (first - 1 + pixels) * degree
         closing = ring.closing or in_door(ring, start, end, given)
-        yield Segment(ring.number, piece, first, pixels, start, end, closing)
+        yield PlannedSegment(ring.number, piece, first, pixels, start, end, closing)
         first += pixels
 
 
-def in_door(ring: Ring, from_deg: float, to_deg: float, given: PlanParameters) -> bool:
+def in_door(ring: PlannedRing, from_deg: float, to_deg: float, given: PlanParameters) -> bool:
     """Whether a piece covers any of the door. The door's bays may run over the first rib, as from 7 to 2."""
     if given.closing_rings is None or given.closing_bays is None or given.ribs is None:
         return False

@@ -15,9 +15,17 @@ from functools import partial
 import numpy as np
 
 from buildlog.core.errors import Problem, Refused
-from buildlog.core.plan.materials.patterns import Pattern, Stock, cheapest, dive, least_whole, relax, whole
-from buildlog.core.plan.materials.patterns import Problem as Task
-from buildlog.core.plan.plan import Plan
+from buildlog.core.plan.materials.patterns import (
+    CuttingProblem,
+    Pattern,
+    Stock,
+    cheapest,
+    dive,
+    least_whole,
+    relax,
+    whole,
+)
+from buildlog.core.plan.plan import BallPlan
 from buildlog.core.plan.settings import StockParameters
 from buildlog.core.plan.wiring.channels import data_order
 from buildlog.core.units import show_length
@@ -27,7 +35,7 @@ Solution = list[tuple[Pattern, int]]
 
 
 @dataclass(frozen=True, slots=True)
-class Piece:
+class StrapCut:
     """A piece to cut: a segment's code or "patch", and its holes."""
 
     code: str
@@ -40,7 +48,7 @@ class CutLength:
 
     roll: bool  # False = an offcut
     holes: int
-    pieces: tuple[Piece, ...]
+    pieces: tuple[StrapCut, ...]
     left_holes: int
 
 
@@ -89,7 +97,7 @@ class CutList:
         return {"from": "roll" if length.roll else "offcut", "length_m": size, "pieces": pieces, "left_m": left}
 
 
-def cut_list(plan: Plan, seconds: float = 10.0) -> CutList:
+def cut_list(plan: BallPlan, seconds: float = 10.0) -> CutList:
     """The cut list of a plan, from the rolls and offcuts of its parameters.
 
     ``seconds`` limits the search for fewer rolls, a quarter of it that for a longer rest; the best found is kept.
@@ -103,18 +111,18 @@ def cut_list(plan: Plan, seconds: float = 10.0) -> CutList:
     return cut(pieces, stock, plan.pitch_m, seconds)
 
 
-def pieces_of(plan: Plan) -> list[Piece]:
+def pieces_of(plan: BallPlan) -> list[StrapCut]:
     """Segments in the order in which data passes them, each followed by its patch."""
     patch = plan.parameters.stock.patch_pixels
     pieces = []
     for link in data_order(plan.segments, plan.parameters):
-        pieces.append(Piece(link.segment.code, link.segment.pixels))
+        pieces.append(StrapCut(link.segment.code, link.segment.pixels))
         if patch:
-            pieces.append(Piece(PATCH, patch))
+            pieces.append(StrapCut(PATCH, patch))
     return pieces
 
 
-def cut(pieces: Sequence[Piece], stock: StockParameters, pitch_m: float, seconds: float = 10.0) -> CutList:
+def cut(pieces: Sequence[StrapCut], stock: StockParameters, pitch_m: float, seconds: float = 10.0) -> CutList:
     """The cut list of any pieces; the order of ``pieces`` is the order of use.
 
     A cut between two pieces costs the kerf; inside, pieces and stock are both longer by it, which comes to the same.
@@ -124,7 +132,7 @@ def cut(pieces: Sequence[Piece], stock: StockParameters, pitch_m: float, seconds
     _refuse_long(pieces, stocks, pitch_m, kerf)
     counts = Counter(piece.holes + kerf for piece in pieces)
     sizes = np.array(sorted(counts), dtype=np.int64)
-    task = Task(sizes, np.array([counts[size] for size in sizes.tolist()], dtype=np.int64), stocks)
+    task = CuttingProblem(sizes, np.array([counts[size] for size in sizes.tolist()], dtype=np.int64), stocks)
     start = first_fit(task)
     best, bound = fewest(task, start, seconds)
     best = longest_rest(task, best, seconds / 4)
@@ -143,7 +151,7 @@ def _holes(length_m: float, pitch_m: float) -> int:
     return int(length_m / pitch_m + 1e-6)
 
 
-def _refuse_long(pieces: Sequence[Piece], stocks: Sequence[Stock], pitch_m: float, kerf: int) -> None:
+def _refuse_long(pieces: Sequence[StrapCut], stocks: Sequence[Stock], pitch_m: float, kerf: int) -> None:
     roll = stocks[0].length - kerf
     longest = max(pieces, key=lambda piece: piece.holes)
     if longest.holes > roll:
@@ -153,7 +161,7 @@ def _refuse_long(pieces: Sequence[Piece], stocks: Sequence[Stock], pitch_m: floa
         )
 
 
-def first_fit(task: Task) -> Solution:
+def first_fit(task: CuttingProblem) -> Solution:
     """Longest pieces first, each into the first length of stock with room: offcuts, then rolls."""
     opened: list[tuple[int, list[int]]] = []
     room: list[int] = []
@@ -175,7 +183,7 @@ def first_fit(task: Task) -> Solution:
     return list(used.items())
 
 
-def fewest(task: Task, start: Solution, seconds: float) -> tuple[Solution, int]:
+def fewest(task: CuttingProblem, start: Solution, seconds: float) -> tuple[Solution, int]:
     """The fewest rolls found, and the least number that any list needs."""
     for pattern, _ in start:
         task.add(pattern)
@@ -184,7 +192,7 @@ def fewest(task: Task, start: Solution, seconds: float) -> tuple[Solution, int]:
     return _improved(task, start, bound, seconds), bound
 
 
-def _improved(task: Task, best: Solution, bound: int, seconds: float) -> Solution:
+def _improved(task: CuttingProblem, best: Solution, bound: int, seconds: float) -> Solution:
     """The cheapest list found; searching ends as soon as one costs what the bound says."""
     searches: tuple[Callable[[], Solution | None], ...] = (partial(whole, task, seconds), partial(dive, task))
     for search in searches:
@@ -194,7 +202,7 @@ def _improved(task: Task, best: Solution, bound: int, seconds: float) -> Solutio
     return best
 
 
-def longest_rest(task: Task, best: Solution, seconds: float) -> Solution:
+def longest_rest(task: CuttingProblem, best: Solution, seconds: float) -> Solution:
     """With as many rolls, the list whose last roll is used least."""
     rolls = _rolls(best)
     if not rolls:
@@ -205,7 +213,7 @@ def longest_rest(task: Task, best: Solution, seconds: float) -> Solution:
         *task.stocks[1:],
         Stock(task.stocks[0].length, 1, 0.0, 1.0),
     )
-    inner = Task(task.sizes, task.demand, stocks)
+    inner = CuttingProblem(task.sizes, task.demand, stocks)
     start = _with_last(task, _exact(task, best), last)
     for pattern in (*(pattern for pattern, _ in start), *task.patterns):
         inner.add(pattern)
@@ -215,7 +223,7 @@ def longest_rest(task: Task, best: Solution, seconds: float) -> Solution:
     return [(replace(pattern, stock=0 if pattern.stock == last else pattern.stock), often) for pattern, often in start]
 
 
-def _with_last(task: Task, solution: Solution, last: int) -> Solution:
+def _with_last(task: CuttingProblem, solution: Solution, last: int) -> Solution:
     """The same list with its emptiest roll called the last."""
     rolls = [pattern for pattern, _ in solution if pattern.stock == 0]
     emptiest = min(rolls, key=lambda pattern: int(np.dot(task.sizes, pattern.counts)))
@@ -223,7 +231,7 @@ def _with_last(task: Task, solution: Solution, last: int) -> Solution:
     return [(pattern, often) for pattern, often in out if often] + [(replace(emptiest, stock=last), 1)]
 
 
-def _exact(task: Task, solution: Solution) -> Solution:
+def _exact(task: CuttingProblem, solution: Solution) -> Solution:
     """The same rolls without the pieces that are too many."""
     spare = sum(np.array(pattern.counts) * often for pattern, often in solution) - task.demand
     out: list[Pattern] = []
@@ -238,11 +246,11 @@ def _rolls(solution: Solution) -> int:
     return sum(often for pattern, often in solution if pattern.stock == 0)
 
 
-def _cost(solution: Solution, task: Task) -> float:
+def _cost(solution: Solution, task: CuttingProblem) -> float:
     return sum(task.cost(pattern) * often for pattern, often in solution)
 
 
-def _laid_out(task: Task, solution: Solution, pieces: Sequence[Piece], kerf: int) -> tuple[CutLength, ...]:
+def _laid_out(task: CuttingProblem, solution: Solution, pieces: Sequence[StrapCut], kerf: int) -> tuple[CutLength, ...]:
     """Real pieces in the patterns: again and again the pattern whose pieces are needed soonest."""
     waiting: dict[int, deque[int]] = defaultdict(deque)
     for at, piece in enumerate(pieces):
@@ -262,12 +270,12 @@ def _laid_out(task: Task, solution: Solution, pieces: Sequence[Piece], kerf: int
     return tuple(out)
 
 
-def _sized(pattern: Pattern, task: Task) -> list[tuple[int, int]]:
+def _sized(pattern: Pattern, task: CuttingProblem) -> list[tuple[int, int]]:
     return [(size, count) for size, count in zip(task.sizes.tolist(), pattern.counts, strict=True) if count]
 
 
 def _soonest(
-    pattern: Pattern, task: Task, waiting: dict[int, deque[int]], pieces: Sequence[Piece]
+    pattern: Pattern, task: CuttingProblem, waiting: dict[int, deque[int]], pieces: Sequence[StrapCut]
 ) -> tuple[float, tuple[int, ...]]:
     """How late in the order of use the pattern's pieces lie, on average; patches are wanted everywhere."""
     places = [

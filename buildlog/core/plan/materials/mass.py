@@ -6,8 +6,8 @@ import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from buildlog.core.plan.parts import Segment
-from buildlog.core.plan.plan import Plan
+from buildlog.core.plan.parts import PlannedSegment
+from buildlog.core.plan.plan import BallPlan
 from buildlog.core.plan.wiring.leads import leads_m, starts
 
 
@@ -33,7 +33,7 @@ class Mass:
         return math.hypot(self.x_m, self.y_m)
 
 
-def mass_of(plan: Plan, mounted: Mapping[str, int] | None = None) -> Mass:
+def mass_of(plan: BallPlan, mounted: Mapping[str, int] | None = None) -> Mass:
     """Mass as planned, or with so many pixels mounted on each segment (code → pixels; missing = none).
 
     A part-mounted segment counts from its lower azimuth. Lead wires count as hung on the way of their channel's
@@ -56,7 +56,7 @@ def mass_of(plan: Plan, mounted: Mapping[str, int] | None = None) -> Mass:
     return Mass(pixels_kg, strap_kg, leads_kg, given.frame_kg, *_centre(parts, radius))
 
 
-def _spots(plan: Plan, mounted: Mapping[str, int] | None) -> Iterator[tuple[int, float, float, float]]:
+def _spots(plan: BallPlan, mounted: Mapping[str, int] | None) -> Iterator[tuple[int, float, float, float]]:
     """(pixels, x, y, height) of what is mounted of each segment; its centre lies inside the arc."""
     for segment in plan.segments:
         pixels = segment.pixels if mounted is None else min(segment.pixels, max(0, mounted.get(segment.code, 0)))
@@ -64,7 +64,7 @@ def _spots(plan: Plan, mounted: Mapping[str, int] | None) -> Iterator[tuple[int,
             yield (pixels, *_arc_centre(plan, segment, pixels))
 
 
-def _arc_centre(plan: Plan, segment: Segment, pixels: int) -> tuple[float, float, float]:
+def _arc_centre(plan: BallPlan, segment: PlannedSegment, pixels: int) -> tuple[float, float, float]:
     ring = plan.rings[segment.ring - 1]
     step = math.tau * plan.pitch_m / ring.circumference_m
     half = pixels * step / 2

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from buildlog.core.errors import Problem, Refused
-from buildlog.core.plan.plan import Plan
+from buildlog.core.plan.plan import BallPlan
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +23,7 @@ class Notch:
     seam: bool  # whether the ring closes on this rib
 
 
-def notches(plan: Plan) -> tuple[Notch, ...]:
+def notches(plan: BallPlan) -> tuple[Notch, ...]:
     """All notches, rib by rib, from the top. Raises Refused when the plan has no ribs."""
     ribs = plan.parameters.ribs
     if ribs is None:

@@ -44,7 +44,7 @@ class Pattern:
 
 
 @dataclass(slots=True)
-class Problem:
+class CuttingProblem:
     """Sizes and demands of pieces, stock to cut from, and the patterns found so far."""
 
     sizes: Ints
@@ -73,7 +73,7 @@ class Problem:
         return costs, pieces, csr_array(use.reshape(len(limited), len(self.patterns))), most
 
 
-def relax(problem: Problem) -> tuple[float, Floats] | None:
+def relax(problem: CuttingProblem) -> tuple[float, Floats] | None:
     """Adds every pattern that the linear programme wants; its optimum and how often it uses each pattern.
 
     None when the patterns in ``problem`` cannot meet the demand from the stock there is.
@@ -94,7 +94,7 @@ def relax(problem: Problem) -> tuple[float, Floats] | None:
     return optimum, use
 
 
-def _linear(problem: Problem) -> tuple[float, Floats, Floats, dict[int, float]] | None:
+def _linear(problem: CuttingProblem) -> tuple[float, Floats, Floats, dict[int, float]] | None:
     """Optimum, uses, what a piece of each size is worth, and the rent of limited stock (0 or below)."""
     costs, pieces, use, most = problem.matrices()
     rows = vstack([-pieces, use]) if most.size else -pieces
@@ -107,7 +107,7 @@ def _linear(problem: Problem) -> tuple[float, Floats, Floats, dict[int, float]] 
     return float(found.fun), np.asarray(found.x), marginals[: len(problem.sizes)], rent
 
 
-def _priced(problem: Problem, number: int, stock: Stock, worth: Floats, rent: float) -> Pattern | None:
+def _priced(problem: CuttingProblem, number: int, stock: Stock, worth: Floats, rent: float) -> Pattern | None:
     """The pattern on this stock that improves the programme most, if any does."""
     values = worth - stock.cost_used * problem.sizes
     most = np.minimum(problem.demand, stock.length // problem.sizes)
@@ -142,7 +142,7 @@ def knapsack(sizes: Ints, values: Floats, most: Ints, length: int) -> Ints:  # p
     return counts
 
 
-def whole(problem: Problem, seconds: float) -> list[tuple[Pattern, int]] | None:
+def whole(problem: CuttingProblem, seconds: float) -> list[tuple[Pattern, int]] | None:
     """The cheapest whole numbers of the patterns found that meet the demand; None when time ran out without any."""
     costs, pieces, use, most = problem.matrices()
     limits = [LinearConstraint(pieces, lb=problem.demand)]
@@ -161,7 +161,7 @@ def whole(problem: Problem, seconds: float) -> list[tuple[Pattern, int]] | None:
     return [(pattern, often) for pattern, often in zip(problem.patterns, times, strict=True) if often]
 
 
-def dive(problem: Problem, rounds: int = 10_000) -> list[tuple[Pattern, int]] | None:
+def dive(problem: CuttingProblem, rounds: int = 10_000) -> list[tuple[Pattern, int]] | None:
     """Whole numbers by fixing what the linear programme is sure of, again and again, for stock in any number.
 
     The whole part of each use is fixed; where nothing is whole, the pattern used most is fixed once.
@@ -186,20 +186,20 @@ def dive(problem: Problem, rounds: int = 10_000) -> list[tuple[Pattern, int]] | 
     return None
 
 
-def _sure(problem: Problem, use: Floats) -> list[tuple[Pattern, int]]:
+def _sure(problem: CuttingProblem, use: Floats) -> list[tuple[Pattern, int]]:
     floors = np.floor(use + 1e-6).astype(int)
     if floors.any():
         return [(problem.patterns[at], int(floors[at])) for at in np.flatnonzero(floors)]
     return [(problem.patterns[int(np.argmax(use))], 1)]
 
 
-def _left_over(problem: Problem, left: Ints, rest: list[int | None], pool: list[Pattern]) -> Problem:
+def _left_over(problem: CuttingProblem, left: Ints, rest: list[int | None], pool: list[Pattern]) -> CuttingProblem:
     """The problem of the pieces left, with patterns that give no more than these."""
     stocks = tuple(
         Stock(stock.length, quantity, stock.cost, stock.cost_used)
         for stock, quantity in zip(problem.stocks, rest, strict=True)
     )
-    inner = Problem(problem.sizes, left, stocks)
+    inner = CuttingProblem(problem.sizes, left, stocks)
     for pattern in pool:
         counts = tuple(min(a, b) for a, b in zip(pattern.counts, left.tolist(), strict=True))
         if any(counts):
@@ -207,7 +207,9 @@ def _left_over(problem: Problem, left: Ints, rest: list[int | None], pool: list[
     return inner
 
 
-def cheapest(solutions: Sequence[list[tuple[Pattern, int]] | None], problem: Problem) -> list[tuple[Pattern, int]]:
+def cheapest(
+    solutions: Sequence[list[tuple[Pattern, int]] | None], problem: CuttingProblem
+) -> list[tuple[Pattern, int]]:
     """The cheapest of the solutions that there are."""
     there = [solution for solution in solutions if solution is not None]
     return min(there, key=lambda solution: sum(problem.cost(pattern) * often for pattern, often in solution))

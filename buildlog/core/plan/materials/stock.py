@@ -25,7 +25,7 @@ _KEYS = {name: key for key, names in NAMES.items() for name in names}
 
 
 @dataclass(frozen=True, slots=True)
-class Holding:
+class StockItem:
     """So many of one thing got so far, used or not; ``length_mm`` is that of one roll or offcut. ``row`` in a file."""
 
     item: str
@@ -41,7 +41,7 @@ def item_key(text: str) -> str:
     return _KEYS.get(plain.lower(), plain)
 
 
-def quantities(holdings: Iterable[Holding]) -> dict[str, float]:
+def quantities(holdings: Iterable[StockItem]) -> dict[str, float]:
     """How many of each item there are, whatever their length."""
     out: dict[str, float] = {}
     for holding in holdings:
@@ -49,7 +49,7 @@ def quantities(holdings: Iterable[Holding]) -> dict[str, float]:
     return out
 
 
-def stocked(given: PlanParameters, holdings: Sequence[Holding]) -> PlanParameters:
+def stocked(given: PlanParameters, holdings: Sequence[StockItem]) -> PlanParameters:
     """The plan's parameters with rolls and offcuts as they lie in the store, where something is said of them.
 
     Rolls of another length than the plan's are cut up like offcuts.
@@ -69,7 +69,7 @@ def stocked(given: PlanParameters, holdings: Sequence[Holding]) -> PlanParameter
 
 
 @dataclass(frozen=True, slots=True)
-class Pace:
+class PopulatePace:
     """Pixels populated so far, and how many a day lately."""
 
     populated: int = 0
@@ -92,9 +92,9 @@ class Store:
     """Supplies of a build on one day. ``holdings`` is what was counted, ``items`` what the build takes."""
 
     items: tuple[Item, ...]
-    holdings: tuple[Holding, ...]
+    holdings: tuple[StockItem, ...]
     seen: Failures
-    pace: Pace
+    pace: PopulatePace
     pitch_m: float
     today: date
 
@@ -103,12 +103,12 @@ class Store:
         return sum(item.cost for item in self.items)
 
     @property
-    def others(self) -> tuple[Holding, ...]:
+    def others(self) -> tuple[StockItem, ...]:
         """What lies there and is not reckoned with."""
         return tuple(one for one in self.holdings if one.item not in NAMES)
 
     @property
-    def lengths(self) -> tuple[Holding, ...]:
+    def lengths(self) -> tuple[StockItem, ...]:
         """Rolls and offcuts, each with its length."""
         return tuple(one for one in self.holdings if one.item in ("roll", "offcut") and one.length_mm)
 

@@ -13,7 +13,7 @@ from scipy.special import betaln, gammaln
 
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.plan.materials.cutting import CutList
-from buildlog.core.plan.plan import Plan
+from buildlog.core.plan.plan import BallPlan
 from buildlog.core.plan.settings import BuyingParameters
 from buildlog.core.plan.wiring.leads import leads_m, starts
 from buildlog.core.plan.wiring.power import Power
@@ -82,7 +82,7 @@ def spare_pixels(pixels_left: int, seen: Failures, given: BuyingParameters) -> i
 
 
 def supplies_of(
-    plan: Plan,
+    plan: BallPlan,
     power: Power,
     cutting: CutList | None = None,
     *,

@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 
 from buildlog.core.errors import Refused
 from buildlog.core.plan.parameters import CUTS
-from buildlog.core.plan.parts import Channel
-from buildlog.core.plan.plan import Plan
+from buildlog.core.plan.parts import PlannedChannel
+from buildlog.core.plan.plan import BallPlan
 from buildlog.core.plan.settings import WiringParameters
 from buildlog.core.plan.wiring.channels import cut_channels
 from buildlog.core.plan.wiring.leads import leads_m, starts
@@ -49,7 +49,7 @@ class ChannelRow:
     lead_m: float
 
 
-def channel_table(plan: Plan) -> tuple[ChannelRow, ...]:
+def channel_table(plan: BallPlan) -> tuple[ChannelRow, ...]:
     """All channels with labels, first and last pixel, refresh rate and lead wire."""
     first, width = starts(plan), len(str(len(plan.channels)))
     rows = zip(plan.channels, first, leads_m(plan, first), strict=True)
@@ -69,7 +69,7 @@ def channel_table(plan: Plan) -> tuple[ChannelRow, ...]:
 
 
 @dataclass(frozen=True, slots=True)
-class Way:
+class CutWay:
     """One way to cut the data order into channels; ``refused`` says why it cannot be, and then the rest is 0."""
 
     cut: str
@@ -81,22 +81,22 @@ class Way:
     refused: str = ""
 
 
-def compare_ways(plan: Plan) -> tuple[Way, ...]:
+def compare_ways(plan: BallPlan) -> tuple[CutWay, ...]:
     """The plan's channels cut anywhere, at joints only and at rings only."""
     return tuple(_way(plan, cut) for cut in CUTS)
 
 
-def _way(plan: Plan, cut: str) -> Way:
+def _way(plan: BallPlan, cut: str) -> CutWay:
     given = replace(plan.parameters, channel_cut=cut)
     try:
         channels = cut_channels(plan.segments, given)
     except Refused as refused:
-        return Way(cut, refused=" ".join(problem.what for problem in refused.problems))
+        return CutWay(cut, refused=" ".join(problem.what for problem in refused.problems))
     loads = [channel.pixels for channel in channels]
     inside = sum(_shared(channels))
-    return Way(cut, len(channels), inside, max(loads), min(loads), refresh_hz(max(loads), given.wiring))
+    return CutWay(cut, len(channels), inside, max(loads), min(loads), refresh_hz(max(loads), given.wiring))
 
 
-def _shared(channels: tuple[Channel, ...]) -> Iterator[bool]:
+def _shared(channels: tuple[PlannedChannel, ...]) -> Iterator[bool]:
     for before, after in zip(channels, channels[1:], strict=False):
         yield before.runs[-1].segment == after.runs[0].segment

@@ -12,30 +12,30 @@ import numpy.typing as npt
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.plan.geometry.strap import near_equal
 from buildlog.core.plan.parameters import PlanParameters
-from buildlog.core.plan.parts import Channel, Run, Segment
+from buildlog.core.plan.parts import PlannedChannel, PlannedRun, PlannedSegment
 
 
 @dataclass(frozen=True, slots=True)
-class Link:
+class WholeSegment:
     """A whole segment as data passes it."""
 
-    segment: Segment
+    segment: PlannedSegment
     reversed: bool
 
 
-def data_order(segments: Sequence[Segment], given: PlanParameters) -> list[Link]:
+def data_order(segments: Sequence[PlannedSegment], given: PlanParameters) -> list[WholeSegment]:
     """Segments as data passes: ring after ring from the start, each from its seam, turning or not."""
     rings = [list(pieces) for _, pieces in groupby(segments, key=lambda segment: segment.ring)]
     if given.start_from == "bottom":
         rings.reverse()
-    out: list[Link] = []
+    out: list[WholeSegment] = []
     for index, pieces in enumerate(rings):
         back = given.alternate and index % 2 == 1
-        out += [Link(piece, back) for piece in (reversed(pieces) if back else pieces)]
+        out += [WholeSegment(piece, back) for piece in (reversed(pieces) if back else pieces)]
     return out
 
 
-def cut_channels(segments: Sequence[Segment], given: PlanParameters) -> tuple[Channel, ...]:
+def cut_channels(segments: Sequence[PlannedSegment], given: PlanParameters) -> tuple[PlannedChannel, ...]:
     """The least number of channels within the capacity, the largest as small as it can be.
 
     Raises Refused when a piece that may not be cut is longer than the capacity, or outputs are too few.
@@ -43,10 +43,10 @@ def cut_channels(segments: Sequence[Segment], given: PlanParameters) -> tuple[Ch
     order = data_order(segments, given)
     loads = channel_loads(order, given)
     _refuse_outputs(order, loads, given)
-    return tuple(Channel(number, runs) for number, runs in enumerate(_runs(order, loads), start=1))
+    return tuple(PlannedChannel(number, runs) for number, runs in enumerate(_runs(order, loads), start=1))
 
 
-def channel_loads(order: Sequence[Link], given: PlanParameters) -> list[int]:
+def channel_loads(order: Sequence[WholeSegment], given: PlanParameters) -> list[int]:
     """Pixels of each channel, in data order."""
     if given.channel_cut == "anywhere":
         total = sum(link.segment.pixels for link in order)
@@ -56,7 +56,7 @@ def channel_loads(order: Sequence[Link], given: PlanParameters) -> list[int]:
     return partition(pieces, given.capacity)
 
 
-def _whole_pieces(order: Sequence[Link], given: PlanParameters) -> list[int]:
+def _whole_pieces(order: Sequence[WholeSegment], given: PlanParameters) -> list[int]:
     """Pixels of what a channel may not cut: rings, or segments."""
     if given.channel_cut == "rings":
         rings = groupby(order, key=lambda link: link.segment.ring)
@@ -91,7 +91,7 @@ def _cuts(ends: npt.NDArray[np.int64], most: int) -> list[int]:
     return cuts
 
 
-def _runs(order: Sequence[Link], loads: Sequence[int]) -> Iterator[tuple[Run, ...]]:
+def _runs(order: Sequence[WholeSegment], loads: Sequence[int]) -> Iterator[tuple[PlannedRun, ...]]:
     """The runs of each channel: loads laid along the data order, cutting segments where a load ends in one."""
     at, used = 0, 0
     for load in loads:
@@ -106,11 +106,11 @@ def _runs(order: Sequence[Link], loads: Sequence[int]) -> Iterator[tuple[Run, ..
         yield tuple(runs)
 
 
-def _run(link: Link, used: int, taken: int) -> Run:
+def _run(link: WholeSegment, used: int, taken: int) -> PlannedRun:
     if link.reversed:
         last = link.segment.pixels - used
-        return Run(link.segment.code, last - taken + 1, last, True)
-    return Run(link.segment.code, used + 1, used + taken, False)
+        return PlannedRun(link.segment.code, last - taken + 1, last, True)
+    return PlannedRun(link.segment.code, used + 1, used + taken, False)
 
 
 def _refuse_long(pieces: Sequence[int], given: PlanParameters) -> None:
@@ -121,7 +121,7 @@ def _refuse_long(pieces: Sequence[int], given: PlanParameters) -> None:
         raise Refused(Problem(f"{what}: give a capacity of {longest} or more, or cut at {other}.", "channel_cut"))
 
 
-def _refuse_outputs(order: Sequence[Link], loads: Sequence[int], given: PlanParameters) -> None:
+def _refuse_outputs(order: Sequence[WholeSegment], loads: Sequence[int], given: PlanParameters) -> None:
     if given.outputs is None or len(loads) <= given.outputs:
         return
     what = f"{len(loads)} channels are needed, more than the {given.outputs} outputs"
@@ -129,7 +129,7 @@ def _refuse_outputs(order: Sequence[Link], loads: Sequence[int], given: PlanPara
     raise Refused(Problem(f"{what}: give {len(loads)} outputs or more, or a capacity of {enough} or more.", "outputs"))
 
 
-def _capacity_for(order: Sequence[Link], given: PlanParameters) -> int:
+def _capacity_for(order: Sequence[WholeSegment], given: PlanParameters) -> int:
     """The least capacity with which the outputs are enough."""
     outputs, pieces = given.outputs or 1, _whole_pieces(order, given)
     if given.channel_cut == "anywhere":

@@ -8,13 +8,13 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
-from buildlog.core.plan.plan import Plan
+from buildlog.core.plan.plan import BallPlan
 from buildlog.core.plan.wiring.place import Place, on_channel
 
 Floats = npt.NDArray[np.float64]
 
 
-def ways_m(plan: Plan, polar_deg: Floats, azimuth_deg: Floats) -> Floats:
+def ways_m(plan: BallPlan, polar_deg: Floats, azimuth_deg: Floats) -> Floats:
     """The shortest way along the frame from the box to each place [m], without slack.
 
     A wire runs round at the box's height to a rib, along that rib to the ring, and along the ring; every rib is
@@ -44,7 +44,7 @@ def _turn(a: Floats, b: Floats | float) -> Floats:
     return np.asarray(np.minimum(gap, math.tau - gap), dtype=np.float64)
 
 
-def leads_m(plan: Plan, places: Sequence[Place]) -> list[float]:
+def leads_m(plan: BallPlan, places: Sequence[Place]) -> list[float]:
     """Wire from the box to each place [m], with the way out of the box and the slack."""
     if not places:
         return []
@@ -55,6 +55,6 @@ def leads_m(plan: Plan, places: Sequence[Place]) -> list[float]:
     return [float(length) for length in lengths]
 
 
-def starts(plan: Plan) -> list[Place]:
+def starts(plan: BallPlan) -> list[Place]:
     """Where each channel begins."""
     return [on_channel(plan, channel.number, 1) for channel in plan.channels]

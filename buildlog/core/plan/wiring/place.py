@@ -13,8 +13,8 @@ import numpy as np
 import numpy.typing as npt
 
 from buildlog.core.errors import Problem, Refused
-from buildlog.core.plan.parts import Ring, Run, Segment
-from buildlog.core.plan.plan import Plan
+from buildlog.core.plan.parts import PlannedRing, PlannedRun, PlannedSegment
+from buildlog.core.plan.plan import BallPlan
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -40,7 +40,7 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class PixelTable:
-    """Every pixel, ring by ring from the seam, as columns of equal length; ``segment`` indexes ``Plan.segments``."""
+    """Every pixel, ring by ring from the seam, as columns; ``segment`` indexes ``BallPlan.segments``."""
 
     ring: Ints
     ring_pixel: Ints
@@ -56,7 +56,7 @@ class PixelTable:
     z_m: Floats
 
 
-def on_channel(plan: Plan, channel: int, pixel: int) -> Place:
+def on_channel(plan: BallPlan, channel: int, pixel: int) -> Place:
     """Pixel ``pixel`` of channel ``channel``, both from 1. Raises Refused when it is not there."""
     if not 1 <= channel <= len(plan.channels):
         raise Refused(
@@ -73,7 +73,7 @@ def on_channel(plan: Plan, channel: int, pixel: int) -> Place:
     raise AssertionError("the runs of a channel add up to its pixels")
 
 
-def on_segment(plan: Plan, code: str, pixel: int) -> Place:
+def on_segment(plan: BallPlan, code: str, pixel: int) -> Place:
     """Pixel ``pixel`` of the segment, from 1 at its lower azimuth. Raises Refused when it is not there."""
     code = code.strip().upper()
     segment = _segment(plan, code)
@@ -89,14 +89,14 @@ def on_segment(plan: Plan, code: str, pixel: int) -> Place:
     raise AssertionError("every pixel is on a run")
 
 
-def _segment(plan: Plan, code: str) -> Segment:
+def _segment(plan: BallPlan, code: str) -> PlannedSegment:
     if code in plan.by_code:
         return plan.by_code[code]
     last = plan.segments[-1].code
     raise Refused(Problem(f"Segment {code} is not there: segments go from R1-1 to {last}.", "segment"))
 
 
-def _place(plan: Plan, run: Run, step: int, channel: int, chain: int) -> Place:
+def _place(plan: BallPlan, run: PlannedRun, step: int, channel: int, chain: int) -> Place:
     """The place of the ``step``-th pixel that data meets on the run."""
     segment = _segment(plan, run.segment)
     ring = plan.rings[segment.ring - 1]
@@ -109,12 +109,12 @@ def _place(plan: Plan, run: Run, step: int, channel: int, chain: int) -> Place:
     return Place(ring.number, segment.code, pixel, ring_pixel, channel, chain, *spot)
 
 
-def azimuth_deg(ring: Ring, ring_pixel: int, pitch_m: float) -> float:
+def azimuth_deg(ring: PlannedRing, ring_pixel: int, pitch_m: float) -> float:
     """Azimuth of a ring's pixel [deg], 0 up to 360."""
     return (ring.seam_deg + (ring_pixel - 0.5) * pitch_m / ring.circumference_m * 360.0) % 360.0
 
 
-def pixel_table(plan: Plan) -> PixelTable:
+def pixel_table(plan: BallPlan) -> PixelTable:
     """Every pixel of the plan, in columns."""
     counts = np.array([ring.pixels for ring in plan.rings])
     ring = np.repeat(np.arange(1, counts.size + 1), counts)
@@ -134,7 +134,7 @@ def _count_up(counts: Ints) -> Ints:
     return np.arange(1, int(counts.sum()) + 1) - starts
 
 
-def _chains(plan: Plan, starts: Ints) -> tuple[Ints, Ints]:
+def _chains(plan: BallPlan, starts: Ints) -> tuple[Ints, Ints]:
     """Channel and position on it for every pixel; ``starts`` is where each segment's pixels begin."""
     begin = {segment.code: int(start) for segment, start in zip(plan.segments, starts, strict=True)}
     channel = np.zeros(plan.totals.pixels, dtype=np.int64)
@@ -149,7 +149,7 @@ def _chains(plan: Plan, starts: Ints) -> tuple[Ints, Ints]:
     return channel, chain
 
 
-def _angles(plan: Plan, ring: Ints, ring_pixel: Ints) -> tuple[Floats, Floats, Floats, Floats]:
+def _angles(plan: BallPlan, ring: Ints, ring_pixel: Ints) -> tuple[Floats, Floats, Floats, Floats]:
     polar = np.array([one.polar_deg for one in plan.rings])
     height = np.array([one.height_m for one in plan.rings])
     radius = np.array([one.radius_m for one in plan.rings])

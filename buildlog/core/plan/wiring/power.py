@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from buildlog.core.plan.plan import Plan
+from buildlog.core.plan.plan import BallPlan
 from buildlog.core.plan.settings import PowerParameters
 from buildlog.core.plan.wiring.channels import partition
 from buildlog.core.plan.wiring.leads import leads_m
@@ -82,7 +82,7 @@ class Power:
         return next(level for level in self.levels if level.level == name)
 
 
-def power_of(plan: Plan) -> Power:
+def power_of(plan: BallPlan) -> Power:
     """Power of a plan: levels, channels with their injections, supplies, breaker, heat."""
     given = plan.parameters.power
     used = corrected(given, plan.totals.pixels)
@@ -143,7 +143,7 @@ def _milliamps(reading_w: float, used: PowerParameters, pixels: int) -> float:
     return reading_w * used.supply_efficiency / used.volts / pixels * 1000
 
 
-def _chains(plan: Plan, used: PowerParameters) -> tuple[ChainPower, ...]:
+def _chains(plan: BallPlan, used: PowerParameters) -> tuple[ChainPower, ...]:
     hop = _hop_ohm(plan, used, used.chain_wire)
     made: dict[int, tuple[tuple[int, ...], float]] = {}
     amps = pixel_amps(used)
@@ -162,7 +162,7 @@ def _chains(plan: Plan, used: PowerParameters) -> tuple[ChainPower, ...]:
     return tuple(out)
 
 
-def _hop_ohm(plan: Plan, used: PowerParameters, name: str) -> float:
+def _hop_ohm(plan: BallPlan, used: PowerParameters, name: str) -> float:
     """Resistance from a pixel to the next, there and back [Ω]."""
     return 2 * wire(name).warm(used.wire_celsius) * (used.hop_m or plan.pitch_m)
 
@@ -178,7 +178,7 @@ def feed_shares(pixels: int, feeds: tuple[int, ...]) -> list[float]:
     return [after - before for before, after in zip(cuts, cuts[1:], strict=False)]
 
 
-def _worst_feed(plan: Plan, channel: int, feeds: tuple[int, ...], amps: tuple[float, ...]) -> float:
+def _worst_feed(plan: BallPlan, channel: int, feeds: tuple[int, ...], amps: tuple[float, ...]) -> float:
     """The largest current × length of the channel's feeds [A·m]."""
     lengths = leads_m(plan, [on_channel(plan, channel, feed) for feed in feeds])
     return max(length * amp for length, amp in zip(lengths, amps, strict=True))
@@ -212,7 +212,7 @@ def _supplies(chains: tuple[ChainPower, ...], used: PowerParameters) -> tuple[Su
     return tuple(out)
 
 
-def _wire_choice(plan: Plan, used: PowerParameters, name: str) -> WireChoice:
+def _wire_choice(plan: BallPlan, used: PowerParameters, name: str) -> WireChoice:
     hop, amps = _hop_ohm(plan, used, name), pixel_amps(used)
     feeds, worst = 0, used.volts
     for pixels, often in _by_length(plan):
@@ -222,7 +222,7 @@ def _wire_choice(plan: Plan, used: PowerParameters, name: str) -> WireChoice:
     return WireChoice(name, feeds, worst)
 
 
-def _by_length(plan: Plan) -> list[tuple[int, int]]:
+def _by_length(plan: BallPlan) -> list[tuple[int, int]]:
     lengths = [channel.pixels for channel in plan.channels]
     return [(pixels, lengths.count(pixels)) for pixels in sorted(set(lengths))]
 

@@ -5,33 +5,33 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from buildlog.core.forecast.input import Piece, Run, Stint, World, hours_of
+from buildlog.core.forecast.input import ForecastInput, RunInput, SegmentInput, StintInput, hours_of
 from buildlog.core.forecast.learn.attendance import attendance, promised_days, together_of
 from buildlog.core.forecast.learn.open_work import OpenWork
 from buildlog.core.forecast.learn.pauses import NONE_LATE, NONE_SEEN, Pauses, pauses_of
-from buildlog.core.forecast.result.forecast import outlook
-from tests.core.forecast.small import MONDAY, helper, pieces, shifts, world
+from buildlog.core.forecast.result.forecast import forecast
+from tests.core.forecast.small import MONDAY, helper, inputs, segments, shifts
 
 DAY = hours_of(MONDAY)  # midnight before that Monday
 
 
-def populated(number: int, begin: float, minutes: float, who: int = 0) -> Stint:
-    return Stint("populate", (who,), begin, begin + minutes / 60, 100, f"R{number}-1")
+def populated(number: int, begin: float, minutes: float, who: int = 0) -> StintInput:
+    return StintInput("populate", (who,), begin, begin + minutes / 60, 100, f"R{number}-1")
 
 
-def logged(gap_min: float, late_min: float = 0.0, count: int = 12, left: int = 60) -> World:
+def logged(gap_min: float, late_min: float = 0.0, count: int = 12, left: int = 60) -> ForecastInput:
     """One helper has populated some segments, half an hour each, with a pause after each; the rest is to do."""
     ada = helper("Ada", shifts=shifts(60))
     stints, at = [], DAY + 9 + late_min / 60
     for number in range(1, count + 1):
         stints.append(populated(number, at, 30))
         at += (30 + gap_min) / 60
-    done = tuple(replace(piece, done=(100, 0, 0, 0)) for piece in pieces(count))
-    return world(crew=(ada,), pieces=done + pieces(count + left)[count:], stints=tuple(stints), as_of=DAY + 18)
+    done = tuple(replace(segment, done=(100, 0, 0, 0)) for segment in segments(count))
+    return inputs(crew=(ada,), segments=done + segments(count + left)[count:], stints=tuple(stints), as_of=DAY + 18)
 
 
 def test_nothing_logged_means_no_pauses():
-    assert pauses_of(world()) == Pauses()
+    assert pauses_of(inputs()) == Pauses()
 
 
 def test_pauses_between_stints_are_learned_and_drawn_towards_none():
@@ -41,7 +41,7 @@ def test_pauses_between_stints_are_learned_and_drawn_towards_none():
 
 
 def test_pauses_move_the_finish_but_not_the_hours():
-    brisk, slow = (outlook(logged(gap), trials=200, seed=3) for gap in (0, 9))
+    brisk, slow = (forecast(logged(gap), trials=200, seed=3) for gap in (0, 9))
     assert np.median(slow.hours.sum(axis=1)) == pytest.approx(np.median(brisk.hours.sum(axis=1)), rel=0.03)
     assert slow.finish_at(50) > brisk.finish_at(50) + 12
 
@@ -50,21 +50,24 @@ def test_who_waits_for_others_does_not_pause():
     """Ivo can only mount, and nothing is populated until noon."""
     una, ivo = helper("Una", skills=frozenset({"populate"})), helper("Ivo", skills=frozenset({"mount"}))
     stints = (
-        Stint("populate", (0,), DAY + 9, DAY + 10, 100, "R1-1"),
-        Stint("populate", (0,), DAY + 10, DAY + 13, 100, "R2-1"),
-        Stint("mount", (1,), DAY + 10, DAY + 11, 100, "R1-1"),
-        Stint("mount", (1,), DAY + 13, DAY + 14, 100, "R2-1"),
+        StintInput("populate", (0,), DAY + 9, DAY + 10, 100, "R1-1"),
+        StintInput("populate", (0,), DAY + 10, DAY + 13, 100, "R2-1"),
+        StintInput("mount", (1,), DAY + 10, DAY + 11, 100, "R1-1"),
+        StintInput("mount", (1,), DAY + 13, DAY + 14, 100, "R2-1"),
     )
-    done = tuple(replace(piece, done=(100, 100, 0, 0)) for piece in pieces(2))
-    seen = pauses_of(world(crew=(una, ivo), pieces=done, stints=stints, as_of=DAY + 16))
+    done = tuple(replace(segment, done=(100, 100, 0, 0)) for segment in segments(2))
+    seen = pauses_of(inputs(crew=(una, ivo), segments=done, stints=stints, as_of=DAY + 16))
     assert seen == Pauses()
 
 
 def test_open_work_knows_order_limits_and_the_way_of_the_data():
-    chained = tuple(Piece(f"R{n}-1", 50, done=(50, 50, 0, 0), runs=(Run(1, n, 50),)) for n in (1, 2, 3))
-    wired = (Stint("wire", (0,), DAY + 9, DAY + 10, 50, "R2-1"), Stint("wire", (0,), DAY + 10, DAY + 12, 50, "R1-1"))
-    known = world(
-        pieces=tuple(replace(piece, done=(50, 50, 50 * (piece.code != "R3-1"), 0)) for piece in chained),
+    chained = tuple(SegmentInput(f"R{n}-1", 50, done=(50, 50, 0, 0), runs=(RunInput(1, n, 50),)) for n in (1, 2, 3))
+    wired = (
+        StintInput("wire", (0,), DAY + 9, DAY + 10, 50, "R2-1"),
+        StintInput("wire", (0,), DAY + 10, DAY + 12, 50, "R1-1"),
+    )
+    known = inputs(
+        segments=tuple(replace(segment, done=(50, 50, 50 * (segment.code != "R3-1"), 0)) for segment in chained),
         stints=wired, people=(None, None, 1, None), as_of=DAY + 16,
     )  # fmt: skip
     tester, wirer = (helper(skills=frozenset({word})) for word in ("test", "wire"))
@@ -75,22 +78,22 @@ def test_open_work_knows_order_limits_and_the_way_of_the_data():
 
 def test_an_impossible_pause_never_outlasts_the_shift():
     """Stints of a minute an hour apart: the trials still end or say never, and no hours are made up."""
-    seen = outlook(logged(gap_min=85, count=5, left=20), trials=50, seed=1)
+    seen = forecast(logged(gap_min=85, count=5, left=20), trials=50, seed=1)
     assert np.isfinite(seen.hours).all() and (seen.hours >= 0).all()
 
 
-def came_on(days: dict[int, tuple[bool, ...]], crew: int) -> World:
+def came_on(days: dict[int, tuple[bool, ...]], crew: int) -> ForecastInput:
     """Who came on which day, with work for all."""
     helpers = tuple(helper(f"H{number}", days=40) for number in range(crew))
-    stints, segment = [], 0
+    stints, count = [], 0
     for day, came in days.items():
         for who, there in enumerate(came):
             if there:
-                segment += 1
-                stints.append(populated(segment, DAY + 24 * day + 9, 20, who))
-    done = tuple(replace(piece, done=(100, 0, 0, 0)) for piece in pieces(segment))
+                count += 1
+                stints.append(populated(count, DAY + 24 * day + 9, 20, who))
+    done = tuple(replace(segment, done=(100, 0, 0, 0)) for segment in segments(count))
     as_of = DAY + 24 * (max(days) + 1) - 1
-    return world(crew=helpers, pieces=done + pieces(segment + 50)[segment:], stints=tuple(stints), as_of=as_of)
+    return inputs(crew=helpers, segments=done + segments(count + 50)[count:], stints=tuple(stints), as_of=as_of)
 
 
 def test_staying_away_together_shows():

@@ -7,34 +7,36 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from buildlog.core.forecast.input import Piece, Run, World
-from buildlog.core.forecast.questions.assignments import Handout, hand_out
-from buildlog.core.forecast.simulate.arrays import Learned, reassigned, scene_of
+from buildlog.core.forecast.input import ForecastInput, RunInput, SegmentInput
+from buildlog.core.forecast.questions import assignments
+from buildlog.core.forecast.questions.assignments import Assignments, hand_out
+from buildlog.core.forecast.simulate.arrays import Learned, arrays_of, reassigned
 from buildlog.core.forecast.simulate.state import ASSIGNED
-from tests.core.forecast.small import finished, helper, world
+from tests.core.forecast.small import finished, helper, inputs
 
 POPULATE = frozenset({"populate"})
 
 
-def ball(rings: int = 8, around: int = 4, **also) -> tuple[Piece, ...]:
-    codes = [(ring, piece) for ring in range(1, rings + 1) for piece in range(1, around + 1)]
+def ball(rings: int = 8, around: int = 4, **also) -> tuple[SegmentInput, ...]:
+    codes = [(ring, segment) for ring in range(1, rings + 1) for segment in range(1, around + 1)]
     return tuple(
-        Piece(f"R{ring}-{piece}", 60, runs=(Run(piece, ring, 60),), ring=ring, **also) for ring, piece in codes
+        SegmentInput(f"R{ring}-{segment}", 60, runs=(RunInput(segment, ring, 60),), ring=ring, **also)
+        for ring, segment in codes
     )
 
 
 @pytest.fixture(scope="module")
-def crowd() -> World:
+def crowd() -> ForecastInput:
     crew = (
         helper("Una"),
         helper("Ivo", skills=POPULATE, populate_limit_h=1.0),
         helper("Mae", skills=frozenset({"wire"})),
     )
-    return world(pieces=ball(), crew=crew)
+    return inputs(segments=ball(), crew=crew)
 
 
 @pytest.fixture(scope="module")
-def found(crowd) -> Handout:
+def found(crowd) -> Assignments:
     return hand_out(crowd, seed=1)
 
 
@@ -55,15 +57,15 @@ def test_everybody_gets_what_they_can_do_within_their_hours_of_populating(crowd,
 
 
 def test_each_segment_goes_to_one_and_what_is_somebodys_stays(crowd):
-    mine = tuple(replace(piece, assigned=0) if piece.ring == 1 else piece for piece in crowd.pieces)
-    found = hand_out(replace(crowd, pieces=mine), seed=1)
+    mine = tuple(replace(segment, assigned=0) if segment.ring == 1 else segment for segment in crowd.segments)
+    found = hand_out(replace(crowd, segments=mine), seed=1)
     codes = [one.segment for one in found.handings]
     assert len(codes) == len(set(codes)) and not any(code.startswith("R1-") for code in codes)
 
 
 def test_the_way_in_is_not_closed_by_it():
-    closing = tuple(replace(piece, closing=piece.ring == 2) for piece in ball(2))
-    found = hand_out(world(pieces=closing, crew=(helper("Una"), helper("Ivo"))), seed=1)
+    closing = tuple(replace(segment, closing=segment.ring == 2) for segment in ball(2))
+    found = hand_out(inputs(segments=closing, crew=(helper("Una"), helper("Ivo"))), seed=1)
     inside = max(turn.end for turn in found.plan.turns if turn.segment.startswith("R1-"))
     assert all(turn.start >= inside - 1e-9 for turn in found.plan.turns
                if turn.segment.startswith("R2-") and turn.work == "mount")  # fmt: skip
@@ -73,7 +75,7 @@ def test_the_same_seed_suggests_the_same(crowd, found):
     assert hand_out(crowd, seed=1).handings == found.handings
 
 
-@pytest.mark.parametrize("of", [finished(world()), world(crew=()), world(crew=(helper("Una", shifts=()),))])
+@pytest.mark.parametrize("of", [finished(inputs()), inputs(crew=()), inputs(crew=(helper("Una", shifts=()),))])
 def test_where_nobody_works_there_is_nothing_to_hand_out(of):
     assert hand_out(of, seed=1).handings == () and hand_out(of, seed=1).day is None
 
@@ -81,13 +83,13 @@ def test_where_nobody_works_there_is_nothing_to_hand_out(of):
 @pytest.mark.parametrize("owners", [{}, {"R1-1": 0}, {"R1-1": 1, "R2-3": 2, "R8-4": 0, "R3-1": 0}])
 def test_a_scene_in_other_hands_is_the_one_made_anew(crowd, owners):
     learned = Learned(crowd)
-    pieces = tuple(replace(piece, assigned=owners.get(piece.code)) for piece in crowd.pieces)
-    other = replace(crowd, pieces=pieces)
-    for mine, anew in zip(reassigned(scene_of(crowd, learned), other), scene_of(other, learned), strict=True):
+    segments = tuple(replace(segment, assigned=owners.get(segment.code)) for segment in crowd.segments)
+    other = replace(crowd, segments=segments)
+    for mine, anew in zip(reassigned(arrays_of(crowd, learned), other), arrays_of(other, learned), strict=True):
         assert np.array_equal(mine, anew)
 
 
 def test_who_is_not_there_again_is_given_nothing(crowd):
     away = replace(crowd, helpers=(*crowd.helpers[:2], replace(crowd.helpers[2], shifts=())))
-    theirs = replace(away, pieces=tuple(replace(piece, assigned=2) for piece in away.pieces))
-    assert (reassigned(scene_of(away, Learned(away)), theirs).seg[:, ASSIGNED : ASSIGNED + 4] == -1).all()
+    theirs = replace(away, segments=tuple(replace(segment, assigned=2) for segment in away.segments))
+    assert (reassigned(arrays_of(away, Learned(away)), theirs).seg[:, ASSIGNED : ASSIGNED + 4] == -1).all()

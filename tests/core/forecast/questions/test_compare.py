@@ -10,22 +10,22 @@ from buildlog.core.forecast.questions import needed, roster
 from buildlog.core.forecast.questions.compare import Column, Comparison
 from buildlog.core.forecast.questions.day_plan import day_plan
 from buildlog.core.forecast.questions.reach_target import what_it_takes
-from buildlog.core.forecast.questions.what_if import Change, side_by_side
+from buildlog.core.forecast.questions.what_if import Scenario, side_by_side
 from buildlog.core.forecast.result.report import Report
-from tests.core.forecast.small import NOW, finished, helper, world
+from tests.core.forecast.small import NOW, finished, helper, inputs
 
 
 @pytest.fixture(scope="module")
 def build():
-    return world(number=40, crew=(helper("Una"), helper("Ivo", skills=frozenset({"populate", "mount"}))))
+    return inputs(number=40, crew=(helper("Una"), helper("Ivo", skills=frozenset({"populate", "mount"}))))
 
 
 @pytest.fixture(scope="module")
 def beside(build) -> Comparison:
     changes = [
-        Change("no Ivo", without=frozenset({"Ivo"})),
-        Change("same"),
-        Change("nobody", without=frozenset({"Ivo", "Una"})),
+        Scenario("no Ivo", without=frozenset({"Ivo"})),
+        Scenario("same"),
+        Scenario("nobody", without=frozenset({"Ivo", "Una"})),
     ]
     aimed = replace(build, target=NOW + 24 * 2)
     today, *others = [Report(one.as_json()) for one in side_by_side(aimed, changes, trials=60, seed=1)]

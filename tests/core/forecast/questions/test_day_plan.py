@@ -7,9 +7,9 @@ from itertools import pairwise
 
 import pytest
 
-from buildlog.core.forecast.input import Job
+from buildlog.core.forecast.input import JobInput
 from buildlog.core.forecast.questions.day_plan import DayPlan, day_plan
-from tests.core.forecast.small import helper, pieces, world
+from tests.core.forecast.small import helper, inputs, segments
 
 FOUR = ("populate", "mount", "wire", "test")
 
@@ -21,8 +21,10 @@ def plan() -> DayPlan:
         helper("Ivo", skills=frozenset({"populate", "mount"}), populate_limit_h=2.0),
         helper("Mae", populate_limit_h=2.0),
     )
-    segments = (*pieces(18, hands=(1, 2, 1, 1)), *pieces(20, closing=True)[18:])
-    return day_plan(world(pieces=segments, crew=crew, people=(None, None, 1, 2), jobs=(Job("Box", 1, 2, 3, hands=2),)))
+    ball = (*segments(18, hands=(1, 2, 1, 1)), *segments(20, closing=True)[18:])
+    return day_plan(
+        inputs(segments=ball, crew=crew, people=(None, None, 1, 2), jobs=(JobInput("Box", 1, 2, 3, hands=2),))
+    )
 
 
 def test_it_ends(plan):
@@ -37,16 +39,18 @@ def test_nobody_is_in_two_places_at_once(plan):
 
 def test_everybody_works_within_their_shifts_and_skills(plan):
     for turn in plan.turns:
-        who = plan.world.helpers[turn.helper]
+        who = plan.inputs.helpers[turn.helper]
         assert any(shift.start <= turn.start and turn.end <= shift.end + 1e-9 for shift in who.shifts)
         assert turn.work == "Box" or turn.work in who.skills
 
 
 def test_stages_of_a_segment_follow_one_another(plan):
-    for piece in plan.world.pieces:
-        ends = {work: max(t.end for t in plan.turns if (t.segment, t.work) == (piece.code, work)) for work in FOUR}
-        starts = {work: min(t.start for t in plan.turns if (t.segment, t.work) == (piece.code, work)) for work in FOUR}
-        order = ("populate", "wire", "mount", "test") if piece.closing else FOUR
+    for segment in plan.inputs.segments:
+        ends = {work: max(t.end for t in plan.turns if (t.segment, t.work) == (segment.code, work)) for work in FOUR}
+        starts = {
+            work: min(t.start for t in plan.turns if (t.segment, t.work) == (segment.code, work)) for work in FOUR
+        }
+        order = ("populate", "wire", "mount", "test") if segment.closing else FOUR
         assert all(ends[a] <= starts[b] + 1e-9 for a, b in pairwise(order))
 
 
@@ -59,7 +63,7 @@ def test_tests_wait_for_the_data(plan):
 
 
 def test_closing_segments_are_mounted_last_of_all(plan):
-    inside = {piece.code for piece in plan.world.pieces if not piece.closing}
+    inside = {segment.code for segment in plan.inputs.segments if not segment.closing}
     ready = max(turn.end for turn in plan.turns if turn.segment in inside)
     closing = [turn for turn in plan.turns if turn.segment and turn.segment not in inside and turn.work == "mount"]
     assert closing and all(turn.start >= ready - 1e-9 for turn in closing)
@@ -76,8 +80,8 @@ def test_two_hands_work_at_the_same_time(plan):
     for turn in plan.turns:
         if turn.work in ("mount", "Box"):
             spells[turn.segment, round(turn.start, 6)].add(turn.helper)
-    two = {piece.code for piece in plan.world.pieces if piece.hands[1] == 2} | {""}
-    assert all(len(who) == 2 for (segment, _), who in spells.items() if segment in two)
+    two = {segment.code for segment in plan.inputs.segments if segment.hands[1] == 2} | {""}
+    assert all(len(who) == 2 for (code, _), who in spells.items() if code in two)
 
 
 def test_nobody_populates_past_the_limit_of_a_day(plan):
@@ -90,7 +94,7 @@ def test_nobody_populates_past_the_limit_of_a_day(plan):
 
 
 def test_every_pixel_passes_every_stage_once(plan):
-    for piece in plan.world.pieces:
+    for segment in plan.inputs.segments:
         for work in FOUR:
-            turns = [turn for turn in plan.turns if (turn.segment, turn.work) == (piece.code, work)]
-            assert sum(turn.pixels for turn in turns) == piece.pixels
+            turns = [turn for turn in plan.turns if (turn.segment, turn.work) == (segment.code, work)]
+            assert sum(turn.pixels for turn in turns) == segment.pixels

@@ -7,36 +7,38 @@ from itertools import pairwise
 
 import pytest
 
-from buildlog.core.forecast.input import Job, World
-from buildlog.core.forecast.questions.reach_target import MOST_EXTRA, STEP, Takes, what_it_takes
-from buildlog.core.forecast.result.forecast import outlook
-from tests.core.forecast.small import NOW, helper, pieces, shifts, stint, world
+from buildlog.core.forecast.input import ForecastInput, JobInput
+from buildlog.core.forecast.questions.reach_target import MOST_EXTRA, STEP, TargetReached, what_it_takes
+from buildlog.core.forecast.result.forecast import forecast
+from tests.core.forecast.small import NOW, helper, inputs, segments, shifts, stint
 
 TRIALS = 100
 CHANCES = (0.05, 0.5, 0.8, 0.9, 0.97)
 DAYS = (1, 2, 3, 5, 8)
 
 
-def shed() -> World:
+def shed() -> ForecastInput:
     """Begun segments wait for whoever began them, as this crew's log shows."""
     worked = tuple(stint("populate", f"R{n}-1", 14 + n, ago=60 - n, who=(n % 2,)) for n in range(1, 9))
-    return world(number=48, crew=(helper("Una"), helper("Ivo", skills=frozenset({"populate", "mount"}))), stints=worked)
+    return inputs(
+        number=48, crew=(helper("Una"), helper("Ivo", skills=frozenset({"populate", "mount"}))), stints=worked
+    )
 
 
-def narrow() -> World:
+def narrow() -> ForecastInput:
     """One at a time fits inside, and wiring is what takes longest."""
-    return world(number=40, people=(None, None, 1, 1))
+    return inputs(number=40, people=(None, None, 1, 1))
 
 
-def pairs() -> World:
-    return world(pieces=pieces(30, hands=(1, 2, 1, 1)), crew=(helper("Una"), helper("Ivo"), helper("Mae", days=4)))
+def pairs() -> ForecastInput:
+    return inputs(segments=segments(30, hands=(1, 2, 1, 1)), crew=(helper("Una"), helper("Ivo"), helper("Mae", days=4)))
 
 
-def asked(of: World, days: float, chance: float) -> Takes:
+def asked(of: ForecastInput, days: float, chance: float) -> TargetReached:
     return what_it_takes(replace(of, target=NOW + 24 * days + 10), chance=chance, trials=TRIALS, seed=1)
 
 
-def hours(takes: Takes) -> float:
+def hours(takes: TargetReached) -> float:
     return takes.hours if takes.enough else float("inf")
 
 
@@ -54,10 +56,10 @@ def test_an_earlier_target_never_needs_fewer_hours_and_a_lower_chance_never_more
 def test_it_is_enough_and_half_an_hour_less_of_each_is_not(days):
     takes = asked(shed(), days, 0.8)
     assert takes.enough and takes.helpers and takes.probability >= 0.8
-    crew = takes.seen.world.helpers
+    crew = takes.seen.inputs.helpers
     less = tuple(replace(one, shifts=_shorter(one.shifts)) for one in crew if one.added)
-    of = replace(takes.seen.world, helpers=(*crew[: takes.seen.world.known], *less))
-    assert outlook(of, trials=TRIALS, seed=1).chance_by(of.target) < 0.8
+    of = replace(takes.seen.inputs, helpers=(*crew[: takes.seen.inputs.known], *less))
+    assert forecast(of, trials=TRIALS, seed=1).chance_by(of.target) < 0.8
 
 
 def _shorter(own):
@@ -75,7 +77,7 @@ def test_extra_hands_come_in_half_hours_when_the_crew_does_and_all_before_the_ta
 
 
 def test_where_room_holds_it_up_it_says_so_and_how_many_fit():
-    takes = asked(world(number=90, people=(None, None, 1, 1)), 0, 0.8)
+    takes = asked(inputs(number=90, people=(None, None, 1, 1)), 0, 0.8)
     assert not takes.enough and takes.helpers == 0
     assert takes.sentence.endswith(
         "it stays at 0 %. Wiring holds it up: only 1 fit at once. Let more in if that is safe, or add days, or move "
@@ -85,7 +87,7 @@ def test_where_room_holds_it_up_it_says_so_and_how_many_fit():
 
 def test_on_a_plateau_the_answer_does_not_hang_on_the_luck_of_the_trials():
     """Each more of them helps less: which is the last that is worth asking for differs by one at most."""
-    flat = replace(world(number=36, people=(None, None, 1, 1)), target=NOW + 10)
+    flat = replace(inputs(number=36, people=(None, None, 1, 1)), target=NOW + 10)
     found = [what_it_takes(flat, chance=0.9, trials=300, seed=seed) for seed in range(4)]
     helpers = [takes.helpers for takes in found]
     assert not any(takes.enough for takes in found) and max(helpers) - min(helpers) <= 1, helpers
@@ -93,25 +95,25 @@ def test_on_a_plateau_the_answer_does_not_hang_on_the_luck_of_the_trials():
 
 
 def test_what_stops_a_build_whoever_comes_is_said_instead_of_hours():
-    takes = asked(world(people=(None, None, 0, 2)), 3, 0.8)
+    takes = asked(inputs(people=(None, None, 0, 2)), 3, 0.8)
     assert takes.sentence == (
         "No number of extra hands helps as things stand. Nobody may wire: the limit of people at that stage is 0. "
         "Set it to 1 or more."
     )
-    apart = asked(world(people=(None, 2, 2, 2), pieces=pieces(4, hands=(1, 3, 1, 1))), 3, 0.8)
+    apart = asked(inputs(people=(None, 2, 2, 2), segments=segments(4, hands=(1, 3, 1, 1))), 3, 0.8)
     assert "A segment needs 3 helpers to mount, but only 2 fit: change one of the two." in apart.sentence
 
 
 def test_helpers_with_a_skill_that_nobody_has_are_asked_for_by_it():
-    takes = asked(world(crew=(helper("Una", skills=frozenset({"populate", "mount", "test"})),)), 5, 0.8)
+    takes = asked(inputs(crew=(helper("Una", skills=frozenset({"populate", "mount", "test"})),)), 5, 0.8)
     assert takes.enough and "who can wire" in takes.sentence
 
 
 def test_a_job_that_no_crowd_shortens_is_named():
-    takes = asked(replace(shed(), jobs=(Job("Box", 20, 30, 60),)), 3, 0.99)
+    takes = asked(replace(shed(), jobs=(JobInput("Box", 20, 30, 60),)), 3, 0.99)
     assert not takes.enough and "Jobs hold it up" in takes.sentence
 
 
 def test_a_crew_that_is_hardly_there_is_said_to_be():
-    takes = asked(world(number=90, crew=(helper("Una", shifts=shifts(1)),)), 9, 0.8)
+    takes = asked(inputs(number=90, crew=(helper("Una", shifts=shifts(1)),)), 9, 0.8)
     assert not takes.enough and "The crew is there for 8 h on 1 day before it: add days under Crew." in takes.sentence

@@ -1,4 +1,4 @@
-"""What-ifs as people say them: kept and read back the same, made shifts of a world, refused where they are odd."""
+"""What-ifs as people say them: kept and read back the same, made shifts of an input, refused where they are odd."""
 
 from __future__ import annotations
 
@@ -11,12 +11,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from buildlog.core.errors import Refused
-from buildlog.core.forecast.input import Job, hours_of, moment_of
+from buildlog.core.forecast.input import JobInput, hours_of, moment_of
 from buildlog.core.forecast.questions import typed
 from buildlog.core.forecast.questions.request import MoreHands, MoreShifts, Wish
 from buildlog.core.forecast.questions.times import HORIZON, Times
 from buildlog.core.forecast.questions.what_if import changed
-from tests.core.forecast.small import NOW, helper, world
+from tests.core.forecast.small import NOW, helper, inputs
 
 OSLO = ZoneInfo("Europe/Oslo")
 WEEKEND = Times(time(10), time(17), weekdays=(5, 6))
@@ -77,7 +77,7 @@ def test_weekly_times_end_on_their_last_day_or_where_nobody_looks_any_more():
 
 
 def test_it_becomes_helpers_shifts_and_an_order():
-    build = world(jobs=(Job("Box", 1, 2, 3),), crew=(helper("Una"), helper("New 1", skills=frozenset({"Box"}))))
+    build = inputs(jobs=(JobInput("Box", 1, 2, 3),), crew=(helper("Una"), helper("New 1", skills=frozenset({"Box"}))))
     wish = Wish(
         "All", more=(MoreHands(2, WEEKEND, ("wire",)), MoreHands(1, WEEKEND)), without=("Una",),
         shifts=(MoreShifts("New 1", WEEKEND),), people=(("wire", 3),), rings=(7, 8),
@@ -86,7 +86,7 @@ def test_it_becomes_helpers_shifts_and_an_order():
     assert [one.name for one in other.helpers] == ["Una", "New 1", "New 2", "New 3", "New 4"]
     assert other.helpers[2].skills == {"wire"} and "Box" in other.helpers[4].skills
     assert other.helpers[0].shifts == () and len(other.helpers[1].shifts) > len(build.helpers[1].shifts)
-    assert other.people[2] == 3 and [piece.code for piece in other.pieces[:2]] == ["R7-1", "R8-1"]
+    assert other.people[2] == 3 and [segment.code for segment in other.segments[:2]] == ["R7-1", "R8-1"]
 
 
 @pytest.mark.parametrize(
@@ -106,7 +106,7 @@ def test_what_makes_no_sense_is_refused_with_a_sentence(what, says):
 
 def test_a_ring_that_is_not_there_is_refused_with_those_that_are():
     with pytest.raises(Refused, match="rings go from 1 to 8"):
-        Wish("odd", rings=(99,)).change(world())
+        Wish("odd", rings=(99,)).change(inputs())
 
 
 @pytest.mark.parametrize(

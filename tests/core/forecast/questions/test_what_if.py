@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 
 from buildlog.core.errors import Refused
-from buildlog.core.forecast.input import Job, moment_of
+from buildlog.core.forecast.input import JobInput, moment_of
 from buildlog.core.forecast.questions.reach_target import what_it_takes
-from buildlog.core.forecast.questions.what_if import Change, changed, side_by_side
-from buildlog.core.forecast.result.forecast import outlook
-from tests.core.forecast.small import NOW, finished, helper, shifts, stint, world
+from buildlog.core.forecast.questions.what_if import Scenario, changed, side_by_side
+from buildlog.core.forecast.result.forecast import forecast
+from tests.core.forecast.small import NOW, finished, helper, inputs, shifts, stint
 
 TRIALS = 200
 
@@ -20,53 +20,55 @@ TRIALS = 200
 @pytest.fixture(scope="module")
 def build():
     worked = tuple(stint("populate", f"R{n}-1", 14 + n, ago=60 - n) for n in range(1, 5))
-    return world(number=40, crew=(helper("Una"), helper("Ivo", skills=frozenset({"populate", "mount"}))), stints=worked)
+    return inputs(
+        number=40, crew=(helper("Una"), helper("Ivo", skills=frozenset({"populate", "mount"}))), stints=worked
+    )
 
 
 def test_nothing_changed_is_today_to_the_bit(build):
-    today, same = side_by_side(build, [Change("nothing")], trials=TRIALS, seed=1)
+    today, same = side_by_side(build, [Scenario("nothing")], trials=TRIALS, seed=1)
     assert np.array_equal(today.finish, same.finish) and today.as_json() == same.as_json()
 
 
 def test_one_more_helper_changes_nobody_elses_luck(build):
-    today = outlook(build, trials=TRIALS, seed=1)
-    more = outlook(changed(build, Change("more", more=(helper("Mae"),))), trials=TRIALS, seed=1)
-    assert np.array_equal(more.luck.effort[:, :2], today.luck.effort)
-    assert np.array_equal(more.luck.key, today.luck.key) and np.array_equal(more.luck.once, today.luck.once)
+    today = forecast(build, trials=TRIALS, seed=1)
+    more = forecast(changed(build, Scenario("more", more=(helper("Mae"),))), trials=TRIALS, seed=1)
+    assert np.array_equal(more.draws.effort[:, :2], today.draws.effort)
+    assert np.array_equal(more.draws.key, today.draws.key) and np.array_equal(more.draws.once, today.draws.once)
     assert np.mean(more.finish < today.finish) > 0.9
 
 
 def test_the_order_changes_no_segments_luck(build):
-    last = Change("backwards", order=tuple(piece.code for piece in reversed(build.pieces)))
+    last = Scenario("backwards", order=tuple(segment.code for segment in reversed(build.segments)))
     today, other = side_by_side(build, [last], trials=TRIALS, seed=1)
     assert np.allclose(today.hours.sum(axis=1), other.hours.sum(axis=1), rtol=0.25)
 
 
 def test_without_somebody_it_ends_later(build):
-    today, without = side_by_side(build, [Change("no Ivo", without=frozenset({"Ivo"}))], trials=TRIALS, seed=1)
+    today, without = side_by_side(build, [Scenario("no Ivo", without=frozenset({"Ivo"}))], trials=TRIALS, seed=1)
     assert np.median(without.finish) > np.median(today.finish)
 
 
 def test_without_rework_no_hours_go_into_it(build):
-    _, none = side_by_side(build, [Change("no rework", rework=False)], trials=TRIALS, seed=1)
+    _, none = side_by_side(build, [Scenario("no rework", rework=False)], trials=TRIALS, seed=1)
     assert none.hours_at(90, 5) == 0
 
 
 def test_more_shifts_and_another_limit(build):
-    early = Change("Sunday", shifts=(("Una", shifts(1, begin=6, end=9)[0]),), people=(("wire", None),))
+    early = Scenario("Sunday", shifts=(("Una", shifts(1, begin=6, end=9)[0]),), people=(("wire", None),))
     today, sooner = side_by_side(build, [early], trials=TRIALS, seed=1)
     assert np.median(sooner.finish) < np.median(today.finish)
 
 
 def test_names_that_are_not_there_are_refused_together(build):
     with pytest.raises(Refused) as refused:
-        changed(build, Change("odd", without=frozenset({"Zoe"}), order=("R99-1",), people=(("paint", 1),)))
+        changed(build, Scenario("odd", without=frozenset({"Zoe"}), order=("R99-1",), people=(("paint", 1),)))
     assert len(refused.value.problems) == 3
 
 
 def test_what_it_takes_is_enough_and_a_tenth_less_is_not(build):
     pressed = replace(build, target=NOW + 24 + 10)
-    assert outlook(pressed, trials=TRIALS, seed=1).chance_by(pressed.target) < 0.8
+    assert forecast(pressed, trials=TRIALS, seed=1).chance_by(pressed.target) < 0.8
     takes = what_it_takes(pressed, chance=0.8, trials=TRIALS, seed=1)
     assert takes.enough and takes.hours > 0 and takes.probability >= 0.8
     assert all(shift.end <= pressed.target + 1e-9 for own in takes.shifts for shift in own)
@@ -90,14 +92,14 @@ def test_a_target_that_has_passed_is_refused(build):
 
 def test_extra_hands_do_not_take_a_job_from_everybody_elses(build):
     """Nobody names the job as a skill, so everybody can do it; it takes two."""
-    box = replace(build, jobs=(Job("Box", 2, 3, 4, hands=2),), target=NOW + 24 * 3 + 10)
+    box = replace(build, jobs=(JobInput("Box", 2, 3, 4, hands=2),), target=NOW + 24 * 3 + 10)
     takes = what_it_takes(box, chance=0.8, trials=TRIALS, seed=1)
     assert takes.enough and takes.helpers <= 1, takes.sentence
 
 
 def test_where_more_hands_hardly_help_it_says_how_far_they_come(build):
     """A job of one pair of hands takes longer than there is time: no crowd shortens it."""
-    lonely = replace(build, jobs=(Job("Box", 20, 30, 60, hands=1),), target=NOW + 24 * 3 + 10)
+    lonely = replace(build, jobs=(JobInput("Box", 20, 30, 60, hands=1),), target=NOW + 24 * 3 + 10)
     takes = what_it_takes(lonely, chance=0.99, trials=TRIALS, seed=1)
     assert not takes.enough and takes.helpers < 8, takes.sentence
     assert "hardly help" in takes.sentence or "stays at" in takes.sentence

@@ -9,20 +9,20 @@ from functools import cache
 import numpy as np
 import pytest
 
-from buildlog.core.forecast.input import Job, World, moment_of
+from buildlog.core.forecast.input import ForecastInput, JobInput, moment_of
 from buildlog.core.forecast.result.document import Kept
 from buildlog.core.forecast.result.fan import CUTS, fan_of
-from buildlog.core.forecast.result.forecast import Outlook, outlook
+from buildlog.core.forecast.result.forecast import Forecast, forecast
 from buildlog.core.forecast.result.keep import beside
 from buildlog.core.forecast.result.standard_hours import Budget
-from tests.core.forecast.result.test_standard_hours import DAY_1, MARCH_2, RATES, tick, world
+from tests.core.forecast.result.test_standard_hours import DAY_1, MARCH_2, RATES, inputs, tick
 
 TICKS = [tick(100), tick(50, day=1, stage="mount")]
 
 
 @cache
-def seen(**what) -> Outlook:
-    return outlook(world(jobs=(Job("box", 1, 2, 3),), **what), trials=100, seed=5)
+def seen(**what) -> Forecast:
+    return forecast(inputs(jobs=(JobInput("box", 1, 2, 3),), **what), trials=100, seed=5)
 
 
 @cache
@@ -32,7 +32,7 @@ def kept(**what) -> Kept:
 
 
 def test_the_fan_begins_at_what_is_done_and_rises_to_all():
-    budget = Budget(seen().world)
+    budget = Budget(seen().inputs)
     fan = fan_of(seen(), budget)
     assert fan.shares[:, 0].tolist() == pytest.approx([budget.done / budget.total] * len(CUTS))
     assert fan.shares[:, -1] == pytest.approx(np.ones(len(CUTS)), abs=1e-9)
@@ -41,33 +41,33 @@ def test_the_fan_begins_at_what_is_done_and_rises_to_all():
 
 
 def test_the_fan_reaches_all_when_the_trials_say_that_it_is_ready():
-    fan, finish = fan_of(seen(), Budget(seen().world)), seen().finish_at(50)
+    fan, finish = fan_of(seen(), Budget(seen().inputs)), seen().finish_at(50)
     before, after = fan.at < finish - 24, fan.at > finish + 24
     middle = fan.shares[CUTS.index(50)]
     assert (middle[before] < 1).all() and middle[after] == pytest.approx(1)
 
 
 def test_where_the_shifts_do_not_suffice_the_fan_ends_below_all():
-    short = world().helpers[0]
+    short = inputs().helpers[0]
     short = type(short)(short.name, shifts=short.shifts[:3])
-    part = outlook(
-        world(helpers=(short,), standard=type(RATES)(populate=10, mount=5, wire=0.2, test=0.4)), trials=70, seed=1
+    part = forecast(
+        inputs(helpers=(short,), standard=type(RATES)(populate=10, mount=5, wire=0.2, test=0.4)), trials=70, seed=1
     )
-    fan = fan_of(part, Budget(part.world))
+    fan = fan_of(part, Budget(part.inputs))
     assert part.never == 1 and (fan.shares[:, -1] < 1).all()
     assert fan.at[-1] == pytest.approx(MARCH_2 + 48 + 13, abs=1e-3), "the end of the last shift"
 
 
 def test_there_is_no_fan_without_work_or_without_anybody_to_come():
-    done = tuple(type(piece)(piece.code, piece.pixels, (piece.pixels,) * 4) for piece in world().pieces)
-    ended = outlook(world(pieces=done), trials=5, seed=1)
-    assert fan_of(ended, Budget(ended.world)) is None
-    alone = outlook(world(helpers=(type(world().helpers[0])("Marek"),)), trials=5, seed=1)
-    assert fan_of(alone, Budget(alone.world)) is None
+    done = tuple(type(segment)(segment.code, segment.pixels, (segment.pixels,) * 4) for segment in inputs().segments)
+    ended = forecast(inputs(segments=done), trials=5, seed=1)
+    assert fan_of(ended, Budget(ended.inputs)) is None
+    alone = forecast(inputs(helpers=(type(inputs().helpers[0])("Marek"),)), trials=5, seed=1)
+    assert fan_of(alone, Budget(alone.inputs)) is None
 
 
 def test_the_same_forecast_keeps_the_same_numbers():
-    again = beside(outlook(world(jobs=(Job("box", 1, 2, 3),)), trials=100, seed=5), TICKS, [])
+    again = beside(forecast(inputs(jobs=(JobInput("box", 1, 2, 3),)), trials=100, seed=5), TICKS, [])
     assert again == beside(seen(), TICKS, [])
 
 
@@ -113,4 +113,4 @@ def test_a_forecast_kept_by_an_earlier_release_has_no_drawing_to_offer():
 def test_plain_estimates_count_the_jobs_that_are_left():
     plain = kept().plain
     assert plain["by_stage"] > 2 and plain["overall"] > 2
-    assert isinstance(seen().world, World) and Budget(seen().world).jobs_left == pytest.approx(2)
+    assert isinstance(seen().inputs, ForecastInput) and Budget(seen().inputs).jobs_left == pytest.approx(2)

@@ -9,8 +9,8 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import pytest
 
-from buildlog.core.forecast.input import Helper, Piece, Run, Shift, World, hours_of, moment_of
-from buildlog.core.forecast.simulate.arrays import Learned, scene_of
+from buildlog.core.forecast.input import ForecastInput, Helper, RunInput, SegmentInput, ShiftInput, hours_of, moment_of
+from buildlog.core.forecast.simulate.arrays import Learned, arrays_of
 from buildlog.core.forecast.simulate.draws import calm_luck
 from buildlog.core.forecast.simulate.run import play
 
@@ -19,23 +19,25 @@ PIECE_H = 100 / 400 + 100 / 350 + 1 / 6 + 1 / 15
 SECOND = timedelta(seconds=1)
 
 
-def world(as_of: datetime, shifts: list[tuple[datetime, datetime]], pieces: int = 20, **helper) -> World:
-    spells = tuple(Shift(hours_of(a), hours_of(b), a.date().toordinal()) for a, b in shifts)
-    return World(
+def inputs(as_of: datetime, shifts: list[tuple[datetime, datetime]], segments: int = 20, **helper) -> ForecastInput:
+    spells = tuple(ShiftInput(hours_of(a), hours_of(b), a.date().toordinal()) for a, b in shifts)
+    return ForecastInput(
         as_of=hours_of(as_of),
-        pieces=tuple(Piece(f"R{n}-1", 100, runs=(Run(1, n, 100),), ring=n) for n in range(1, pieces + 1)),
+        segments=tuple(
+            SegmentInput(f"R{n}-1", 100, runs=(RunInput(1, n, 100),), ring=n) for n in range(1, segments + 1)
+        ),
         helpers=(Helper("Una", shifts=spells, **{"populate_limit_h": None, **helper}),),
         time_zone="Europe/Berlin",
     )
 
 
-def exact_finish(w: World) -> datetime | None:
+def exact_finish(w: ForecastInput) -> datetime | None:
     """The end of the one trial in which everybody comes and works at exactly the rates above."""
     learned = Learned(w)
     calm = calm_luck(w, learned)
     effort = np.broadcast_to(-np.log(np.array(RATES)), calm.effort.shape).copy()
-    luck = calm._replace(effort=effort, stage=np.zeros_like(calm.stage), once=np.zeros_like(calm.once))
-    after = play(scene_of(w, learned), luck)[0, 0]
+    draws = calm._replace(effort=effort, stage=np.zeros_like(calm.stage), once=np.zeros_like(calm.once))
+    after = play(arrays_of(w, learned), draws)[0, 0]
     return None if math.isinf(after) else moment_of(w.as_of + after)
 
 
@@ -74,7 +76,7 @@ BERLIN = ZoneInfo("Europe/Berlin")
 )
 def test_one_helper_without_noise_ends_when_arithmetic_says(first, start, end):
     shifts = days(first, 10, start, end)
-    found = exact_finish(world(first, shifts))
+    found = exact_finish(inputs(first, shifts))
     assert abs(found - by_arithmetic(shifts, 20 * PIECE_H)) <= SECOND
 
 
@@ -82,27 +84,27 @@ def test_a_night_shift_over_the_clock_change_is_an_hour_shorter_and_longer():
     spring, autumn = datetime(2026, 3, 28, tzinfo=BERLIN), datetime(2026, 10, 24, tzinfo=BERLIN)
     for first, hours in (spring, 7), (autumn, 9):
         ((a, b),) = days(first, 1, 22, 6)
-        whole = world(first, [(a, b)], pieces=int(hours / PIECE_H))
+        whole = inputs(first, [(a, b)], segments=int(hours / PIECE_H))
         assert exact_finish(whole) <= b.astimezone(UTC)
-        assert exact_finish(world(first, [(a, b)], pieces=int(hours / PIECE_H) + 1)) is None
+        assert exact_finish(inputs(first, [(a, b)], segments=int(hours / PIECE_H) + 1)) is None
 
 
 def test_work_that_the_shifts_do_not_hold_never_ends():
     first = datetime(2026, 3, 2, tzinfo=BERLIN)
-    assert exact_finish(world(first, days(first, 3, 9, 12))) is None
+    assert exact_finish(inputs(first, days(first, 3, 9, 12))) is None
 
 
 def test_common_practice_makes_twenty_thousand_pixels_fifty_person_hours():
     """Common practice, no source: 100 pixels in 15 minutes, so 20,000 pixels make 50 person-hours of populating."""
     first = datetime(2026, 3, 2, tzinfo=BERLIN)
     shifts = days(first, 40, 8, 16)
-    pieces = tuple(Piece(f"R{n}-1", 100, (0, 0, 0, 0), (Run(1, n, 100),), n) for n in range(1, 201))
-    only = world(first, shifts, pieces=1, skills=frozenset({"populate"}))
-    w = World(only.as_of, pieces, only.helpers, time_zone="Europe/Berlin")
+    segments = tuple(SegmentInput(f"R{n}-1", 100, (0, 0, 0, 0), (RunInput(1, n, 100),), n) for n in range(1, 201))
+    only = inputs(first, shifts, segments=1, skills=frozenset({"populate"}))
+    w = ForecastInput(only.as_of, segments, only.helpers, time_zone="Europe/Berlin")
     learned = Learned(w)
     calm = calm_luck(w, learned)
     effort = np.full_like(calm.effort, -math.log(400.0))
-    luck = calm._replace(effort=effort, stage=np.zeros_like(calm.stage))
-    row = play(scene_of(w, learned), luck)[0]
+    draws = calm._replace(effort=effort, stage=np.zeros_like(calm.stage))
+    row = play(arrays_of(w, learned), draws)[0]
     assert row[2] == pytest.approx(50.0, rel=1e-9)
     assert math.isinf(row[0]), "nobody can mount, so it never ends"

@@ -5,25 +5,25 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from buildlog.core.forecast.input import Helper, Piece, Stint, World
-from buildlog.core.forecast.learn.observations import clock_step, evidence_of
+from buildlog.core.forecast.input import ForecastInput, Helper, SegmentInput, StintInput
+from buildlog.core.forecast.learn.observations import clock_step, observations_of
 from buildlog.core.forecast.simulate.arrays import Learned
 
 EVENING = 500_000.0
 MINUTES = 6.0  # what a segment of 40 pixels takes: 400 pixels an hour
 
 
-def log_of(spells: int, step_min: float) -> World:
+def log_of(spells: int, step_min: float) -> ForecastInput:
     """One helper who populates one segment after the other, in 8-hour days from 9 o'clock, times rounded to a step."""
     rng = np.random.default_rng(5)
     at, stints = EVENING - 24.0 * 40, []
     for number in range(spells):
         end = at + MINUTES / 60 * float(np.exp(rng.normal(-0.02, 0.2)))
-        stints.append(Stint("populate", (0,), at, end, 40, f"S{number}"))
+        stints.append(StintInput("populate", (0,), at, end, 40, f"S{number}"))
         at = end if (end - EVENING) % 24 < 8 else end - (end - EVENING) % 24 + 24
     rounded = [replace(one, start=_to(one.start, step_min), end=_to(one.end, step_min)) for one in stints]
-    pieces = [Piece(f"S{number}", 40, (40, 0, 0, 0)) for number in range(spells)]
-    return World(EVENING, (*pieces, Piece("last", 40)), (Helper("Ada"),), tuple(rounded))
+    segments = [SegmentInput(f"S{number}", 40, (40, 0, 0, 0)) for number in range(spells)]
+    return ForecastInput(EVENING, (*segments, SegmentInput("last", 40)), (Helper("Ada"),), tuple(rounded))
 
 
 def _to(moment: float, step_min: float) -> float:
@@ -48,8 +48,8 @@ def test_the_step_is_found() -> None:
 
 @pytest.mark.parametrize("step_min", [1 / 60, 5.0, 15.0])
 def test_nothing_is_lost_in_blocks(step_min: float) -> None:
-    world = log_of(120, step_min)
-    efforts = evidence_of(world).efforts
+    inputs = log_of(120, step_min)
+    efforts = observations_of(inputs).efforts
     assert sum(effort.units for effort in efforts) == 120 * 40
-    assert sum(effort.hours for effort in efforts) == pytest.approx(sum(one.person_hours for one in world.stints))
+    assert sum(effort.hours for effort in efforts) == pytest.approx(sum(one.person_hours for one in inputs.stints))
     assert len(efforts) == 120 if step_min < 1 else len(efforts) < 60

@@ -10,28 +10,30 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from buildlog.core.forecast.input import Helper, Job, Piece, Run, Shift, World
+from buildlog.core.forecast.input import ForecastInput, Helper, JobInput, RunInput, SegmentInput, ShiftInput
 from tests.published.engine import Played, given, played
 
 DAY = 719163
 
 
 def helper(name: str, skills: str, *spells: tuple[float, float]) -> Helper:
-    shifts = tuple(Shift(begin, end, DAY) for begin, end in spells or [(0.0, 1000.0)])
+    shifts = tuple(ShiftInput(begin, end, DAY) for begin, end in spells or [(0.0, 1000.0)])
     return Helper(name, frozenset(skills.split()), None, shifts)
 
 
-def piece(number: int, pixels: int = 60, done: tuple[int, int, int, int] = (0, 0, 0, 0), **also) -> Piece:
-    return Piece(f"S{number}", pixels, done, (Run(1, number, pixels),), number, **also)
+def segment(number: int, pixels: int = 60, done: tuple[int, int, int, int] = (0, 0, 0, 0), **also) -> SegmentInput:
+    return SegmentInput(f"S{number}", pixels, done, (RunInput(1, number, pixels),), number, **also)
 
 
-def play(*crew: Helper, pieces: tuple[Piece, ...] = (), jobs: tuple[Job, ...] = (), people=(None,) * 4) -> Played:
-    world = World(0.0, pieces, crew, jobs=jobs, people=people)
-    return played(world, given(world, np.full((len(crew), 4), 1 / 60)))
+def play(
+    *crew: Helper, segments: tuple[SegmentInput, ...] = (), jobs: tuple[JobInput, ...] = (), people=(None,) * 4
+) -> Played:
+    inputs = ForecastInput(0.0, segments, crew, jobs=jobs, people=people)
+    return played(inputs, given(inputs, np.full((len(crew), 4), 1 / 60)))
 
 
-def job(name: str, hours: float, hands: int = 1) -> Job:
-    return Job(name, hours, hours, hours, hands)
+def job(name: str, hours: float, hands: int = 1) -> JobInput:
+    return JobInput(name, hours, hours, hours, hands)
 
 
 def test_a_job_put_down_as_a_shift_ends_goes_to_whoever_waits():
@@ -41,25 +43,25 @@ def test_a_job_put_down_as_a_shift_ends_goes_to_whoever_waits():
 
 def test_a_segment_for_two_that_is_handed_to_one_begins_as_the_second_comes():
     una, ivo = helper("Una", "mount"), helper("Ivo", "mount", (5.0, 9.0))
-    own = piece(1, 60, (60, 0, 60, 60), assigned=0, hands=(1, 2, 1, 1))
-    assert play(una, ivo, pieces=(own,)).finish == pytest.approx(5.5)
+    own = segment(1, 60, (60, 0, 60, 60), assigned=0, hands=(1, 2, 1, 1))
+    assert play(una, ivo, segments=(own,)).finish == pytest.approx(5.5)
 
 
 def test_a_segment_for_two_does_not_hold_up_another_of_ones_own_for_one():
     una = helper("Una", "mount")
-    long = piece(1, 60, (60, 0, 60, 60), assigned=0, hands=(1, 2, 1, 1))
-    other = piece(2, 60, (60, 0, 60, 60), assigned=0)
+    long = segment(1, 60, (60, 0, 60, 60), assigned=0, hands=(1, 2, 1, 1))
+    other = segment(2, 60, (60, 0, 60, 60), assigned=0)
     ivo = helper("Ivo", "mount", (5.0, 9.0))
-    done = play(una, ivo, pieces=(long, other))
+    done = play(una, ivo, segments=(long, other))
     assert done.of("S2") == pytest.approx((0.0, 1.0)) and done.of("S1") == pytest.approx((5.0, 5.5))
 
 
 def test_a_segment_for_two_waits_for_room_for_two_and_the_trial_ends():
     """One is in there already: there is room for one more, not for two."""
     una, ivo, eva = (helper(name, "mount") for name in ("Una", "Ivo", "Eva"))
-    alone = piece(1, 60, (60, 0, 60, 60), assigned=0)
-    two = piece(2, 60, (60, 0, 60, 60), assigned=1, hands=(1, 2, 1, 1))
-    done = play(una, ivo, eva, pieces=(alone, two), people=(None, 2, None, None))
+    alone = segment(1, 60, (60, 0, 60, 60), assigned=0)
+    two = segment(2, 60, (60, 0, 60, 60), assigned=1, hands=(1, 2, 1, 1))
+    done = play(una, ivo, eva, segments=(alone, two), people=(None, 2, None, None))
     assert done.of("S2") == pytest.approx((1.0, 1.5))
 
 
@@ -72,28 +74,28 @@ def test_those_who_wait_for_hands_at_one_job_do_not_hold_up_another():
     """Una waits for Ivo at the box; the frame is for Eva and Jan, who looked while hands were called to the box."""
     una, ivo = helper("Una", "box", (0.2, 9.0)), helper("Ivo", "box populate", (0.0, 9.0))
     eva, jan = helper("Eva", "frame", (0.5, 9.0)), helper("Jan", "frame", (0.5, 9.0))
-    begun = piece(1, 60, (0, 60, 60, 60), assigned=1)
-    done = play(una, ivo, eva, jan, pieces=(begun,), jobs=(job("box", 2.0, 2), job("frame", 2.0, 2)))
+    begun = segment(1, 60, (0, 60, 60, 60), assigned=1)
+    done = play(una, ivo, eva, jan, segments=(begun,), jobs=(job("box", 2.0, 2), job("frame", 2.0, 2)))
     assert done.of("box") == done.of("frame") == pytest.approx((1.0, 2.0))
 
 
 def test_much_that_opens_for_one_helper_at_once_makes_nobody_else_idle():
     """Forty tests of Una's open as Ivo wires the first segment: Ivo populates on without a pause."""
     una, ivo = helper("Una", "test"), helper("Ivo", "wire populate")
-    chain = [piece(n, 60, (60, 60, 0 if n == 1 else 60, 0), assigned=0) for n in range(1, 41)]
-    more = Piece("S99", 60, (0, 60, 60, 60))
-    done = play(una, ivo, pieces=(*chain, replace(more, ring=99)))
+    chain = [segment(n, 60, (60, 60, 0 if n == 1 else 60, 0), assigned=0) for n in range(1, 41)]
+    more = SegmentInput("S99", 60, (0, 60, 60, 60))
+    done = play(una, ivo, segments=(*chain, replace(more, ring=99)))
     assert done.of("S99")[0] == max(chunk.end for chunk in done.chunks if chunk.work == "wire")
 
 
 def test_a_door_in_the_middle_does_not_hold_up_a_crew_that_keeps_to_the_order():
     """Its test comes after all others: nobody waits for it in its place."""
     una = helper("Una", "populate mount wire test")
-    door = tuple(piece(n, 60, closing=n == 2) for n in range(1, 5))
-    world = World(0.0, door, (una,))
-    luck = given(world, np.full((1, 4), 1 / 60))
-    once = luck.once.copy()
+    door = tuple(segment(n, 60, closing=n == 2) for n in range(1, 5))
+    inputs = ForecastInput(0.0, door, (una,))
+    draws = given(inputs, np.full((1, 4), 1 / 60))
+    once = draws.once.copy()
     once[0, 4] = 1.0
-    done = played(world, luck._replace(once=once))
+    done = played(inputs, draws._replace(once=once))
     assert done.finish == pytest.approx(8 + 8 / 60)
     assert max(done.chunks, key=lambda chunk: chunk.end).segment == "S2"

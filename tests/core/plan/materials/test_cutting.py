@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from buildlog.core.plan.materials.cutting import PATCH, Piece, cut, cut_list, pieces_of
+from buildlog.core.plan.materials.cutting import PATCH, StrapCut, cut, cut_list, pieces_of
 from buildlog.core.plan.plan import compute
 from buildlog.core.plan.settings import Offcut, StockParameters
 from tests.core.plan.conftest import ball, refusals
@@ -24,7 +24,7 @@ SMALL = dict(diameter_m=1.2, ring_spacing_m=0.12, top_pixels=20, bottom_pixels=2
 def test_every_piece_is_cut_once_and_fits(
     sizes: list[int], roll: int, kerf: int, offcuts: list[tuple[int, int]]
 ) -> None:
-    pieces = [Piece(f"P{number}", size) for number, size in enumerate(sizes)]
+    pieces = [StrapCut(f"P{number}", size) for number, size in enumerate(sizes)]
     stock = StockParameters(
         roll_m=float(roll), kerf_holes=kerf, offcuts=tuple(Offcut(float(size), often) for size, often in offcuts)
     )
@@ -67,7 +67,11 @@ def test_what_is_needed_first_is_cut_first() -> None:
 
 
 def test_a_longest_rest_is_left_whole() -> None:
-    found = cut([Piece("P1", 40), Piece("P2", 40), Piece("P3", 10), Piece("P4", 10)], StockParameters(roll_m=90.0), 1.0)
+    found = cut(
+        [StrapCut("P1", 40), StrapCut("P2", 40), StrapCut("P3", 10), StrapCut("P4", 10)],
+        StockParameters(roll_m=90.0),
+        1.0,
+    )
     assert found.rolls == 2
     assert found.longest_left_m == 80.0
 

@@ -2,13 +2,13 @@
 
 import pytest
 
-from buildlog.core.plan.plan import Plan, compute
+from buildlog.core.plan.plan import BallPlan, compute
 from buildlog.core.plan.settings import PowerParameters
 from buildlog.core.plan.wiring.power import corrected, feed_shares, power_of
 from tests.core.plan.conftest import ball
 
 
-def powered(**power: object) -> Plan:
+def powered(**power: object) -> BallPlan:
     return compute(ball(ribs=12, power=PowerParameters(**power)))
 
 
