@@ -1,0 +1,52 @@
+"""`python -m tests.golden`: see the package."""
+
+from __future__ import annotations
+
+import sys
+import tempfile
+from argparse import ArgumentParser, Namespace
+from pathlib import Path
+
+from tests.golden.comparing import compare
+from tests.golden.writing import HERE, write
+
+
+def _asked() -> Namespace:
+    parser = ArgumentParser(prog="python -m tests.golden", description="What this program answers, kept and compared.")
+    what = parser.add_subparsers(dest="what", required=True)
+    for name, help_text in (("write", "write golden files into a new folder"), ("compare", "compare with a folder")):
+        verb = what.add_parser(name, help=help_text)
+        verb.add_argument("folder", type=Path)
+        verb.add_argument("--root", type=Path, default=HERE, metavar="CHECKOUT", help="whose code is run (this one's)")
+    verb.add_argument("other", type=Path, nargs="?", help="files written already; without it, the code is run now")
+    verb.add_argument("--wording", action="store_true", help="of sentences compare the figures in them only")
+    return parser.parse_args()
+
+
+def main() -> int:
+    asked = _asked()
+    if asked.what == "write":
+        asked.folder.mkdir(parents=True)  # never over files that are there
+        write(asked.folder, asked.root)
+        return 0
+    if asked.other:
+        return _report(asked.folder, asked.other, asked.wording)
+    with tempfile.TemporaryDirectory(prefix="buildlog-golden-") as now:
+        write(Path(now), asked.root, packs=asked.folder / "fresh" / "packs")
+        return _report(asked.folder, Path(now), asked.wording)
+
+
+def _report(before: Path, after: Path, wording: bool) -> int:
+    differing = total = 0
+    for name, differences, remarks in compare(before, after, wording):
+        total += 1
+        differing += bool(differences)
+        print(f"{'DIFFERS' if differences else 'same   '} {name}")
+        for line in (*differences, *(f"remark: {remark}" for remark in remarks)):
+            print(f"    {line}")
+    print(f"{differing} of {total} files differ." if total else "There is nothing to compare.")
+    return 1 if differing or not total else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
