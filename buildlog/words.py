@@ -1,4 +1,4 @@
-"""What fields say when they refuse, in this app's own words: what was found, what is allowed, what to do.
+"""What is said when something is refused, in the language of whoever asks; fields refuse in this app's own words.
 
 Django looks these sentences up on its classes; a field with a better one of its own keeps it.
 """
@@ -7,6 +7,10 @@ from __future__ import annotations
 
 from django import forms
 from django.core import validators
+from django.utils.translation import gettext, ngettext
+
+from buildlog.core.errors import Problem, Refused
+from buildlog.core.wording import Sentence
 
 FIELDS: dict[type[forms.Field], dict[str, str]] = {
     forms.Field: {"required": "This is empty: fill it in."},
@@ -30,6 +34,15 @@ VALIDATORS: dict[type[validators.BaseValidator], str] = {
     validators.MinLengthValidator: "%(show_value)d characters are too few: give at least %(limit_value)d.",
     validators.MaxLengthValidator: "%(show_value)d characters are too many: %(limit_value)d are the most.",
 }
+
+
+def say(what: Sentence | Problem | Refused) -> str:
+    """A refusal in the language of whoever is asking; problems with their row and field before them."""
+    if isinstance(what, Refused):
+        return "; ".join(say(problem) for problem in what.problems)
+    if isinstance(what, Problem):
+        return f"{what.where}: {say(what.sentence)}" if what.where else say(what.sentence)
+    return what.said(gettext, ngettext)
 
 
 def speak() -> None:

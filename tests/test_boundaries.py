@@ -14,23 +14,23 @@ APP = ROOT / "buildlog"
 LONGEST_MODULE = 400
 
 DATA = {"core", "models"}
-SHELL = DATA | {"access", "actions", "checks", "drawings", "files", "forms", "network", "paper", "queries"}
+SHELL = DATA | {"access", "actions", "checks", "drawings", "files", "forms", "network", "paper", "queries", "words"}
 MAY_IMPORT: dict[str, set[str]] = {
     "core": set(),
     "network": set(),
     "kernels": set(),
     "middleware": set(),
     "statics": set(),
-    "words": set(),
+    "words": {"core"},
     "drawings": {"core"},
     "paper": {"core", "drawings"},
     "files": {"core"},
-    "templatetags": {"core", "drawings"},
+    "templatetags": {"core", "drawings", "words"},
     "models": {"core"},
     "migrations": DATA,
     "queries": DATA,
     "actions": DATA | {"queries"},
-    "forms": DATA,
+    "forms": DATA | {"words"},
     "access": DATA,
     "checks": DATA,
     "loading": DATA | {"files", "actions"},

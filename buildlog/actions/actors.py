@@ -11,6 +11,7 @@ from uuid import UUID
 from django.core import signing
 
 from buildlog.core.errors import Problem, Refused
+from buildlog.core.wording import _
 from buildlog.models import Device, Person, prepared_sql
 
 SALT = "buildlog.actor"
@@ -38,7 +39,7 @@ def read_token(token: str) -> Word:
         device, person, given = signing.Signer(salt=SALT).unsign_object(token)
     except (signing.BadSignature, ValueError) as wrong:
         raise Refused(
-            Problem("Nobody signed for this entry: sign in on this tablet and enter it again.", "actor")
+            Problem(_("Nobody signed for this entry: sign in on this tablet and enter it again."), "actor")
         ) from wrong
     return Word(UUID(device), person, datetime.fromtimestamp(given, UTC))
 
@@ -52,10 +53,12 @@ def signed_by(token: str, device: Device) -> tuple[Person, Word]:
 def maker_of(word: Word, device: Device) -> Person:
     """The person who made the entry on this device. Raises Refused when there is no such person or device."""
     if word.device != device.pk:
-        raise Refused(Problem("This entry was made on another device: send it from there, or enter it again.", "actor"))
+        raise Refused(
+            Problem(_("This entry was made on another device: send it from there, or enter it again."), "actor")
+        )
     person = prepared_sql.person_of_build(build_id=device.build_id, id=word.person)
     if person is None:
-        raise Refused(Problem("Who made this entry is not in the crew of this build.", "actor"))
+        raise Refused(Problem(_("Who made this entry is not in the crew of this build."), "actor"))
     person.build = device.build
     return person
 
@@ -63,12 +66,16 @@ def maker_of(word: Word, device: Device) -> Person:
 def refuse_barred(person: Person, device: Device, word: Word, at: datetime) -> None:
     """Raises Refused when the device or the person has no say any more, or signed in too long before ``at``."""
     if device.revoked_at is not None:
-        raise Refused(Problem(f"{device} was taken off the build: show this to the lead.", "device"))
+        raise Refused(Problem(_("{device} was taken off the build: show this to the lead."), "device", device=device))
     if person.left_at is not None:
-        raise Refused(Problem(f"{person} has left the crew: show this to the lead.", "actor"))
+        raise Refused(Problem(_("{person} has left the crew: show this to the lead."), "actor", person=person))
     if person.role == Person.Role.VIEWER:
-        raise Refused(Problem(f"{person} looks on and does not tick: show this to the lead.", "actor"))
+        raise Refused(Problem(_("{person} looks on and does not tick: show this to the lead."), "actor", person=person))
     if at > word.given_at + GOOD_FOR:
         raise Refused(
-            Problem(f"The sign-in was more than {GOOD_FOR.days} days old: sign in and enter this again.", "actor")
+            Problem(
+                _("The sign-in was more than {days} days old: sign in and enter this again."),
+                "actor",
+                days=GOOD_FOR.days,
+            )
         )

@@ -9,6 +9,7 @@ from django.db import transaction
 
 from buildlog.actions.records import record
 from buildlog.core.errors import Problem, Refused
+from buildlog.core.wording import _
 from buildlog.models import Build, Person
 
 
@@ -18,13 +19,13 @@ def assign(
 ) -> dict[str, str | None]:
     """Give these segments to somebody, or to nobody. Returns who had each before, by name, so that it can be undone."""
     if to is not None and (to.build_id != build.pk or to.left_at is not None or to.role == Person.Role.VIEWER):
-        raise Refused(Problem(f"{to} does not work on this build: choose one of its crew.", "assigned_to"))
+        raise Refused(Problem(_("{to} does not work on this build: choose one of its crew."), "assigned_to", to=to))
     rows = build.segments.current().filter(code__in=list(codes)).select_related("assigned_to")
     before = {row.code: row.assigned_to.name if row.assigned_to else None for row in rows}
     if unknown := sorted(set(codes) - set(before)):
-        raise Refused(Problem(f"The plan has no segment {', '.join(unknown[:5])}.", "segments"))
+        raise Refused(Problem(_("The plan has no segment {codes}."), "segments", codes=", ".join(unknown[:5])))
     if not before:
-        raise Refused(Problem("No segment is chosen: tap one on the map, or name a ring.", "segments"))
+        raise Refused(Problem(_("No segment is chosen: tap one on the map, or name a ring."), "segments"))
     rows.order_by().update(assigned_to=to)
     number = f"{len(before)} segment{'' if len(before) == 1 else 's'}"
     says = f"{number} assigned to {to}." if to else f"{number} assigned to nobody."

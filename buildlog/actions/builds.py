@@ -14,6 +14,7 @@ from django.db import transaction
 from buildlog.actions.crew import make_lead
 from buildlog.actions.records import record
 from buildlog.core.errors import Problem, Refused
+from buildlog.core.wording import _
 from buildlog.models import Build, Person
 
 CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9-]{0,15}")
@@ -73,16 +74,21 @@ def refuse_bad_code(code: str) -> None:
     if not CODE.fullmatch(code):
         raise Refused(
             Problem(
-                f"The code {code!r} is not usable: 1 to 16 letters, digits or hyphens, like NY or barn-2.",
+                _("The code {code!r} is not usable: 1 to 16 letters, digits or hyphens, like NY or barn-2."),
                 "code",
+                code=code,
             )
         )
     if Build.objects.filter(code__iexact=code).exists():
-        raise Refused(Problem(f"There is a build {code!r} already: choose another code.", "code"))
+        raise Refused(Problem(_("There is a build {code!r} already: choose another code."), "code", code=code))
 
 
 def refuse_bad_zone(time_zone: str) -> None:
     if time_zone not in zoneinfo.available_timezones():
         raise Refused(
-            Problem(f"There is no time zone {time_zone!r}: give an IANA name such as Europe/Lisbon.", "time_zone")
+            Problem(
+                _("There is no time zone {time_zone!r}: give an IANA name such as Europe/Lisbon."),
+                "time_zone",
+                time_zone=time_zone,
+            )
         )

@@ -8,6 +8,7 @@ from django.db import transaction
 
 from buildlog.actions.records import record
 from buildlog.core.errors import Problem, Refused
+from buildlog.core.wording import Sentences, _
 from buildlog.models import Build, CloseIn, Person
 
 
@@ -18,9 +19,11 @@ def confirm(
     """The lead says that all three hold. Refused unless everything inside is wired and tested."""
     state = CloseIn.objects.state_of(build)
     if state.unwired or state.untested or state.faults:
-        raise Refused(Problem(f"The way in stays open. Still missing: {'; '.join(state.missing[:-1])}."))
+        raise Refused(
+            Problem(_("The way in stays open. Still missing: {missing}."), missing=Sentences(state.missing[:-1]))
+        )
     if not (nobody_inside and tools_out and power_isolated):
-        raise Refused(Problem("All three have to hold: nobody inside, tools out, power isolated."))
+        raise Refused(Problem(_("All three have to hold: nobody inside, tools out, power isolated.")))
     record(build=build, by=by, at=now, verb="close-in", says=f"{by}: nobody inside, tools out, power isolated.")
     return CloseIn.objects.create(build=build, by=by, at=now, nobody_inside=True, tools_out=True, power_isolated=True)
 
@@ -29,7 +32,7 @@ def confirm(
 def override(*, build: Build, by: Person, now: datetime, reason: str) -> CloseIn:
     """Let closing segments be mounted although something is missing. The reason stays on record."""
     if len(reason.split()) < 2:
-        raise Refused(Problem("Say why, in a few words: it stays on record and in the as-built print.", "reason"))
+        raise Refused(Problem(_("Say why, in a few words: it stays on record and in the as-built print."), "reason"))
     record(build=build, by=by, at=now, verb="close-in override", says=f"{by} overrode the close-in: {reason}")
     return CloseIn.objects.create(build=build, by=by, at=now, override_reason=reason[:400])
 

@@ -10,6 +10,7 @@ from django.db import transaction
 
 from buildlog.actions.records import record
 from buildlog.core.errors import Problem, Refused
+from buildlog.core.wording import _
 from buildlog.models import Build, Person, Shift, WeeklyPattern
 
 
@@ -40,7 +41,7 @@ def put(
     """
     name = name.strip()
     if not name:
-        raise Refused(Problem("Everybody needs a name: it is what helpers tap to sign in.", "name"))
+        raise Refused(Problem(_("Everybody needs a name: it is what helpers tap to sign in."), "name"))
     person = person or build.people.filter(name=name).first() or Person(build=build)
     refuse_taken(build=build, name=name, person=person)
     known = person.pk is not None
@@ -72,13 +73,19 @@ def refuse_taken(*, build: Build, name: str, person: Person | None = None) -> No
     """Raise Refused for a name that somebody else has, written in the same way or with other capitals."""
     alike = build.people.filter(name__iexact=name.strip()).exclude(pk=person.pk if person else None).first()
     if alike is not None:
-        raise Refused(Problem(f"{alike} is in the crew already: add a letter to tell them apart.", "name"))
+        raise Refused(Problem(_("{name} is in the crew already: add a letter to tell them apart."), "name", name=alike))
 
 
 def _refuse_last_lead(person: Person) -> None:
     leads = person.build.people.active().filter(role=Person.Role.LEAD, user__isnull=False)
     if person.user_id is not None and not leads.exclude(pk=person.pk).exists():
-        raise Refused(Problem(f"{person} is the only lead: give the build another lead with an account first.", "role"))
+        raise Refused(
+            Problem(
+                _("{person} is the only lead: give the build another lead with an account first."),
+                "role",
+                person=person,
+            )
+        )
 
 
 @transaction.atomic
@@ -95,7 +102,7 @@ def promise(*, person: Person, starts_at: datetime, ends_at: datetime) -> tuple[
     """Somebody will be there from…until (UTC). The same stretch again changes nothing. Returns (shift, was new)."""
     Person.objects.select_for_update(no_key=True).get(pk=person.pk)
     if ends_at <= starts_at:
-        raise Refused(Problem("The shift ends before it starts: give an end after the start.", "end"))
+        raise Refused(Problem(_("The shift ends before it starts: give an end after the start."), "end"))
     clash = person.shifts.filter(starts_at__lt=ends_at, ends_at__gt=starts_at).first()
     if clash is None:
         return person.shifts.create(starts_at=starts_at, ends_at=ends_at), True
@@ -103,7 +110,14 @@ def promise(*, person: Person, starts_at: datetime, ends_at: datetime) -> tuple[
         return clash, False
     zone = person.build.zone
     span = f"{clash.starts_at.astimezone(zone):%a %Y-%m-%d %H:%M}–{clash.ends_at.astimezone(zone):%H:%M}"
-    raise Refused(Problem(f"{person} is down for {span} already: change that shift or choose other hours.", "start"))
+    raise Refused(
+        Problem(
+            _("{person} is down for {span} already: change that shift or choose other hours."),
+            "start",
+            person=person,
+            span=span,
+        )
+    )
 
 
 @transaction.atomic

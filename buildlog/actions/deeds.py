@@ -12,6 +12,7 @@ from django.db import transaction
 
 from buildlog.actions import notes, room, stints, ticks
 from buildlog.core.errors import Problem, Refused
+from buildlog.core.wording import _
 from buildlog.core.work import deeds
 from buildlog.core.work.deeds import DeviceEntryKind
 from buildlog.core.work.room import AT_ONCE
@@ -44,7 +45,7 @@ def perform(deed: deeds.DeviceEntry, maker: Maker) -> None:
 
 
 @perform.register
-def _(deed: deeds.TickEntry, maker: Maker) -> None:
+def _tick(deed: deeds.TickEntry, maker: Maker) -> None:
     ticks.tick(
         build=maker.build, actor=maker.person, entry_id=maker.entry_id, segment_code=deed.segment, stage=deed.stage,
         pixels=deed.pixels, moment=maker.moment, stint=_stint_of_member(maker, deed.stint), page=maker.page,
@@ -52,7 +53,7 @@ def _(deed: deeds.TickEntry, maker: Maker) -> None:
 
 
 @perform.register
-def _(deed: deeds.Undo, maker: Maker) -> None:
+def _undo(deed: deeds.Undo, maker: Maker) -> None:
     ticks.undo(
         build=maker.build, actor=maker.person, entry_id=maker.entry_id, undoes=deed.undoes, moment=maker.moment,
         page=maker.page,
@@ -60,7 +61,7 @@ def _(deed: deeds.Undo, maker: Maker) -> None:
 
 
 @perform.register
-def _(deed: deeds.NoteLeft, maker: Maker) -> None:
+def _leave_note(deed: deeds.NoteLeft, maker: Maker) -> None:
     notes.leave(
         build=maker.build, by=maker.person, note_id=maker.entry_id, segment_code=deed.segment, says=deed.says,
         at=maker.moment.at,
@@ -69,7 +70,7 @@ def _(deed: deeds.NoteLeft, maker: Maker) -> None:
 
 @perform.register
 @transaction.atomic
-def _(deed: deeds.StintStart, maker: Maker) -> None:
+def _start_stint(deed: deeds.StintStart, maker: Maker) -> None:
     people = [maker.person, *_companions(maker, deed.companions)]
     stints.close_forgotten(build=maker.build, now=maker.moment.at)
     at = _after_the_last(people, maker.moment.at)
@@ -80,18 +81,18 @@ def _(deed: deeds.StintStart, maker: Maker) -> None:
         late=maker.moment.arrived_at - maker.moment.at > AT_ONCE,
     )  # fmt: skip
     if maker.person not in stint.people.all():
-        raise Refused(Problem("This stint belongs to somebody else: begin one of your own.", "stint"))
+        raise Refused(Problem(_("This stint belongs to somebody else: begin one of your own."), "stint"))
 
 
 @perform.register
 @transaction.atomic
-def _(deed: deeds.StintMark, maker: Maker) -> None:
+def _mark_stint(deed: deeds.StintMark, maker: Maker) -> None:
     stint = _own_stint(maker, deed.stint)
     MARKS[maker.kind](stint, maker)
 
 
 @perform.register
-def _(deed: deeds.StintCorrect, maker: Maker) -> None:
+def _correct_stint(deed: deeds.StintCorrect, maker: Maker) -> None:
     stint = _own_stint(maker, deed.stint)
     spell = _spell(deed, maker.build, maker.moment.arrived_at)
     stints.correct(stint=stint, spell=spell, by=maker.person, at=maker.moment.at)
@@ -107,7 +108,7 @@ def refuse_correction(deed: deeds.StintCorrect, stint: Stint, now: datetime) -> 
 def _spell(deed: deeds.StintCorrect, build: Build, now: datetime) -> Spell:
     spell = Spell(deed.start.instant(build.zone, "start"), deed.end.instant(build.zone, "end"), deed.rest)
     if spell.end > now + SKEW:
-        raise Refused(Problem("The stint would end in the future: give an end that has passed.", "end"))
+        raise Refused(Problem(_("The stint would end in the future: give an end that has passed."), "end"))
     return spell
 
 
@@ -164,9 +165,9 @@ def _stint_of_member(maker: Maker, stint_id: UUID | None) -> Stint | None:
 def _own_stint(maker: Maker, stint_id: UUID) -> Stint:
     stint = maker.build.stints.filter(pk=stint_id).first()
     if stint is None:
-        raise Refused(Problem("This stint is not on file: its start was refused or never arrived.", "stint"))
+        raise Refused(Problem(_("This stint is not on file: its start was refused or never arrived."), "stint"))
     if not maker.person.is_lead and maker.person not in stint.people.all():
-        raise Refused(Problem("This is somebody else's stint: they or the lead can change it.", "stint"))
+        raise Refused(Problem(_("This is somebody else's stint: they or the lead can change it."), "stint"))
     return stint
 
 
@@ -174,7 +175,11 @@ def _companions(maker: Maker, numbers: tuple[int, ...]) -> list[Person]:
     found = {person.pk: person for person in maker.build.people.filter(pk__in=numbers)}
     if unknown := set(numbers) - set(found):
         raise Refused(
-            Problem(f"The crew of this build has nobody with number {min(unknown)}: reload the page.", "with")
+            Problem(
+                _("The crew of this build has nobody with number {number}: reload the page."),
+                "with",
+                number=min(unknown),
+            )
         )
     return [found[number] for number in numbers if number != maker.person.pk]
 
@@ -192,5 +197,5 @@ def _work(build: Build, deed: deeds.StintStart) -> stints.Work:
         return stints.Work(stage=deed.stage, segment=segment)
     job = build.jobs.filter(name=deed.job).first()
     if job is None:
-        raise Refused(Problem(f"There is no job {deed.job!r} on this build: reload the page.", "job"))
+        raise Refused(Problem(_("There is no job {job!r} on this build: reload the page."), "job", job=deed.job))
     return stints.Work(job=job, segment=segment)

@@ -11,6 +11,7 @@ from django.db import transaction
 from buildlog.actions.records import record
 from buildlog.core.codes import LETTERS, as_meant
 from buildlog.core.errors import Problem, Refused
+from buildlog.core.wording import _
 from buildlog.models import Build, Device, JoinCode, Person
 
 CODE_LENGTH = 8  # 40 bits, good for minutes
@@ -32,11 +33,13 @@ def invitation(*, build: Build, code: str, now: datetime) -> JoinCode:
     """The invitation behind a code, if it still stands; refused with a sentence otherwise. Changes nothing."""
     found = JoinCode.objects.filter(build=build, digest=_digest(build, code)).first()
     if found is None:
-        raise Refused(Problem("This code is not known here: ask the lead for a new one.", "c"))
+        raise Refused(Problem(_("This code is not known here: ask the lead for a new one."), "c"))
     if found.used_at is not None:
-        raise Refused(Problem("This code has let a device in already: each needs its own. Ask the lead.", "c"))
+        raise Refused(Problem(_("This code has let a device in already: each needs its own. Ask the lead."), "c"))
     if now >= found.expires_at:
-        raise Refused(Problem("This code was good for ten minutes and has run out: ask the lead for a new one.", "c"))
+        raise Refused(
+            Problem(_("This code was good for ten minutes and has run out: ask the lead for a new one."), "c")
+        )
     return found
 
 
@@ -46,7 +49,7 @@ def enrol(*, build: Build, code: str, name: str, now: datetime) -> tuple[Device,
     found = invitation(build=build, code=code, now=now)
     found = JoinCode.objects.select_for_update().get(pk=found.pk)
     if found.used_at is not None:
-        raise Refused(Problem("This code has let a device in already: each needs its own. Ask the lead.", "c"))
+        raise Refused(Problem(_("This code has let a device in already: each needs its own. Ask the lead."), "c"))
     device, key = _let_in(build, name, found.made_by, now)
     found.used_by, found.used_at = device, now
     found.save(update_fields=["used_by", "used_at"])
@@ -83,7 +86,7 @@ def rename(*, device: Device, name: str, by: Person, now: datetime) -> Device:
     """Give a device the name that stands on its back."""
     name = name.strip()
     if not name:
-        raise Refused(Problem("A device needs a name: the one that stands on its back.", "name"))
+        raise Refused(Problem(_("A device needs a name: the one that stands on its back."), "name"))
     if name != device.name:
         record(build=device.build, by=by, at=now, verb="rename device", says=f"{device} is now called {name}.")
         device.name = name[:60]

@@ -9,6 +9,7 @@ from django.db import transaction
 
 from buildlog.actions.records import record
 from buildlog.core.errors import Problem, Refused
+from buildlog.core.wording import _
 from buildlog.core.work.stages import STAGES
 from buildlog.models import Build, Job, Person
 
@@ -30,13 +31,19 @@ def put(
 
 def _refuse_bad(build: Build, name: str, hours: tuple[float, float, float], job: Job | None) -> None:
     if name in {stage.value for stage in STAGES}:
-        raise Refused(Problem(f"{name!r} is the name of a stage: give the job another name.", "job"))
+        raise Refused(Problem(_("{name!r} is the name of a stage: give the job another name."), "job", name=name))
     if job is not None and build.jobs.filter(name=name).exclude(pk=job.pk).exists():
-        raise Refused(Problem(f"There is a job {name!r} already: give this one another name.", "job"))
+        raise Refused(Problem(_("There is a job {name!r} already: give this one another name."), "job", name=name))
     low, likely, high = hours
     if not 0 <= low <= likely <= high:
         raise Refused(
-            Problem(f"{low:g}, {likely:g}, {high:g} h are not in rising order: low, likely, high.", "hours_likely")
+            Problem(
+                _("{low:g}, {likely:g}, {high:g} h are not in rising order: low, likely, high."),
+                "hours_likely",
+                low=low,
+                likely=likely,
+                high=high,
+            )
         )
 
 
@@ -47,10 +54,17 @@ def wait(*, build: Build, name: str, after: Sequence[str]) -> None:
     for other in after:
         if other not in jobs or other == name:
             known = ", ".join(sorted(set(jobs) - {name})) or "none"
-            raise Refused(Problem(f"There is no other job {other!r} to wait for; known are {known}.", "after"))
+            raise Refused(
+                Problem(
+                    _("There is no other job {job!r} to wait for; known are {jobs}."),
+                    "after",
+                    job=other,
+                    jobs=known,
+                )
+            )
     jobs[name].after.set(jobs[other] for other in after)
     if _waits_for_itself(jobs[name]):
-        raise Refused(Problem(f"{name} would wait for itself in the end: leave one “after” out.", "after"))
+        raise Refused(Problem(_("{name} would wait for itself in the end: leave one “after” out."), "after", name=name))
 
 
 def _waits_for_itself(job: Job) -> bool:

@@ -14,6 +14,7 @@ from buildlog.actions import crew, jobs, logbook, plans, stints
 from buildlog.actions.records import record
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.plan.parameters import MeasuredRing
+from buildlog.core.wording import _
 from buildlog.core.work.rows import CrewRow, JobRow, PatternRow, Reading, ShiftRow, StintRow
 from buildlog.core.work.stages import STAGES, Stage
 from buildlog.core.work.stints import Spell
@@ -31,7 +32,7 @@ def load_rings(*, build: Build, reading: Reading[MeasuredRing], by: Person | Non
         raise Refused(reading.problems)
     plan = Plan.objects.filter(build=build).first()
     if plan is None:
-        raise Refused("The build has no plan yet: make one first, then load its rings.")
+        raise Refused(Problem(_("The build has no plan yet: make one first, then load its rings.")))
     parameters = replace(
         plan.read(), measured=reading.rows, rings_count=None, ring_spacing_m=None, top_pixels=None, top_deg=None,
         bottom_pixels=None, bottom_deg=None,
@@ -102,7 +103,7 @@ def load_jobs(*, build: Build, reading: Reading[JobRow], by: Person | None, now:
 def load_stints(*, build: Build, reading: Reading[StintRow], by: Person | None, now: datetime) -> int:
     """Log stints and their ticks, in the order in which they ended, by the same rules as on the floor."""
     if not Plan.objects.filter(build=build, frozen_at__isnull=False).exists():
-        raise Refused("The plan is not frozen yet: freeze it, then load what was done by it.")
+        raise Refused(Problem(_("The plan is not frozen yet: freeze it, then load what was done by it.")))
     people, known_jobs = _by_name(build), {job.name: job for job in build.jobs.all()}
     segments = {segment.code: segment for segment in build.segments.current()}
     in_order = sorted(reading.rows, key=lambda row: (row.end, row.start, row.row))
@@ -137,7 +138,7 @@ def _each(
             with transaction.atomic():
                 act(row)
         except Refused as refused:
-            problems += [replace(problem, row=row.row) for problem in refused.problems]
+            problems += [problem.at(row=row.row) for problem in refused.problems]
     if problems:
         raise Refused(sorted(problems, key=lambda problem: problem.row or 0))
     if noun:
@@ -151,7 +152,11 @@ def _by_name(build: Build) -> dict[str, Person]:
 
 def _known(people: dict[str, Person], name: str) -> Person:
     if name not in people:
-        raise Refused(Problem(f"Nobody called {name!r} is in the crew; there are {_list(people)}.", "name"))
+        raise Refused(
+            Problem(
+                _("Nobody called {name!r} is in the crew; there are {people}."), "name", name=name, people=_list(people)
+            )
+        )
     return people[name]
 
 
@@ -160,14 +165,23 @@ def _stage_or_job(name: str, jobs: dict[str, Job]) -> tuple[Stage | None, Job | 
         return Stage(name.lower()), None
     if name in jobs:
         return None, jobs[name]
-    raise Refused(Problem(f"{name!r} is neither a stage nor a job; known are {_list([*STAGES, *jobs])}.", "stage"))
+    raise Refused(
+        Problem(
+            _("{name!r} is neither a stage nor a job; known are {names}."),
+            "stage",
+            name=name,
+            names=_list([*STAGES, *jobs]),
+        )
+    )
 
 
 def _segment(row: StintRow, segments: dict[str, Segment]) -> Segment | None:
     if not row.segment:
         return None
     if row.segment.upper() not in segments:
-        raise Refused(Problem(f"The plan has no segment {row.segment!r}: codes look like R12-3.", "segment"))
+        raise Refused(
+            Problem(_("The plan has no segment {segment!r}: codes look like R12-3."), "segment", segment=row.segment)
+        )
     return segments[row.segment.upper()]
 
 

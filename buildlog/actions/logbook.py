@@ -10,11 +10,12 @@ from django.db import transaction
 
 from buildlog.actions import stints, ticks
 from buildlog.core.errors import Problem, Refused
+from buildlog.core.wording import _
 from buildlog.core.work.stages import STAGES
 from buildlog.core.work.stints import Spell
 from buildlog.models import Build, Person, Stint
 
-NOT_TICKED = Problem("Pixels are ticked on a stage of a segment: name both, or leave pixels empty.", "pixels")
+NOT_TICKED = Problem(_("Pixels are ticked on a stage of a segment: name both, or leave pixels empty."), "pixels")
 
 
 @transaction.atomic
@@ -50,7 +51,7 @@ def refuse(
         return
     problems = []
     if end is not None and end > now:
-        problems.append(Problem("This stint ends in the future: enter it when it is over.", "end"))
+        problems.append(Problem(_("This stint ends in the future: enter it when it is over."), "end"))
     elif start is not None and end is not None and (wrong := stints.impossible(people, Spell(start, end, rest))):
         problems.append(wrong)
     if segment and not build.segments.current().filter(code=segment.strip().upper()).exists():

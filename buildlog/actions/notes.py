@@ -10,6 +10,7 @@ from django.db import transaction
 from buildlog.actions.records import record
 from buildlog.actions.ticks import current_segment
 from buildlog.core.errors import Problem, Refused
+from buildlog.core.wording import _
 from buildlog.models import Build, Note, Person
 
 
@@ -18,7 +19,7 @@ def leave(*, build: Build, by: Person, note_id: UUID, segment_code: str, says: s
     """Leave a note on a segment for the lead. The same id again changes nothing."""
     says = says.strip()[:400]
     if not says:
-        raise Refused(Problem("Say in a few words what is wrong.", "says"))
+        raise Refused(Problem(_("Say in a few words what is wrong."), "says"))
     if (note := build.notes.filter(pk=note_id, by=by).first()) is not None:
         return note
     segment = current_segment(build, segment_code)

@@ -11,6 +11,7 @@ from django.db import transaction
 
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.pins import LONGEST_SPAN, PASSWORD_LIMITS, Lock, lock_of, wait_after
+from buildlog.core.wording import Sentence, _
 from buildlog.models import PasswordTry
 
 WRONG = "Name and password do not fit together. Capitals count in both."
@@ -40,15 +41,22 @@ def _count_try(name: str, now: datetime) -> None:
     if lock := lock_of(wrong, now, PASSWORD_LIMITS):
         raise Refused(Problem(_locked(lock, now)))
     if wait := wait_after(wrong, now):
-        raise Refused(Problem(f"Wait {max(1, round(wait.total_seconds()))} s, then type the password again."))
+        raise Refused(
+            Problem(_("Wait {seconds} s, then type the password again."), seconds=max(1, round(wait.total_seconds())))
+        )
     PasswordTry.objects.create(name=name, at=now)
 
 
-def _locked(lock: Lock, now: datetime) -> str:
+def _locked(lock: Lock, now: datetime) -> Sentence:
     minutes = max(1, math.ceil((lock.until - now) / timedelta(minutes=1)))
-    return (
-        f"{lock.tries} wrong passwords for this name within {lock.within}: wait {minutes} minutes. "
-        "At the machine that serves this site the command “unlock” opens it at once."
+    return Sentence(
+        _(
+            "{tries} wrong passwords for this name within {within}: wait {minutes} minutes. At the "
+            "machine that serves this site the command “unlock” opens it at once."
+        ),
+        tries=lock.tries,
+        within=lock.within,
+        minutes=minutes,
     )
 
 
@@ -56,7 +64,14 @@ def unlock(*, username: str, now: datetime) -> int:
     """Forget the wrong passwords of an account. Returns how many there were. Refused when there is no such account."""
     if not get_user_model().objects.filter(username__iexact=username).exists():
         known = ", ".join(get_user_model().objects.order_by("username").values_list("username", flat=True)[:20])
-        raise Refused(Problem(f"There is no account {username!r}; there are: {known or 'none yet'}.", "NAME"))
+        raise Refused(
+            Problem(
+                _("There is no account {username!r}; there are: {names}."),
+                "NAME",
+                username=username,
+                names=known or "none yet",
+            )
+        )
     recent = PasswordTry.objects.filter(name=_folded(username), at__gt=now - LONGEST_SPAN)
     return recent.delete()[0]
 

@@ -13,6 +13,7 @@ from buildlog.actions.records import record
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.plan.parameters import PlanParameters
 from buildlog.core.plan.plan import BallPlan, PlannedSegment, compute
+from buildlog.core.wording import _
 from buildlog.models import Build, Person, Plan, Run, Segment
 
 LETTERS = "23456789ABCDEFGHJKLMNPQRSTUVWXYZ"  # no 0, 1, I, O: a label must survive being read aloud
@@ -23,7 +24,9 @@ def save(*, build: Build, parameters: PlanParameters, by: Person | None, now: da
     """Keep these parameters as the build's draft, with its segments and runs. A frozen plan is refused."""
     plan = Plan.objects.select_for_update().filter(build=build).first()
     if plan is not None and plan.frozen:
-        raise Refused(Problem("The plan is frozen: work has been handed out by it. It can no longer be changed here."))
+        raise Refused(
+            Problem(_("The plan is frozen: work has been handed out by it. It can no longer be changed here."))
+        )
     whole = compute(parameters)
     plan = plan or Plan(build=build, revision=1, created_at=now)
     plan.parameters = parameters.to_json()
@@ -39,7 +42,7 @@ def freeze(*, build: Build, by: Person | None, now: datetime) -> Plan:
     """From here on pieces can be assigned and ticked. Freezing again changes nothing."""
     plan = Plan.objects.select_for_update().filter(build=build).first()
     if plan is None:
-        raise Refused(Problem("There is no plan to freeze yet: make one first."))
+        raise Refused(Problem(_("There is no plan to freeze yet: make one first.")))
     if not plan.frozen:
         plan.frozen_at = now
         plan.save(update_fields=["frozen_at"])
@@ -52,9 +55,9 @@ def unfreeze(*, build: Build, by: Person | None, now: datetime) -> Plan:
     """Back to a draft, as long as nothing has been ticked by it."""
     plan = Plan.objects.select_for_update().filter(build=build).first()
     if plan is None or not plan.frozen:
-        raise Refused(Problem("The plan is not frozen."))
+        raise Refused(Problem(_("The plan is not frozen.")))
     if build.entries.exists() or build.stints.exists():
-        raise Refused(Problem("Work has been logged by this plan: it stays frozen."))
+        raise Refused(Problem(_("Work has been logged by this plan: it stays frozen.")))
     plan.frozen_at = None
     plan.save(update_fields=["frozen_at"])
     record(build=build, by=by, at=now, verb="unfreeze plan", says=f"Plan {plan.revision} is a draft again.")

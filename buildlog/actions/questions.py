@@ -10,6 +10,7 @@ from django.db import transaction
 from buildlog.actions.ticks import lock
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.forecast.questions.request import Wish
+from buildlog.core.wording import _
 from buildlog.models import Build, Question
 
 MOST_WHAT_IFS = 6  # more cannot be read beside each other
@@ -32,10 +33,13 @@ def refuse_taken(*, build: Build, name: str, question: Question | None = None) -
     others = build.questions.what_ifs().exclude(pk=question.pk if question else None)
     problems = []
     if any(other.name.lower() == name.lower() for other in others):
-        says = f"There is a what-if “{name}” already: choose another name, or change that."
-        problems.append(Problem(says, "name"))
+        problems.append(
+            Problem(_("There is a what-if “{name}” already: choose another name, or change that."), "name", name=name)
+        )
     if question is None and len(others) >= MOST_WHAT_IFS:
-        problems.append(Problem(f"There are {len(others)} what-ifs already: take one away, then ask another."))
+        problems.append(
+            Problem(_("There are {number} what-ifs already: take one away, then ask another."), number=len(others))
+        )
     if problems:
         raise Refused(problems)
 
@@ -44,7 +48,7 @@ def refuse_taken(*, build: Build, name: str, question: Question | None = None) -
 def what_it_takes(*, build: Build, percent: int, now: datetime) -> Question:
     """Ask what would bring the build's target to a chance; a build has one such question."""
     if not 1 <= percent <= 99:
-        raise Refused(Problem(f"Found {percent} %: give 1 to 99, 80 is usual.", "percent"))
+        raise Refused(Problem(_("Found {percent} %: give 1 to 99, 80 is usual."), "percent", percent=percent))
     lock(build)  # two who ask at once: the later one counts
     kind = Question.Kind.TAKES
     question = build.questions.of_kind(kind) or Question(build=build, kind=kind)

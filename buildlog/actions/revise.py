@@ -20,6 +20,7 @@ from buildlog.core.plan.parameters import PlanParameters
 from buildlog.core.plan.plan import BallPlan, compute
 from buildlog.core.plan.revise import Decision, Fate, Revision
 from buildlog.core.plan.revise import revise as compare
+from buildlog.core.wording import _
 from buildlog.core.work.ledger import LedgerKind, fingerprint, shown
 from buildlog.core.work.stages import STAGES, Stage
 from buildlog.models import Build, LedgerEntry, Person, Plan, Run, Segment, Stint
@@ -63,16 +64,23 @@ def revise(
 def _plan_looked_at(build: Build, revision: int) -> Plan:
     plan = Plan.objects.select_for_update().filter(build=build).first()
     if plan is None or not plan.frozen:
-        raise Refused(Problem("The plan is a draft: change it as it is."))
+        raise Refused(Problem(_("The plan is a draft: change it as it is.")))
     if plan.revision != revision:
-        raise Refused(Problem(f"Somebody has put plan {plan.revision} in force meanwhile: look at the changes again."))
+        raise Refused(
+            Problem(
+                _("Somebody has put plan {revision} in force meanwhile: look at the changes again."),
+                revision=plan.revision,
+            )
+        )
     return plan
 
 
 def _refuse_undecided(found: Revision, answers: Answers) -> None:
     missing = found.undecided(answers.decisions)
     if missing:
-        raise Refused([Problem(f"{code}: decide what becomes of the pixels ticked on it.", code) for code in missing])
+        raise Refused(
+            [Problem(_("{code}: decide what becomes of the pixels ticked on it."), code, code=code) for code in missing]
+        )
 
 
 def _refuse_running(build: Build, found: Revision) -> None:
@@ -81,7 +89,9 @@ def _refuse_running(build: Build, found: Revision) -> None:
     running = Stint.objects.running().filter(build=build, segment__retired_at=None, segment__code__in=touched)
     held = sorted(set(running.values_list("segment__code", flat=True)))
     if held:
-        raise Refused(Problem(f"Somebody is working on {', '.join(held)}: let them stop their stint first."))
+        raise Refused(
+            Problem(_("Somebody is working on {codes}: let them stop their stint first."), codes=", ".join(held))
+        )
 
 
 def _put_in_force(

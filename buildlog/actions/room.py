@@ -34,7 +34,7 @@ def keep_limit(build: Build, stage: Stage, people: Sequence[Person], stint_id: U
     says = too_many(stage, [person.name for person in people], inside, build.people_limits)
     if says:
         arrived = moment.arrived_at.isoformat()
-        record(build=build, by=people[0], at=moment.at, verb=TOO_MANY, says=says[:400], arrived=arrived)
+        record(build=build, by=people[0], at=moment.at, verb=TOO_MANY, says=str(says)[:400], arrived=arrived)
 
 
 def at_work(build: Build, stage: Stage, at: datetime, besides: Sequence[Person]) -> list[Inside]:

@@ -20,6 +20,7 @@ from buildlog.actions.records import record
 from buildlog.core import pins
 from buildlog.core.codes import LETTERS, as_meant
 from buildlog.core.errors import Problem, Refused
+from buildlog.core.wording import Count, Sentence, _
 from buildlog.models import Build, Device, Person, PinTry
 
 PIN_LENGTH = 6
@@ -45,9 +46,9 @@ def first_account(*, code: str, username: str, password: str, now: datetime) -> 
     """Make the owner's account, which leads every build there is. Works once, with the code from the console."""
     right = first_run_code()
     if right is None:
-        raise Refused(Problem("There is an account already: sign in with it.", "code"))
+        raise Refused(Problem(_("There is an account already: sign in with it."), "code"))
     if not hmac.compare_digest(as_meant(code).encode(), as_meant(right).encode()):
-        raise Refused(Problem("This is not the code: it stands in the console where the app was started.", "code"))
+        raise Refused(Problem(_("This is not the code: it stands in the console where the app was started."), "code"))
     refuse_account(username=username.strip(), password=password)
     user = get_user_model().objects.create_superuser(username=username.strip(), password=password)
     for build in Build.objects.all():
@@ -62,9 +63,18 @@ def give_account(*, person: Person, username: str, password: str, by: Person, no
     """Let a lead of the crew sign in with a password of their own."""
     username = username.strip()
     if not person.is_lead:
-        raise Refused(Problem(f"{person} is no lead: helpers and viewers come in with a PIN.", "username"))
+        raise Refused(
+            Problem(_("{person} is no lead: helpers and viewers come in with a PIN."), "username", person=person)
+        )
     if person.user_id is not None:
-        raise Refused(Problem(f"{person} has an account already: {person.user.username}.", "username"))
+        raise Refused(
+            Problem(
+                _("{person} has an account already: {username}."),
+                "username",
+                person=person,
+                username=person.user.username,
+            )
+        )
     refuse_account(username=username, password=password)
     user = get_user_model().objects.create_user(username=username, password=password)
     person.user = user
@@ -77,7 +87,9 @@ def refuse_account(*, username: str, password: str | None) -> None:
     """Raise Refused for a name that is taken and a weak password, both at once; a password of None is not told yet."""
     problems = []
     if get_user_model().objects.filter(username__iexact=username.strip()).exists():
-        problems.append(Problem(f"There is an account {username!r} already: choose another name.", "username"))
+        problems.append(
+            Problem(_("There is an account {username!r} already: choose another name."), "username", username=username)
+        )
     problems += _weak(username, password) if password is not None else []
     if problems:
         raise Refused(problems)
@@ -99,9 +111,11 @@ def issue_pin(person: Person, by: Person | None, now: datetime) -> str:
     """A new random PIN, returned once and kept only as a hash. Sign-ins with an older one end; locks open."""
     person = Person.objects.select_for_update(no_key=True, of=("self",)).select_related("build").get(pk=person.pk)
     if person.is_lead:
-        raise Refused(Problem(f"{person} leads: leads sign in with a password, never with a PIN.", "person"))
+        raise Refused(
+            Problem(_("{person} leads: leads sign in with a password, never with a PIN."), "person", person=person)
+        )
     if person.left_at is not None:
-        raise Refused(Problem(f"{person} left the crew: take them back into it first.", "person"))
+        raise Refused(Problem(_("{person} left the crew: take them back into it first."), "person", person=person))
     pin = f"{secrets.randbelow(10**PIN_LENGTH):0{PIN_LENGTH}d}"
     person.pin, person.pin_version = make_password(_peppered(pin)), person.pin_version + 1
     person.save(update_fields=["pin", "pin_version"])
@@ -119,7 +133,14 @@ def try_pin(*, person: Person, device: Device, pin: str, now: datetime) -> None:
     """
     held = _count_try(person, device, now)
     if not check_password(_peppered(pin.strip()), held.person.pin):
-        raise Refused(Problem(f"This is not the PIN of {person}. {_tries_left(person, device, now)}", "pin"))
+        raise Refused(
+            Problem(
+                _("This is not the PIN of {person}. {tries_left}"),
+                "pin",
+                person=person,
+                tries_left=_tries_left(person, device, now),
+            )
+        )
     PinTry.objects.filter(pk=held.pk).update(right=True)
     person.pin_tries.filter(right=False, forgiven=False, at__lte=now).update(forgiven=True)
     Device.objects.filter(pk=device.pk).update(last_seen_at=now)
@@ -130,22 +151,28 @@ def _count_try(person: Person, device: Device, now: datetime) -> PinTry:
     person = Person.objects.select_for_update(no_key=True, of=("self",)).select_related("build").get(pk=person.pk)
     Device.objects.select_for_update(no_key=True).get(pk=device.pk)
     if person.is_lead or person.left_at is not None or person.build_id != device.build_id:
-        raise Refused(Problem(f"{person} does not sign in with a PIN.", "pin"))
+        raise Refused(Problem(_("{person} does not sign in with a PIN."), "pin", person=person))
     if not person.pin:
-        raise Refused(Problem(f"{person} has no PIN yet: ask the lead for one.", "pin"))
+        raise Refused(Problem(_("{person} has no PIN yet: ask the lead for one."), "pin", person=person))
     if reason := _why_not_now(person, device, now):
         raise Refused(Problem(reason, "pin"))
     return PinTry.objects.create(person=person, device=device, at=now)
 
 
-def _why_not_now(person: Person, device: Device, now: datetime) -> str | None:
-    for whom, words in ((person, f"for {person}"), (device, "on this device")):
+def _why_not_now(person: Person, device: Device, now: datetime) -> Sentence | None:
+    by_person = _(
+        "{tries} wrong PINs for {person} within {within}: locked until {until:%a %H:%M}. The lead can unlock it."
+    )
+    by_device = _(
+        "{tries} wrong PINs on this device within {within}: locked until {until:%a %H:%M}. The lead can unlock it."
+    )
+    for whom, template in ((person, by_person), (device, by_device)):
         if lock := pins.lock_of(_wrong(whom, now), now):
             until = lock.until.astimezone(person.build.zone)
-            said = f"{lock.tries} wrong PINs {words} within {lock.within}"
-            return f"{said}: locked until {until:%a %H:%M}. The lead can unlock it."
+            return Sentence(template, tries=lock.tries, person=person, within=lock.within, until=until)
     if wait := pins.wait_after(_wrong(person, now), now):
-        return f"Wait {max(1, round(wait.total_seconds()))} s, then type the PIN again."
+        seconds = max(1, round(wait.total_seconds()))
+        return Sentence(_("Wait {seconds} s, then type the PIN again."), seconds=seconds)
     return None
 
 
@@ -154,11 +181,12 @@ def _wrong(whom: Person | Device, now: datetime) -> list[datetime]:
     return list(tries.values_list("at", flat=True))
 
 
-def _tries_left(person: Person, device: Device, now: datetime) -> str:
+def _tries_left(person: Person, device: Device, now: datetime) -> Sentence:
     left = min(pins.tries_left(_wrong(whom, now), now) for whom in (person, device))
     if left == 0:
-        return "That was the last try for now: the lead can unlock it or give a new PIN."
-    return f"{left} more {'try' if left == 1 else 'tries'}; the lead can give a new PIN."
+        return Sentence(_("That was the last try for now: the lead can unlock it or give a new PIN."))
+    tries = Count(left, _("{number} more try"), _("{number} more tries"))
+    return Sentence(_("{tries}; the lead can give a new PIN."), tries=tries)
 
 
 @transaction.atomic
@@ -166,7 +194,7 @@ def unlock(*, build: Build, whom: Iterable[Person | Device], by: Person, now: da
     """The lead forgives wrong PINs of a person, or on a device: they may try again at once."""
     for one in whom:
         if one.build_id != build.pk:
-            raise Refused(Problem(f"{one} does not belong to this build."))
+            raise Refused(Problem(_("{person} does not belong to this build."), person=one))
         if one.pin_tries.filter(right=False, forgiven=False).update(forgiven=True):
             record(build=build, by=by, at=now, verb="unlock", says=f"{by} unlocked {one}.")
 

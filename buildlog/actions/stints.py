@@ -12,6 +12,7 @@ from django.db import IntegrityError, transaction
 from buildlog.actions.records import record
 from buildlog.actions.ticks import lock
 from buildlog.core.errors import Problem, Refused
+from buildlog.core.wording import _
 from buildlog.core.work.stages import Stage
 from buildlog.core.work.stints import LONGEST, Spell, doubtful, forgotten
 from buildlog.models import Build, Job, Person, Segment, Stint, StintMember
@@ -57,7 +58,7 @@ def stop(*, stint: Stint, at: datetime, note: str = "") -> Stint:
     """
     stint = _locked(stint)
     if at < stint.started_at:
-        raise Refused(Problem("The stint ends before it starts: give an end after the start.", "end"))
+        raise Refused(Problem(_("The stint ends before it starts: give an end after the start."), "end"))
     if not _went_on(stint, at):
         return stint
     if stint.paused_at is not None:
@@ -190,16 +191,23 @@ def _create_over(
 
 def _refuse_strangers(build: Build, people: Sequence[Person]) -> None:
     if not people:
-        raise Refused(Problem("A stint needs at least one helper.", "name"))
+        raise Refused(Problem(_("A stint needs at least one helper."), "name"))
     for person in people:
         if person.build_id != build.pk or person.role == Person.Role.VIEWER or person.left_at is not None:
-            raise Refused(Problem(f"{person} does not work on this build: choose one of its crew.", "name"))
+            raise Refused(
+                Problem(_("{person} does not work on this build: choose one of its crew."), "name", person=person)
+            )
 
 
 def _refuse_running(people: Sequence[Person]) -> None:
     for member in StintMember.objects.filter(person__in=people, open=True).select_related("person", "stint__job"):
         raise Refused(
-            Problem(f"{member.person} is in a running stint ({member.stint.work}): stop that one first.", "name")
+            Problem(
+                _("{person} is in a running stint ({work}): stop that one first."),
+                "name",
+                person=member.person,
+                work=member.stint.work,
+            )
         )
 
 
@@ -221,7 +229,9 @@ def _overlap(
     if clash is None:
         return None
     name = next(p.name for p in clash.people.all() if p in people)
-    return Problem(f"{name} has a stint there already: {_when(clash)}. Change one of the two.", "start")
+    return Problem(
+        _("{name} has a stint there already: {when}. Change one of the two."), "start", name=name, when=_when(clash)
+    )
 
 
 def _when(stint: Stint) -> str:
@@ -248,7 +258,7 @@ def _create(
             StintMember.objects.bulk_create(StintMember(stint=stint, person=p, open=spell is None) for p in people)
     except IntegrityError as race:
         raise Refused(
-            Problem("One of these helpers started another stint just now: stop that one first.", "name")
+            Problem(_("One of these helpers started another stint just now: stop that one first."), "name")
         ) from race
     return stint
 

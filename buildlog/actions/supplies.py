@@ -10,6 +10,7 @@ from django.db import transaction
 from buildlog.actions.records import record
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.plan.materials.stock import StockItem
+from buildlog.core.wording import _
 from buildlog.core.work.rows import Reading
 from buildlog.models import Build, Holding, Person
 
@@ -27,7 +28,7 @@ def count(*, build: Build, counted: Iterable[StockItem], by: Person | None, now:
         if old.get(key) != one.quantity:
             changed[_named(one)] = [old.get(key), one.quantity]
     if changed:
-        says = f"StockItem: {', '.join(f'{after:g} {name}' for name, (_, after) in changed.items())}."
+        says = f"Counted: {', '.join(f'{after:g} {name}' for name, (_, after) in changed.items())}."
         record(build=build, by=by, at=now, verb="count stock", says=says, counted=changed)
     return len(changed)
 
@@ -43,7 +44,7 @@ def load_stock(*, build: Build, reading: Reading[StockItem], by: Person | None, 
 
 def _without_length(rows: Iterable[StockItem]) -> list[Problem]:
     return [
-        Problem("An offcut needs its length: give length_mm.", "length_mm", row.row)
+        Problem(_("An offcut needs its length: give length_mm."), "length_mm", row.row)
         for row in rows
         if row.item == "offcut" and not row.length_mm
     ]

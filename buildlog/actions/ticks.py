@@ -12,6 +12,7 @@ from uuid import UUID
 from django.db import connection, transaction
 
 from buildlog.core.errors import Problem, Refused
+from buildlog.core.wording import _
 from buildlog.core.work.ledger import LedgerKind, fingerprint
 from buildlog.core.work.order import why_not, why_not_back
 from buildlog.core.work.stages import Stage, order_of
@@ -186,7 +187,14 @@ def reopen(
         segment = page.segment(segment_code.strip().upper())
         back = _to_take_back(segment, stage, pixels)
         if not back.get(stage):
-            raise Refused(Problem(f"No pixel of {segment_code} is {stage.done}: nothing to reopen.", "pixels"))
+            raise Refused(
+                Problem(
+                    _("No pixel of {code} is {done}: nothing to reopen."),
+                    "pixels",
+                    code=segment_code,
+                    done=stage.done,
+                )
+            )
         entries = []
         for each, number in back.items():
             says = fingerprint([LedgerKind.REOPEN, segment_code, each, -number, actor and actor.pk])
@@ -202,7 +210,14 @@ def _to_take_back(segment: Segment, stage: Stage, pixels: int) -> dict[Stage, in
     standing = segment.standing
     if not 0 < pixels <= standing.count(stage):
         raise Refused(
-            Problem(f"Found {pixels} pixels: {segment.code} has {standing.count(stage)} {stage.done}.", "pixels")
+            Problem(
+                _("Found {pixels} pixels: {code} has {passed} {done}."),
+                "pixels",
+                pixels=pixels,
+                code=segment.code,
+                passed=standing.count(stage),
+                done=stage.done,
+            )
         )
     order = order_of(segment.closing)
     floor = standing.count(stage) - pixels
@@ -220,13 +235,15 @@ def current_segment(build: Build, code: str) -> Segment:
 
 
 def no_segment(code: str) -> Problem:
-    return Problem(f"The plan has no segment {code!r}: codes look like R12-3 (ring 12, third piece).", "segment")
+    return Problem(
+        _("The plan has no segment {code!r}: codes look like R12-3 (ring 12, third piece)."), "segment", code=code
+    )
 
 
 def _already(page: Page, entry_id: UUID, says: str) -> LedgerEntry | None:
     entry = page.entry(entry_id)
     if entry is not None and (entry.build_id != page.build.pk or entry.fingerprint != says):
-        raise Refused(Problem("This id stands there already with other content: the first one counts.", "id"))
+        raise Refused(Problem(_("This id stands there already with other content: the first one counts."), "id"))
     return entry
 
 
@@ -243,13 +260,15 @@ def _check_order(page: Page, segment: Segment, stage: Stage, pixels: int) -> Non
 def _undoable(page: Page, actor: Person | None, undoes: UUID) -> LedgerEntry:
     first = page.entry(undoes)
     if first is None or first.build_id != page.build.pk:
-        raise Refused(Problem("The entry to undo is not in the ledger of this build.", "undoes"))
+        raise Refused(Problem(_("The entry to undo is not in the ledger of this build."), "undoes"))
     if first.kind == LedgerKind.UNDO or page.is_undone(first):
-        raise Refused(Problem("This entry has been undone already.", "undoes"))
+        raise Refused(Problem(_("This entry has been undone already."), "undoes"))
     if actor is not None and not actor.is_lead and not _credited(first, actor):
-        raise Refused(Problem("This is somebody else's tick: they or the lead can undo it.", "undoes"))
+        raise Refused(Problem(_("This is somebody else's tick: they or the lead can undo it."), "undoes"))
     if (segment := page.segment_of(first)).retired_at is not None:
-        raise Refused(Problem(f"The plan no longer has {segment.code}: the lead decides what counts.", "undoes"))
+        raise Refused(
+            Problem(_("The plan no longer has {code}: the lead decides what counts."), "undoes", code=segment.code)
+        )
     return first
 
 

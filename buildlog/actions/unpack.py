@@ -19,6 +19,7 @@ from buildlog.actions.crew import make_lead
 from buildlog.actions.plans import new_labels
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.pack import Pack, PackedTable
+from buildlog.core.wording import _
 from buildlog.models import Build, Device, Person, Plan, Question, Segment
 from buildlog.models.packed import PACKED, PackedModel
 
@@ -43,7 +44,9 @@ def unpack(*, pack: Pack, code: str = "", lead: User | None = None) -> tuple[Bui
         with transaction.atomic():
             build = _take(pack, code)
     except DatabaseError as wrong:
-        raise Refused(Problem(f"The pack contradicts itself, nothing was taken in: {wrong}", "file")) from wrong
+        raise Refused(
+            Problem(_("The pack contradicts itself, nothing was taken in: {reason}"), "file", reason=wrong)
+        ) from wrong
     for user in [lead] if lead else owners_here():
         make_lead(build=build, user=user)
     return build, tuple(_remarks(build, pack))
@@ -56,14 +59,31 @@ def _completed(pack: Pack) -> Pack:
     for kind in PACKED:
         table = tables[kind.name]
         if missing := set(kind.columns) - set(table.columns):
-            what = f"{kind.name}.json lacks {', '.join(sorted(missing))}, and no pack of any release does"
-            raise Refused(Problem(f"{what}: pack the build again where it came from.", "file"))
+            raise Refused(
+                Problem(
+                    _(
+                        "{table}.json lacks {columns}, and no pack of any release does: pack the build again where it "
+                        "came from."
+                    ),
+                    "file",
+                    table=kind.name,
+                    columns=", ".join(sorted(missing)),
+                )
+            )
         unknown |= {f"{kind.name}.{name}" for name in set(table.columns) - set(kind.columns)}
     if unknown:
-        what = f"The pack holds what this program does not know: {', '.join(sorted(unknown))}"
-        raise Refused(Problem(f"{what}. Unpack it with the program's newest version.", "file"))
+        raise Refused(
+            Problem(
+                _(
+                    "The pack holds what this program does not know: {names}. Unpack it with the program's newest "
+                    "version."
+                ),
+                "file",
+                names=", ".join(sorted(unknown)),
+            )
+        )
     if len(tables["build"].rows) != 1:
-        raise Refused(Problem("A pack holds one build.", "file"))
+        raise Refused(Problem(_("A pack holds one build."), "file"))
     return Pack(tables)
 
 
@@ -104,7 +124,9 @@ def _brought(kind: PackedModel, table: PackedTable) -> Iterator[uuid.UUID]:
         try:
             yield uuid.UUID(row[column])
         except (ValueError, TypeError, AttributeError) as wrong:
-            raise Refused(Problem(f"{kind.name}.json: {row[column]!r} is no id.", "file", number)) from wrong
+            raise Refused(
+                Problem(_("{table}.json: {id!r} is no id."), "file", number, table=kind.name, id=row[column])
+            ) from wrong
 
 
 def _is_taken(kind: PackedModel, ids: list[Any]) -> bool:
@@ -137,7 +159,9 @@ def _naming(kind: PackedModel, number: int) -> Iterator[None]:
         yield
     except (ValidationError, Refused, LookupError, TypeError, ValueError, AttributeError, OverflowError) as wrong:
         said = "; ".join(wrong.messages) if isinstance(wrong, ValidationError) else str(wrong)
-        raise Refused(Problem(f"{kind.name}.json cannot be taken: {said}", "file", number)) from wrong
+        raise Refused(
+            Problem(_("{table}.json cannot be taken: {reason}"), "file", number, table=kind.name, reason=said)
+        ) from wrong
 
 
 def _value(field: Any, cell: Any, keys: Keys) -> Any:

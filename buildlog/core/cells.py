@@ -8,6 +8,9 @@ from bisect import bisect
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
+from buildlog.core.errors import Unreadable
+from buildlog.core.wording import Sentence, _
+
 THOUSANDS = re.compile(r"[+-]?\d{1,3}([.,' \u00a0\u202f])\d{3}(\1\d{3})*")
 PLAIN_WHOLE = re.compile(r"[+-]?\d+")
 PLAIN_DECIMAL = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)")
@@ -23,25 +26,39 @@ def whole(text: str, least: int, most: int = 10_000_000) -> int:
     if THOUSANDS.fullmatch(text):
         digits = re.sub(r"\D", "", text)
         as_decimal = re.sub(r"[^\d.+-]", ".", text, count=1).rstrip("0").rstrip(".")
-        raise ValueError(f"{text!r} could be {as_decimal} or {digits}: write {digits} if that is meant.")
+        raise Unreadable(
+            _("{text!r} could be {as_decimal} or {digits}: write {digits} if that is meant."),
+            text=text,
+            as_decimal=as_decimal,
+            digits=digits,
+        )
     if not PLAIN_WHOLE.fullmatch(text):
-        raise ValueError(_not_whole(text))
+        raise Unreadable(_not_whole(text))
     number = int(text)
     if not least <= number <= most:
-        raise ValueError(f"{text!r} is out of range: a whole number from {least} to {most} is needed.")
+        raise Unreadable(
+            _("{text!r} is out of range: a whole number from {least} to {most} is needed."),
+            text=text,
+            least=least,
+            most=most,
+        )
     return number
 
 
-def _not_whole(text: str) -> str:
+def _not_whole(text: str) -> Sentence:
     if not text:
-        return "Nothing is there: a whole number is needed."
+        return Sentence(_("Nothing is there: a whole number is needed."))
     try:
         number = float(text.replace(",", "."))
     except ValueError:
-        return f"{text!r} is not a number: a whole number is needed, like 40."
+        return Sentence(_("{text!r} is not a number: a whole number is needed, like 40."), text=text)
     if number.is_integer() and abs(number) < 1e9:
-        return f"{text!r} is not written as a whole number: write {int(number)}."
-    return f"{text!r} is not whole: a whole number is needed, like {round(number) if abs(number) < 1e9 else 40}."
+        return Sentence(_("{text!r} is not written as a whole number: write {number}."), text=text, number=int(number))
+    return Sentence(
+        _("{text!r} is not whole: a whole number is needed, like {number}."),
+        text=text,
+        number=round(number) if abs(number) < 1000000000.0 else 40,
+    )
 
 
 def decimal(text: str, least: float, most: float = 1e9) -> float:
@@ -51,12 +68,17 @@ def decimal(text: str, least: float, most: float = 1e9) -> float:
     1812.5
     """
     if not text:
-        raise ValueError("Nothing is there: a number is needed.")
+        raise Unreadable(_("Nothing is there: a number is needed."))
     if not PLAIN_DECIMAL.fullmatch(text):
-        raise ValueError(f"{text!r} is not a plain number: write it like 1812.5, without thousands marks.")
+        raise Unreadable(_("{text!r} is not a plain number: write it like 1812.5, without thousands marks."), text=text)
     number = float(text.replace(",", "."))
     if not least <= number <= most:
-        raise ValueError(f"{text!r} is out of range: a number from {least:g} to {most:g} is needed.")
+        raise Unreadable(
+            _("{text!r} is out of range: a number from {least:g} to {most:g} is needed."),
+            text=text,
+            least=least,
+            most=most,
+        )
     return number
 
 
@@ -71,20 +93,31 @@ def day(text: str) -> date:
     """
     if match := re.fullmatch(r"(\d{1,2})[./](\d{1,2})[./](\d{4})", text):
         first, second, year = match.groups()
-        raise ValueError(f"{text!r}: is the day or the month first? Write {year}-{second:0>2}-{first:0>2}.")
+        raise Unreadable(
+            _("{text!r}: is the day or the month first? Write {year}-{second:0>2}-{first:0>2}."),
+            text=text,
+            year=year,
+            second=second,
+            first=first,
+        )
     if not re.fullmatch(r"\d{4}-\d{2}-\d{2}", text):
-        raise ValueError(f"{text!r} is not a day: write it like 2026-05-02.")
+        raise Unreadable(_("{text!r} is not a day: write it like 2026-05-02."), text=text)
     try:
         found = date.fromisoformat(text)
     except ValueError:
-        raise ValueError(f"There is no day {text!r} in the calendar.") from None
+        raise Unreadable(_("There is no day {text!r} in the calendar."), text=text) from None
     return near(found)
 
 
 def near(given: date) -> date:
     """A day of a year in which things are built; one that was mistyped would be drawn, and counted up to."""
     if not FIRST_YEAR <= given.year <= LAST_YEAR:
-        raise ValueError(f"Found the year {given.year}: give one from {FIRST_YEAR} to {LAST_YEAR}.")
+        raise Unreadable(
+            _("Found the year {year}: give one from {first_year} to {last_year}."),
+            year=given.year,
+            first_year=FIRST_YEAR,
+            last_year=LAST_YEAR,
+        )
     return given
 
 
@@ -99,7 +132,7 @@ def clock(text: str) -> time:
         hour, minute, second = (int(part or 0) for part in match.groups()) if match else (99, 0, 0)
         return time(hour, minute, second)
     except ValueError:
-        raise ValueError(f"{text!r} is not a time of day: write it like 09:30.") from None
+        raise Unreadable(_("{text!r} is not a time of day: write it like 09:30."), text=text) from None
 
 
 def weekday(text: str) -> int:
@@ -110,7 +143,7 @@ def weekday(text: str) -> int:
     """
     found = [number for number, name in enumerate(DAYS) if len(text) >= 3 and name.startswith(text.lower())]
     if len(found) != 1:
-        raise ValueError(f"{text!r} is not a weekday: write Monday or Mon, … Sunday or Sun.")
+        raise Unreadable(_("{text!r} is not a weekday: write Monday or Mon, … Sunday or Sun."), text=text)
     return found[0]
 
 
@@ -124,7 +157,7 @@ def moment(text: str, zone: ZoneInfo) -> datetime:
     except ValueError:
         found = None
     if found is None or len(text) <= 10:
-        raise ValueError(f"{text!r} is not a time: write it like 2026-05-02 09:00.") from None
+        raise Unreadable(_("{text!r} is not a time: write it like 2026-05-02 09:00."), text=text) from None
     near(found)
     return found.astimezone(UTC) if found.tzinfo else in_zone(found, zone)
 
@@ -133,10 +166,20 @@ def in_zone(local: datetime, zone: ZoneInfo) -> datetime:
     """A local time of the build in UTC; refused when the clock change skips it or has it twice."""
     first, second = (local.replace(tzinfo=zone, fold=fold) for fold in (0, 1))
     if first.astimezone(UTC).astimezone(zone).replace(tzinfo=None) != local:
-        raise ValueError(f"{local:%Y-%m-%d %H:%M} does not exist in {zone.key}: the clocks skip it on that day.")
+        raise Unreadable(
+            _("{local:%Y-%m-%d %H:%M} does not exist in {key}: the clocks skip it on that day."),
+            local=local,
+            key=zone.key,
+        )
     if first.utcoffset() != second.utcoffset():
         one, other = first.isoformat(timespec="minutes"), second.isoformat(timespec="minutes")
-        raise ValueError(f"{local:%Y-%m-%d %H:%M} comes twice in {zone.key}: write {one} or {other}.")
+        raise Unreadable(
+            _("{local:%Y-%m-%d %H:%M} comes twice in {key}: write {one} or {other}."),
+            local=local,
+            key=zone.key,
+            one=one,
+            other=other,
+        )
     return first.astimezone(UTC)
 
 

@@ -6,6 +6,7 @@ import math
 import re
 
 from buildlog.core.errors import Problem, Refused
+from buildlog.core.wording import _
 
 METRIC, IMPERIAL = "metric", "imperial"
 SYSTEMS = (METRIC, IMPERIAL)
@@ -47,11 +48,18 @@ def length(given: object, field: str = "", least: float | None = None) -> float:
     """
     metres = _parse(given, field)
     if not math.isfinite(metres):
-        raise Refused(Problem(f"{given!s} is not a length: {_ALLOWED}.", field))
+        raise Refused(Problem(_("{given!s} is not a length: {allowed}."), field, given=given, allowed=_ALLOWED))
     if least is None and metres <= 0:
-        raise Refused(Problem(f"{given!s} is not above zero: {_ALLOWED}.", field))
+        raise Refused(Problem(_("{given!s} is not above zero: {allowed}."), field, given=given, allowed=_ALLOWED))
     if least is not None and metres < least:
-        raise Refused(Problem(f"{given!s} is less than {show_length(least)}: write that much or more.", field))
+        raise Refused(
+            Problem(
+                _("{given!s} is less than {least}: write that much or more."),
+                field,
+                given=given,
+                least=show_length(least),
+            )
+        )
     return metres
 
 
@@ -63,7 +71,7 @@ def _parse(given: object, field: str) -> float:
         return _number(both[1], field) * FOOT + _number(both[2], field) * INCH
     one = _ONE.fullmatch(text)
     if one is None or (one[2] or "m") not in _UNITS:
-        raise Refused(Problem(f"“{given}” is not a length: {_ALLOWED}.", field))
+        raise Refused(Problem(_("“{given}” is not a length: {allowed}."), field, given=given, allowed=_ALLOWED))
     return _scaled(_number(one[1], field), _UNITS[one[2] or "m"])
 
 
@@ -75,13 +83,21 @@ def _scaled(number: float, unit: float) -> float:
 def _number(text: str, field: str) -> float:
     if _THOUSANDS.fullmatch(text):
         plain, point = text.replace(",", ""), text.replace(",", ".", 1)
-        raise Refused(Problem(f"“{text}” could be {point} or {plain}: write it without the comma.", field))
-    whole, _, part = text.rpartition(" ")
+        raise Refused(
+            Problem(
+                _("“{text}” could be {point} or {plain}: write it without the comma."),
+                field,
+                text=text,
+                point=point,
+                plain=plain,
+            )
+        )
+    whole, __, part = text.rpartition(" ")
     if "/" not in part:
         return float(text.replace(",", "."))
     above, below = part.split("/")
     if int(below) == 0:
-        raise Refused(Problem(f"“{text}” divides by zero: {_ALLOWED}.", field))
+        raise Refused(Problem(_("“{text}” divides by zero: {allowed}."), field, text=text, allowed=_ALLOWED))
     return float(whole or 0) + float(above) / int(below)
 
 

@@ -10,7 +10,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import acos, ceil, cos, degrees, radians, sin, tan
 
-from buildlog.core.errors import Refused
+from buildlog.core.errors import Problem, Refused
+from buildlog.core.wording import _
 from buildlog.core.work.map_cell import MapCell
 from buildlog.drawings.svg import Markup, element, join, number
 
@@ -28,7 +29,13 @@ class Belt:
 
     def __post_init__(self) -> None:
         if not 0.0 < self.polar_deg < 180.0:
-            raise Refused(f"Ring {self.number}: polar angle {self.polar_deg}; it lies between 0 and 180 degrees.")
+            raise Refused(
+                Problem(
+                    _("Ring {number}: polar angle {polar_deg}; it lies between 0 and 180 degrees."),
+                    number=self.number,
+                    polar_deg=self.polar_deg,
+                )
+            )
 
 
 @dataclass(frozen=True, slots=True)

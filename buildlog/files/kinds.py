@@ -7,9 +7,10 @@ from typing import TypeVar
 from zoneinfo import ZoneInfo
 
 from buildlog.core import cells
-from buildlog.core.errors import Problem
+from buildlog.core.errors import Problem, Unreadable
 from buildlog.core.forecast.input import MOST_HANDS
 from buildlog.core.plan.parameters import MeasuredRing
+from buildlog.core.wording import Sentence, _
 from buildlog.core.work.rows import CrewRow, JobRow, PatternRow, Reading, ShiftRow, StintRow
 from buildlog.files.sheet import Sheet, SheetRow, read
 
@@ -33,18 +34,18 @@ class Cells:
         """The same for a column that may not be empty."""
         if self.row[column]:
             return self._parsed(column, parse, default)
-        self.refuse(column, "Nothing is there: this column has to be filled.")
+        self.refuse(column, _("Nothing is there: this column has to be filled."))
         return default
 
     def _parsed(self, column: str, parse: Callable[[str], Part], default: Part) -> Part:
         try:
             return parse(self.row[column])
-        except ValueError as wrong:
-            self.refuse(column, str(wrong))
+        except Unreadable as wrong:
+            self.refuse(column, wrong.sentence)
             return default
 
-    def refuse(self, column: str, what: str) -> None:
-        self.problems.append(self.row.problem(column, what))
+    def refuse(self, column: str, says: str | Sentence, /, **values: object) -> None:
+        self.problems.append(self.row.problem(column, says, **values))
         self.fine = False
 
 
@@ -59,11 +60,11 @@ def _rows(sheet: Sheet, make: Callable[[Cells], T]) -> Reading[T]:
     return Reading(tuple(rows), tuple(problems), sheet.remarks)
 
 
-def _twice(reading: Reading[T], key: Callable[[T], object], column: str, what: str) -> Reading[T]:
+def _twice(reading: Reading[T], key: Callable[[T], object], column: str, says: str) -> Reading[T]:
     """Refuse rows whose key a row above has already."""
     first: dict[object, T] = {}
     again = [row for row in reading.rows if first.setdefault(key(row), row) is not row]
-    doubles = [Problem(what.format(key(row)), column, row.row) for row in again]
+    doubles = [Problem(says, column, row.row, name=key(row)) for row in again]
     rows = tuple(row for row in reading.rows if not any(row is double for double in again))
     return Reading(rows, (*reading.problems, *doubles), reading.remarks)
 
@@ -76,7 +77,9 @@ def rings(content: bytes) -> Reading[MeasuredRing]:
     def make(each: Cells) -> MeasuredRing:
         ring = each.need("ring", lambda text: cells.whole(text, 1, 10_000), 0)
         if ring and numbers.setdefault(ring, each.row.number) != each.row.number:
-            each.refuse("ring", f"Ring {ring} is there twice: row {numbers[ring]} has it already.")
+            each.refuse(
+                "ring", _("Ring {ring} is there twice: row {row} has it already."), ring=ring, row=numbers[ring]
+            )
         return MeasuredRing(
             ring=ring,
             pixels=each.need("pixels", lambda text: cells.whole(text, 1, 1_000_000), 0),
@@ -96,7 +99,14 @@ def _gaps(numbers: Iterable[int]) -> tuple[Problem, ...]:
         return ()
     names = ", ".join(map(str, missing[:5])) + ("…" if len(missing) > 5 else "")
     verb = "is" if len(missing) == 1 else "are"
-    return (Problem(f"Ring {names} {verb} missing: rings count from 1 at the top without a gap.", "ring"),)
+    return (
+        Problem(
+            _("Ring {names} {verb} missing: rings count from 1 at the top without a gap."),
+            "ring",
+            names=names,
+            verb=verb,
+        ),
+    )
 
 
 def _yes(text: str) -> bool:
@@ -104,7 +114,7 @@ def _yes(text: str) -> bool:
         return True
     if text.lower() in ("0", "no", "n", "false", "-"):
         return False
-    raise ValueError(f"{text!r} is neither yes nor no: write yes, or leave it empty.")
+    raise Unreadable(_("{text!r} is neither yes nor no: write yes, or leave it empty."), text=text)
 
 
 def crew(content: bytes, jobs: Iterable[str] = ()) -> Reading[CrewRow]:
@@ -122,12 +132,14 @@ def crew(content: bytes, jobs: Iterable[str] = ()) -> Reading[CrewRow]:
             role=each.take("role", lambda text: _among((text.lower(),), ROLES)[0], "helper"),
         )
 
-    return _twice(_rows(sheet, make), lambda row: row.name, "name", "{} is there twice: one row a person.")
+    return _twice(_rows(sheet, make), lambda row: row.name, "name", _("{name} is there twice: one row a person."))
 
 
 def _short(text: str, most: int) -> str:
     if len(text) > most:
-        raise ValueError(f"{text[:20]!r}… has {len(text)} characters: at most {most} fit.")
+        raise Unreadable(
+            _("{text!r}… has {text2} characters: at most {most} fit."), text=text[:20], text2=len(text), most=most
+        )
     return text
 
 
@@ -135,7 +147,7 @@ def _among(found: tuple[str, ...], known: tuple[str, ...]) -> tuple[str, ...]:
     by_name = {name.lower(): name for name in known}
     for name in found:
         if name.lower() not in by_name:
-            raise ValueError(f"{name!r} is not known; known are {', '.join(known)}.")
+            raise Unreadable(_("{name!r} is not known; known are {known}."), name=name, known=", ".join(known))
     return tuple(by_name[name.lower()] for name in found)
 
 
@@ -160,7 +172,7 @@ def _shift(each: Cells, zone: ZoneInfo) -> ShiftRow:
     if start_day is None or start is None or end is None:
         return ShiftRow(each.row.number, name, *cells.shift(*_ANY_SHIFT, zone))
     if start == end:
-        each.refuse("end", "The shift ends when it starts: give an end after the start.")
+        each.refuse("end", _("The shift ends when it starts: give an end after the start."))
     return ShiftRow(each.row.number, name, *cells.shift(start_day, start, end, zone))
 
 
@@ -218,7 +230,13 @@ def jobs(content: bytes) -> Reading[JobRow]:
             for column in ("hours_low", "hours_likely", "hours_high")
         )
         if each.fine and not low <= likely <= high:
-            each.refuse("hours_likely", f"{low:g}, {likely:g}, {high:g} h are not in rising order: low, likely, high.")
+            each.refuse(
+                "hours_likely",
+                _("{low:g}, {likely:g}, {high:g} h are not in rising order: low, likely, high."),
+                low=low,
+                likely=likely,
+                high=high,
+            )
         return JobRow(
             row=each.row.number,
             name=each.need("job", lambda text: _short(text, 60), ""),
@@ -230,4 +248,4 @@ def jobs(content: bytes) -> Reading[JobRow]:
             skills=each.take("skills", cells.several, ()),
         )
 
-    return _twice(_rows(sheet, make), lambda row: row.name, "job", "{} is there twice: one row a job.")
+    return _twice(_rows(sheet, make), lambda row: row.name, "job", _("{name} is there twice: one row a job."))

@@ -13,7 +13,8 @@ from dataclasses import dataclass
 
 import openpyxl
 
-from buildlog.core.errors import Refused
+from buildlog.core.errors import Problem, Refused
+from buildlog.core.wording import _
 
 Cell = str | int | float | bool | None
 FORMULA = ("=", "+", "-", "@", "\t", "\r")
@@ -57,7 +58,12 @@ def as_xlsx(table: Table) -> bytes:
     sheet.append(table.columns)
     for number, row in enumerate(table.rows, start=1):
         if number > MOST_XLSX_ROWS:
-            raise Refused(f"An XLSX sheet holds {MOST_XLSX_ROWS:,} rows and the table has more: take CSV instead.")
+            raise Refused(
+                Problem(
+                    _("An XLSX sheet holds {most:,} rows and the table has more: take CSV instead."),
+                    most=MOST_XLSX_ROWS,
+                )
+            )
         sheet.append([_plain(cell) for cell in row])
     out = io.BytesIO()
     book.save(out)

@@ -13,6 +13,7 @@ from typing import Any
 
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.pack import FORMAT, Pack, PackedTable
+from buildlog.core.wording import _
 
 TITLE = "pack.json"
 KIND = "buildlog pack"
@@ -47,18 +48,24 @@ def from_zip(content: bytes) -> Pack:
         with zipfile.ZipFile(io.BytesIO(content)) as folder:
             return _read(folder)
     except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError) as wrong:
-        raise Refused(Problem(f"{NOT_A_PACK} ({wrong})", "file")) from wrong
+        raise Refused(Problem(_("{says} ({reason})"), "file", says=NOT_A_PACK, reason=wrong)) from wrong
 
 
 def _read(folder: zipfile.ZipFile) -> Pack:
     if sum(info.file_size for info in folder.infolist()) > MOST_BYTES:
-        raise Refused(Problem(f"The pack unfolds to more than {MOST_BYTES >> 20} MiB: it is no build of ours.", "file"))
+        raise Refused(
+            Problem(
+                _("The pack unfolds to more than {most} MiB: it is no build of ours."),
+                "file",
+                most=MOST_BYTES >> 20,
+            )
+        )
     title = _json(folder, TITLE)
     if not isinstance(title, dict) or title.get("kind") != KIND or not isinstance(title.get("rows"), dict):
         raise Refused(Problem(NOT_A_PACK, "file"))
     if title.get("format") != FORMAT:
         what = f"The pack has format {title.get('format')}, this program reads {FORMAT}"
-        raise Refused(Problem(f"{what}: unpack it with the program's newest version.", "file"))
+        raise Refused(Problem(_("{what}: unpack it with the program's newest version."), "file", what=what))
     return Pack({name: _table(folder, name, number) for name, number in title["rows"].items()})
 
 
@@ -66,10 +73,26 @@ def _table(folder: zipfile.ZipFile, name: str, number: Any) -> PackedTable:
     said = _json(folder, f"{name}.json")
     columns, rows = (said.get("columns"), said.get("rows")) if isinstance(said, dict) else (None, None)
     if not isinstance(columns, list) or not isinstance(rows, list) or len(rows) != number:
-        raise Refused(Problem(f"{name}.json does not hold the {number} rows that {TITLE} speaks of.", "file"))
+        raise Refused(
+            Problem(
+                _("{name}.json does not hold the {rows} rows that {title} speaks of."),
+                "file",
+                name=name,
+                rows=number,
+                title=TITLE,
+            )
+        )
     for place, row in enumerate(rows, start=1):
         if not isinstance(row, list) or len(row) != len(columns):
-            raise Refused(Problem(f"{name}.json, row {place}: {len(columns)} cells are wanted.", "file"))
+            raise Refused(
+                Problem(
+                    _("{name}.json, row {row}: {columns} cells are wanted."),
+                    "file",
+                    name=name,
+                    row=place,
+                    columns=len(columns),
+                )
+            )
     return PackedTable(tuple(map(str, columns)), tuple(map(tuple, rows)))
 
 
@@ -77,6 +100,8 @@ def _json(folder: zipfile.ZipFile, name: str) -> Any:
     try:
         return json.loads(folder.read(name))
     except KeyError as wrong:
-        raise Refused(Problem(f"{NOT_A_PACK} It has no {name}.", "file")) from wrong
+        raise Refused(Problem(_("{says} It has no {name}."), "file", says=NOT_A_PACK, name=name)) from wrong
     except (ValueError, RecursionError) as wrong:
-        raise Refused(Problem(f"{name} in the pack cannot be read: {wrong}.", "file")) from wrong
+        raise Refused(
+            Problem(_("{name} in the pack cannot be read: {reason}."), "file", name=name, reason=wrong)
+        ) from wrong

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from buildlog.core import cells
-from buildlog.core.errors import Problem
+from buildlog.core.errors import Problem, Unreadable
 from buildlog.core.plan.materials.stock import StockItem, item_key
+from buildlog.core.wording import _
 from buildlog.core.work.rows import Reading
 from buildlog.files.kinds import Cells
 from buildlog.files.sheet import read
@@ -26,11 +27,13 @@ def stock(content: bytes) -> Reading[StockItem]:
         )
         first = rows.setdefault((made.item, made.length_mm), made)
         if first is not made and each.fine:
-            each.refuse("item", f"{made.item} is there twice: row {first.row} has it already.")
+            each.refuse("item", _("{item} is there twice: row {row} has it already."), item=made.item, row=first.row)
     return Reading(tuple(rows.values()), tuple(problems), sheet.remarks)
 
 
 def _short(text: str, most: int) -> str:
     if len(text) > most:
-        raise ValueError(f"{text[:20]!r}… has {len(text)} characters: at most {most} fit.")
+        raise Unreadable(
+            _("{text!r}… has {text2} characters: at most {most} fit."), text=text[:20], text2=len(text), most=most
+        )
     return text

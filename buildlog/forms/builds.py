@@ -9,9 +9,11 @@ from typing import Any
 from django import forms
 
 from buildlog.core import cells
+from buildlog.core.errors import Unreadable
 from buildlog.core.forecast.input import MOST_HANDS
 from buildlog.core.work.stages import STAGES, Stage
 from buildlog.models import Build
+from buildlog.words import say
 
 CONTINENTS = (
     "Africa/", "America/", "Antarctica/", "Arctic/", "Asia/", "Atlantic/", "Australia/", "Europe/", "Indian/",
@@ -110,8 +112,8 @@ class SettingsForm(forms.Form):
         try:
             zone = zoneinfo.ZoneInfo(said["time_zone"])
             self.target_at: datetime | None = cells.moment(f"{said['target_date']} {at:%H:%M}", zone)
-        except ValueError as wrong:
-            self.add_error("target_time", str(wrong))
+        except Unreadable as wrong:
+            self.add_error("target_time", say(wrong.sentence))
 
     @property
     def changes(self) -> dict[str, Any]:

@@ -7,8 +7,10 @@ from typing import Any
 from django import forms
 
 from buildlog.core import cells
+from buildlog.core.errors import Unreadable
 from buildlog.core.work.stages import STAGES
 from buildlog.models import Build, Person
+from buildlog.words import say
 
 WEEKDAYS = list(enumerate(day.capitalize() for day in cells.DAYS))
 
@@ -44,8 +46,8 @@ class ShiftForm(forms.Form):
     def clean_date(self) -> Any:
         try:
             return cells.near(self.cleaned_data["date"])
-        except ValueError as wrong:
-            raise forms.ValidationError(str(wrong)) from wrong
+        except Unreadable as wrong:
+            raise forms.ValidationError(say(wrong.sentence)) from wrong
 
     def clean(self) -> dict[str, Any]:
         return _refuse_equal(self, "start", "end")

@@ -9,8 +9,10 @@ from typing import Any
 from django import forms
 
 from buildlog.core import cells
+from buildlog.core.errors import Unreadable
 from buildlog.core.work.stages import STAGES
 from buildlog.models import Build
+from buildlog.words import say
 
 
 class LocalTimeField(forms.CharField):
@@ -26,8 +28,8 @@ class LocalTimeField(forms.CharField):
         text = super().clean(value)
         try:
             return cells.moment(text, self.zone)
-        except ValueError as wrong:
-            raise forms.ValidationError(str(wrong)) from wrong
+        except Unreadable as wrong:
+            raise forms.ValidationError(say(wrong.sentence)) from wrong
 
 
 def work_choices(build: Build) -> list[tuple[str, str]]:

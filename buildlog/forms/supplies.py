@@ -10,6 +10,7 @@ from buildlog.core.errors import Refused
 from buildlog.core.plan.materials.stock import StockItem, Store
 from buildlog.core.plan.materials.supplies import Item
 from buildlog.core.units import length, write_length
+from buildlog.words import say
 
 
 class LengthField(forms.CharField):
@@ -20,7 +21,7 @@ class LengthField(forms.CharField):
         try:
             return length(text, least=0.0) if text else None
         except Refused as refused:
-            raise forms.ValidationError(refused.problems[0].what) from refused
+            raise forms.ValidationError(say(refused.problems[0].sentence)) from refused
 
 
 class CountForm(forms.Form):

@@ -8,6 +8,7 @@ from typing import Any
 from django import forms
 
 from buildlog.core.errors import Problem, Refused
+from buildlog.core.wording import _
 from buildlog.core.work import deeds
 from buildlog.core.work.deeds import DeviceEntry, DeviceEntryKind
 from buildlog.core.work.stages import Stage
@@ -65,7 +66,7 @@ class StartForm(EntryForm):
     def deed(self) -> DeviceEntry:
         given = self.cleaned_data
         if bool(given["stage"]) == bool(given["job"]):
-            raise Refused(Problem("A stint is on one stage or on one job: choose one of the two."))
+            raise Refused(Problem(_("A stint is on one stage or on one job: choose one of the two.")))
         stage = Stage(given["stage"]) if given["stage"] else None
         return deeds.StintStart(
             given["stint"], stage, given["job"] or None, given["segment"] or None, tuple(given["with"])

@@ -10,12 +10,14 @@ from typing import Any
 from django import forms
 
 from buildlog.core import cells
-from buildlog.core.errors import Problem, Refused
+from buildlog.core.errors import Problem, Refused, Unreadable
 from buildlog.core.forecast.questions.request import LONGEST_NAME, MOST_HANDS, MoreHands, MoreShifts, Wish
 from buildlog.core.forecast.questions.times import Times
+from buildlog.core.wording import _
 from buildlog.core.work.stages import STAGES
 from buildlog.forms.refusals import show_refusal
 from buildlog.models import Build
+from buildlog.words import say
 
 ROWS = 3  # groups of more helpers, and of more shifts
 MOST_FIT = 12
@@ -59,7 +61,7 @@ class TimesForm(forms.Form):
                 None if said["weekdays"] else said["day"], said["last_day"] if said["weekdays"] else None,
             )  # fmt: skip
         except Refused as refused:
-            raise Refused(Problem(one.what, self.PLACES.get(one.field, "")) for one in refused.problems) from refused
+            raise Refused(one.at(self.PLACES.get(one.field, "")) for one in refused.problems) from refused
 
     def clean(self) -> dict[str, Any]:
         said = super().clean()
@@ -89,7 +91,7 @@ class MoreForm(TimesForm):
     def take(self) -> MoreHands:
         times = self.times()
         if not self.cleaned_data["count"]:
-            raise Refused(Problem(f"How many more? Give 1 to {MOST_HANDS}.", "count"))
+            raise Refused(Problem(_("How many more? Give 1 to {most_hands}."), "count", most_hands=MOST_HANDS))
         return MoreHands(self.cleaned_data["count"], times, tuple(self.cleaned_data["skills"]))
 
 
@@ -105,7 +107,7 @@ class ShiftsForm(TimesForm):
 
     def take(self) -> MoreShifts:
         if not self.cleaned_data["who"]:
-            raise Refused(Problem("Who comes then? Choose somebody of the crew.", "who"))
+            raise Refused(Problem(_("Who comes then? Choose somebody of the crew."), "who"))
         return MoreShifts(self.cleaned_data["who"], self.times())
 
 
@@ -154,8 +156,8 @@ class WhatIfForm(forms.Form):
         parts = [part.strip() for part in re.split(r"[,;]", text) if part.strip()]
         try:
             return tuple(dict.fromkeys(ring for part in parts for ring in rings_of(part, self._rings)))
-        except ValueError as wrong:
-            raise forms.ValidationError(str(wrong)) from wrong
+        except Unreadable as wrong:
+            raise forms.ValidationError(say(wrong.sentence)) from wrong
 
     @property
     def _rings(self) -> frozenset[int]:
@@ -189,10 +191,17 @@ class WhatIfForm(forms.Form):
             return None
         try:
             target = cells.moment(f"{day} {at or END_OF_DAY:%H:%M}", self.build.zone)
-        except ValueError as wrong:
-            raise Refused(Problem(str(wrong), "target_time")) from wrong
+        except Unreadable as wrong:
+            raise Refused(Problem(wrong.sentence, "target_time")) from wrong
         if target <= self.now:
-            raise Refused(Problem(f"{day:%a} {day.day} {day:%b %Y} has passed: give a day to come.", "target_date"))
+            raise Refused(
+                Problem(
+                    _("{day:%a} {day2} {day:%b %Y} has passed: give a day to come."),
+                    "target_date",
+                    day=day,
+                    day2=day.day,
+                )
+            )
         return target.astimezone(self.build.zone)
 
 
@@ -218,11 +227,11 @@ def rings_of(part: str, known: frozenset[int]) -> range | tuple[int, ...]:
     """One ring or a range of them, upwards or downwards. Raises ValueError with the sentence beside it."""
     match = RINGS.fullmatch(part)
     if match is None:
-        raise ValueError(f"Found “{part}”. Give rings and ranges, like 12-20, 25.")
+        raise Unreadable(_("Found “{part}”. Give rings and ranges, like 12-20, 25."), part=part)
     first, last = int(match[1]), int(match[2] or match[1])
     if missing := [ring for ring in (first, last) if ring not in known]:
         there = f"rings go from {min(known)} to {max(known)}" if known else "the plan has no rings yet"
-        raise ValueError(f"There is no ring {missing[0]}: {there}.")
+        raise Unreadable(_("There is no ring {missing}: {there}."), missing=missing[0], there=there)
     found = range(first, last + 1) if first <= last else range(first, last - 1, -1)
     return tuple(ring for ring in found if ring in known)
 

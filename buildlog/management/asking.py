@@ -14,8 +14,10 @@ from django.db.migrations.executor import MigrationExecutor
 
 from buildlog.actions.arrivals import UNAVAILABLE
 from buildlog.core.errors import Problem, Refused
+from buildlog.core.wording import _
 from buildlog.management.options import SpokenOptions
 from buildlog.models import Build
+from buildlog.words import say
 
 NOT_TAKEN = (*UNAVAILABLE, ProgrammingError)
 
@@ -35,7 +37,7 @@ class Asking(SpokenOptions, BaseCommand):
             sys.exit(1)
         except Refused as refused:
             for problem in refused.problems:
-                self.stderr.write(f"{self.source}: {problem}" if self.source else str(problem))
+                self.stderr.write(f"{self.source}: {say(problem)}" if self.source else say(problem))
             sys.exit(1)
 
     def answer(self, **options: Any) -> None:
@@ -52,7 +54,7 @@ class Asking(SpokenOptions, BaseCommand):
 def _refuse_nul(options: Mapping[str, Any]) -> None:
     """A database may not take the character; only a caller in Python can hand it over."""
     problems = [
-        Problem("It holds a NUL character: leave it out.", f"--{name.replace('_', '-')}")
+        Problem(_("It holds a NUL character: leave it out."), f"--{name.replace('_', '-')}")
         for name, value in options.items()
         if isinstance(value, str) and "\0" in value
     ]
@@ -85,7 +87,7 @@ def content_of(file: Path) -> bytes:
     try:
         return file.read_bytes()
     except OSError as wrong:
-        raise Refused(f"The file cannot be read: {wrong.strerror or wrong}.") from wrong
+        raise Refused(Problem(_("The file cannot be read: {reason}."), reason=wrong.strerror or wrong)) from wrong
 
 
 def build_called(code: str) -> Build:
@@ -93,5 +95,5 @@ def build_called(code: str) -> Build:
     build = Build.objects.filter(code__iexact=code).first()
     if build is None:
         known = ", ".join(Build.objects.values_list("code", flat=True)) or "none yet"
-        raise Refused(Problem(f"There is no build {code!r}; there are: {known}.", "--build"))
+        raise Refused(Problem(_("There is no build {code!r}; there are: {codes}."), "--build", code=code, codes=known))
     return build

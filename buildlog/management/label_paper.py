@@ -7,6 +7,7 @@ from argparse import ArgumentParser
 from typing import Any
 
 from buildlog.core.errors import Problem, Refused
+from buildlog.core.wording import _
 from buildlog.models import Build
 from buildlog.network import own_addresses
 from buildlog.paper.labels import LabelSheet, sheets, strip
@@ -51,5 +52,5 @@ def own_base() -> str:
 def _strip_size(text: str) -> Size:
     found = re.fullmatch(r"(\d+(?:\.\d+)?)\s*[x×]\s*(\d+(?:\.\d+)?)", text.strip())
     if found is None:
-        raise Refused(Problem(f"{text!r} is no size: write width x height in mm, like 62x29.", "--strip"))
+        raise Refused(Problem(_("{text!r} is no size: write width x height in mm, like 62x29."), "--strip", text=text))
     return Size("strip", float(found[1]), float(found[2]))

@@ -7,9 +7,10 @@ from collections.abc import Callable
 from typing import Any
 
 from buildlog.core import cells
-from buildlog.core.errors import Problem, Refused
+from buildlog.core.errors import Problem, Refused, Unreadable
 from buildlog.core.forecast.questions import typed
 from buildlog.core.forecast.questions.request import Wish
+from buildlog.core.wording import _
 from buildlog.forms.what_if import END_OF_DAY, rings_of
 from buildlog.models import Build
 
@@ -59,7 +60,7 @@ def wishes(asked: list[tuple[str, list[tuple[str, str]]]], build: Build) -> list
         except Refused as refused:
             problems += refused.problems
     names = [wish.name.lower() for wish in found]
-    problems += [Problem(f"{name!r} is there twice: give each a name of its own.", "--what-if")
+    problems += [Problem(_("{name!r} is there twice: give each a name of its own."), "--what-if", name=name)
                  for name in sorted(set(names)) if names.count(name) > 1]  # fmt: skip
     if problems:
         raise Refused(problems)
@@ -82,7 +83,7 @@ def _wish(name: str, parts: list[tuple[str, str]], build: Build) -> Wish:
             target=targets[-1] if targets else None,
         )  # fmt: skip
     except Refused as refused:
-        raise Refused(Problem(one.what, one.field if one.field.startswith("--") else "--what-if")
+        raise Refused(one.at(one.field if one.field.startswith("--") else "--what-if")
                       for one in refused.problems) from refused  # fmt: skip
 
 
@@ -94,5 +95,5 @@ def _target(text: str, build: Build) -> Any:
 def _read(option: str, text: str, read: Callable[[str], Any]) -> Any:
     try:
         return read(text)
-    except ValueError as wrong:
-        raise Refused(Problem(str(wrong), option)) from wrong
+    except Unreadable as wrong:
+        raise Refused(Problem(wrong.sentence, option)) from wrong

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from itertools import islice
 
 from buildlog.core.errors import Problem, Refused
+from buildlog.core.wording import _
 from buildlog.core.work.labels import SegmentLabel
 from buildlog.paper.page import A4, RULER_MM, SOFT, Paper, Size
 from buildlog.paper.symbol import QUIET, Symbol
@@ -66,17 +67,35 @@ def _problems(sheet: LabelSheet) -> Iterator[Problem]:
     for name, least, most in (("rows", 1, 40), ("columns", 1, 12), ("dpi", 150, 1200)):
         found = getattr(sheet, name)
         if not least <= found <= most:
-            yield Problem(f"{name} is {found}; allowed: {least} to {most}.", name)
+            yield Problem(
+                _("{name} is {found}; allowed: {least} to {most}."),
+                name,
+                name=name,
+                found=found,
+                least=least,
+                most=most,
+            )
             return
     if not 1 <= sheet.start <= sheet.rows * sheet.columns:
-        yield Problem(f"The first free label is {sheet.start}; a sheet has {sheet.rows * sheet.columns}.", "start")
+        yield Problem(
+            _("The first free label is {start}; a sheet has {rows}."),
+            "start",
+            start=sheet.start,
+            rows=sheet.rows * sheet.columns,
+        )
     for name in ("top", "bottom", "left", "right", "gap_x", "gap_y"):
         if not 0 <= getattr(sheet, name) <= 100:
-            yield Problem(f"{name} is {getattr(sheet, name):g} mm; allowed: 0 to 100.", name)
+            yield Problem(
+                _("{name} is {getattr:g} mm; allowed: 0 to 100."), name, name=name, getattr=getattr(sheet, name)
+            )
     if sheet.width < 15 or sheet.height < 15:
         yield Problem(
-            f"That leaves {sheet.width:.1f} × {sheet.height:.1f} mm a label; at least 15 × 15 are needed: "
-            "take fewer rows or columns, or smaller margins."
+            _(
+                "That leaves {width:.1f} × {height:.1f} mm a label; at least 15 × 15 are needed: take "
+                "fewer rows or columns, or smaller margins."
+            ),
+            width=sheet.width,
+            height=sheet.height,
         )
 
 
@@ -112,9 +131,16 @@ def strip(labels: Sequence[SegmentLabel], base: str, size: Size, dpi: int, title
 def check_number(labels: Sequence[SegmentLabel]) -> None:
     """Raises Refused when there are none, or more than one print should hold."""
     if not labels:
-        raise Refused(Problem("No segment is chosen: choose some on the Sphere, or name them.", "segments"))
+        raise Refused(Problem(_("No segment is chosen: choose some on the Sphere, or name them."), "segments"))
     if len(labels) > MOST_LABELS:
-        raise Refused(Problem(f"{len(labels)} labels at once are too many: at most {MOST_LABELS}.", "segments"))
+        raise Refused(
+            Problem(
+                _("{labels} labels at once are too many: at most {most_labels}."),
+                "segments",
+                labels=len(labels),
+                most_labels=MOST_LABELS,
+            )
+        )
 
 
 def _draw(

@@ -9,6 +9,7 @@ import segno
 from segno.encoder import DataOverflowError
 
 from buildlog.core.errors import Problem, Refused
+from buildlog.core.wording import _
 from buildlog.paper.page import Paper
 
 QUIET = 4  # modules of white around it (ISO/IEC 18004)
@@ -32,7 +33,9 @@ class Symbol:
         """
         address = f"{base.rstrip('/')}/s/{key}".upper()
         if not address.isascii() or not address.startswith(("HTTP://", "HTTPS://")):
-            raise Refused(Problem(f"{base!r} is no web address: write it like http://192.168.1.50:8000.", "base"))
+            raise Refused(
+                Problem(_("{base!r} is no web address: write it like http://192.168.1.50:8000."), "base", base=base)
+            )
         try:
             made = segno.make_qr(address, error="m", boost_error=False)
         except DataOverflowError as wrong:
@@ -56,7 +59,11 @@ class Symbol:
         if module < LEAST_MODULE_MM - 1e-9:
             least = -floor(-LEAST_MODULE_MM / dot + 1e-9) * dot * self.modules
             raise Refused(
-                Problem(f"The label leaves {room:.1f} mm for its QR code, which needs {least:.1f} mm: use larger ones.")
+                Problem(
+                    _("The label leaves {room:.1f} mm for its QR code, which needs {least:.1f} mm: use larger ones."),
+                    room=room,
+                    least=least,
+                )
             )
         return module
 
@@ -85,8 +92,11 @@ def _bars(row: tuple[bool, ...]) -> list[tuple[int, int]]:
 def _too_long(address: str) -> Refused:
     return Refused(
         Problem(
-            f"{address} is too long for a small QR code: give a shorter base address of host and port, "
-            "like http://192.168.1.50:8000.",
+            _(
+                "{address} is too long for a small QR code: give a shorter base address of host and "
+                "port, like http://192.168.1.50:8000."
+            ),
             "base",
+            address=address,
         )
     )

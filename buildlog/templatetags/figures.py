@@ -8,7 +8,9 @@ from datetime import datetime
 from django import template
 from django.utils.timesince import timesince
 
+from buildlog.core.wording import Sentence
 from buildlog.core.work.stages import Stage
+from buildlog.words import say
 
 register = template.Library()
 UNIT = re.compile(r"(?<=\d) (?=%|h\b|m\b|mm\b|person-hours?\b)")
@@ -49,3 +51,9 @@ def signed(count: int) -> str:
 def done_word(stage: str) -> str:
     """The word for pixels that have passed: populated, mounted, wired, tested."""
     return Stage(stage).done
+
+
+@register.filter
+def said(sentence: Sentence | str) -> str:
+    """A sentence of the core in the language of whoever looks at it."""
+    return say(sentence) if isinstance(sentence, Sentence) else sentence

@@ -21,6 +21,7 @@ from buildlog.models import Person, Shift, WeeklyPattern
 from buildlog.queries.crew import crew_page
 from buildlog.queries.locks import locks_of
 from buildlog.views.answers import posted, show
+from buildlog.words import say
 
 
 @member_only
@@ -99,7 +100,7 @@ def pin(request: HttpRequest, pk: int) -> HttpResponse:
     try:
         fresh = sign_in.issue_pin(who, request.person, timezone.now())
     except Refused as refused:
-        messages.error(request, str(refused))
+        messages.error(request, say(refused))
         return redirect("crew_person", request.build.code, pk)
     return show(request, "crew/pin.html", who=who, pin=fresh, active="crew")
 
@@ -144,7 +145,7 @@ def leave(request: HttpRequest, pk: int) -> HttpResponse:
         else:
             crew.leave(person=who, by=request.person, now=timezone.now())
     except Refused as refused:
-        messages.error(request, str(refused))
+        messages.error(request, say(refused))
     return redirect("crew", request.build.code)
 
 

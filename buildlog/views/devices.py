@@ -20,6 +20,7 @@ from buildlog.models import Device
 from buildlog.queries.devices import devices_of
 from buildlog.views.answers import show, way_on
 from buildlog.views.reach import reachable
+from buildlog.words import say
 
 
 @lead_only
@@ -50,7 +51,7 @@ def rename(request: HttpRequest, device: UUID) -> HttpResponse:
         name = request.POST.get("name", "")
         devices.rename(device=_find(request, device), name=name, by=request.person, now=timezone.now())
     except Refused as refused:
-        messages.error(request, refused.problems[0].what)
+        messages.error(request, say(refused.problems[0].sentence))
     return redirect("devices", request.build.code)
 
 

@@ -19,6 +19,7 @@ from buildlog.actions import arrivals
 from buildlog.core.errors import Refused
 from buildlog.core.work.envelope import Batch, read_body
 from buildlog.views.pace import RequestPace
+from buildlog.words import say
 
 LARGEST_BODY = 128 * 1024
 PACE = RequestPace(most=240, seconds=60)  # requests of one device; a tablet that ticks as fast as a hand can needs 60
@@ -37,7 +38,7 @@ def entries(request: HttpRequest) -> HttpResponse:
     try:
         batch = Batch.read(read_body(request.body))
     except Refused as refused:
-        return _say(400, str(refused))
+        return _say(400, say(refused))
     if batch.device != request.device.pk:
         return _say(409, "These entries belong to another device: send them from there.")
     answers = arrivals.receive(device=request.device, batch=batch, now=now)

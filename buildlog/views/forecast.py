@@ -14,6 +14,7 @@ from buildlog.drawings.charts import charts_of
 from buildlog.forecasting import refresh, shown, stale
 from buildlog.queries.questions import asked_of
 from buildlog.views.answers import show
+from buildlog.words import say
 
 
 @member_only
@@ -40,5 +41,5 @@ def compute(request: HttpRequest) -> HttpResponse:
         if refresh(request.build, timezone.now()) is None:
             messages.info(request, "The forecast is fresh, or is being made right now.")
     except Refused as refused:
-        messages.error(request, str(refused))
+        messages.error(request, say(refused))
     return redirect("forecast", request.build.code)

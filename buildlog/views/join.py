@@ -17,6 +17,7 @@ from buildlog.forms.sign_in import CodeForm, JoinForm, PinForm
 from buildlog.models import Build, Device
 from buildlog.queries.devices import people_on
 from buildlog.views.answers import landing, show, way_on
+from buildlog.words import say
 
 
 @anybody
@@ -44,7 +45,7 @@ def _join_device(request: HttpRequest) -> HttpResponse:
             return answer
         devices.invitation(build=build, code=start["c"] or request.POST["c"], now=now)
     except Refused as refused:
-        return show(request, "join/code.html", ask=CodeForm(), refused=refused.problems[0].what)
+        return show(request, "join/code.html", ask=CodeForm(), refused=say(refused.problems[0].sentence))
     return show(request, "join/device.html", form=form)
 
 

@@ -27,6 +27,7 @@ from buildlog.forms.plan import PlanForm, PlanViewForm, without_ball
 from buildlog.forms.refusals import show_refusal
 from buildlog.queries.plan import KeptPlan, kept_plan, mounted_of
 from buildlog.views.answers import as_file, show
+from buildlog.words import say
 
 
 @member_only
@@ -112,7 +113,7 @@ def plan_unfreeze(request: HttpRequest) -> HttpResponse:
         plans.unfreeze(build=request.build, by=request.person, now=timezone.now())
         messages.success(request, "The plan is a draft again.")
     except Refused as refused:
-        messages.error(request, refused.problems[0].what)
+        messages.error(request, say(refused.problems[0].sentence))
     return redirect("plan", request.build.code)
 
 
@@ -127,7 +128,7 @@ def plan_table(request: HttpRequest, kind: str, end: str) -> HttpResponse:
         table = PLAN_TABLES[kind](compute(kept.given))
         content = as_xlsx(table) if end == "xlsx" else csv_pieces(table)
     except Refused as refused:
-        messages.error(request, refused.problems[0].what)
+        messages.error(request, say(refused.problems[0].sentence))
         return redirect("plan", request.build.code)
     return as_file(content, f"{request.build.code}-{kind}.{end}")
 

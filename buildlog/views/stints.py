@@ -21,6 +21,7 @@ from buildlog.forms.refusals import show_refusal
 from buildlog.forms.stints import CorrectForm
 from buildlog.queries.stints import StintPage, stint_page
 from buildlog.views.answers import posted, show, way_on
+from buildlog.words import say
 
 
 @crew_only
@@ -58,7 +59,7 @@ def confirm(request: HttpRequest, stint: UUID) -> HttpResponse:
         stints.confirm(stint=seen.stint, by=request.person, at=timezone.now())
         return _back(request, "The stint counts as it stands.")
     except Refused as refused:
-        messages.error(request, str(refused))
+        messages.error(request, say(refused))
         return redirect("stint_correct", request.build.code, stint)
 
 

@@ -178,6 +178,6 @@ def test_a_database_that_is_locked_full_or_away_is_said_in_one_line(yard, monkey
     def trip(*_, **__):
         raise wrong
 
-    monkeypatch.setattr("buildlog.management.commands.forecast.world_of", trip)
+    monkeypatch.setattr("buildlog.management.commands.forecast.input_of", trip)
     (line,) = refused("forecast", "--build", "NY")
     assert "cannot be used at the moment" in line and "whether the disk is full" in line

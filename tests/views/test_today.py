@@ -77,7 +77,8 @@ def test_a_piece_that_waits_says_what_it_needs_first(shed, helper, marek):
     work_through(piece(shed, "R2-1"), Stage.WIRE, by=helper)
     today = seen(marek, piece="R2-1")
     assert today.piece.stage is None
-    assert "on channel 1 2 segments before it are not wired (R1-1, R1-2)" in today.piece.detail.needs
+    needs = today.piece.detail.needs.values
+    assert (needs["channel"], needs["segments"].number, needs["names"]) == (1, 2, "R1-1, R1-2")
     assert "Needed first" in look(marek, piece="R2-1").text
 
 

@@ -113,7 +113,7 @@ class PlanParameters:
         try:
             return cls(**{name: _READERS.get(name, _same)(value) for name, value in data.items()})
         except (TypeError, ValueError, KeyError, AttributeError) as error:
-            raise Refused(f"These plan parameters cannot be read ({error}). Save the plan again.") from error
+            raise Refused(Problem(f"These plan parameters cannot be read ({error}). Save the plan again.")) from error
 
 
 def _plain(value: Any) -> Any:

@@ -12,6 +12,7 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 
 from buildlog.core.errors import Problem, Refused
+from buildlog.core.wording import _
 from buildlog.core.work.map_cell import MapCell, by_ring
 
 _NAME = r"[Rr]?(\d+)(?:-(\d+))?"
@@ -31,7 +32,7 @@ def choose(text: str, cells: Sequence[MapCell]) -> tuple[str, ...]:
     for word in re.split(r"[,;\s]+", _TO.sub("…", text.strip())):
         if word:
             codes = set(_named(word, rings))
-            problems += [] if codes else [Problem(_unknown(word, rings), "segments")]
+            problems += [] if codes else [_unknown(word, rings)]
             found |= codes
     if problems:
         raise Refused(problems)
@@ -68,9 +69,14 @@ def within(corners: Iterable[MapCell], cells: Iterable[MapCell]) -> Iterator[Map
     return (cell for cell in cells if left <= (cell.from_deg + cell.to_deg) / 2 <= right)
 
 
-def _unknown(word: str, rings: dict[int, list[MapCell]]) -> str:
-    return (
-        f"{word.replace('…', ' to ')} is no segment of this ball. Name a segment (R12-3), a ring (R12) "
-        f"or a range (R12 to R20); "
-        f"rings go from {min(rings, default=0)} to {max(rings, default=0)}."
+def _unknown(word: str, rings: dict[int, list[MapCell]]) -> Problem:
+    return Problem(
+        _(
+            "{word} is no segment of this ball. Name a segment (R12-3), a ring (R12) or a range (R12 to R20); "
+            "rings go from {first} to {last}."
+        ),
+        "segments",
+        word=word.replace("…", " to "),
+        first=min(rings, default=0),
+        last=max(rings, default=0),
     )

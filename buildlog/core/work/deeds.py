@@ -10,6 +10,7 @@ from typing import Any
 from uuid import UUID
 
 from buildlog.core.errors import Problem, Refused
+from buildlog.core.wording import _
 from buildlog.core.work.fields import Fields
 from buildlog.core.work.localtime import LocalTime
 from buildlog.core.work.stages import Stage
@@ -107,7 +108,7 @@ def _start(data: Mapping[str, Any]) -> StintStart:
     stage = None if fields.optional_text("stage", 10) is None else fields.choice("stage", Stage)
     job = fields.optional_text("job", LONGEST_JOB)
     if (stage is None) == (job is None):
-        raise Refused(Problem("A stint is on one stage or on one job: name one of the two."))
+        raise Refused(Problem(_("A stint is on one stage or on one job: name one of the two.")))
     return StintStart(
         fields.uuid("stint"), stage, job, fields.optional_text("segment", LONGEST_CODE), _companions(fields)
     )
@@ -118,7 +119,7 @@ def _companions(fields: Fields) -> tuple[int, ...]:
         return ()
     found = fields.listing("with", MOST_HANDS)
     if any(type(one) is not int or not 0 < one < 2**63 for one in found):
-        raise Refused(Problem("The stint names its helpers by number: with = [1, 2]."))
+        raise Refused(Problem(_("The stint names its helpers by number: with = [1, 2].")))
     return tuple(dict.fromkeys(found))
 
 
@@ -146,7 +147,7 @@ def _local(fields: Fields, name: str) -> LocalTime:
     except ValueError:
         read = None
     if read is None or len(text) < len("2026-05-02T09:00") or not 1970 <= read.year < 9999:
-        raise Refused(Problem(f"{text!r} is not a time: write it like 2026-05-02 09:00.", name))
+        raise Refused(Problem(_("{text!r} is not a time: write it like 2026-05-02 09:00."), name, text=text))
     return LocalTime(read, fold)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from buildlog.core.wording import Sentence
 from buildlog.core.work.map_cell import MapCell
 from buildlog.core.work.order import CloseInState, RunLink, SegmentProgress, open_now, why_not
 from buildlog.core.work.stages import STAGES, Stage, order_of
@@ -20,7 +21,7 @@ class StageDetail:
     count: int
     pixels: int
     open: int
-    needs: str | None = None
+    needs: Sentence | None = None
 
     @property
     def share(self) -> float:
@@ -46,7 +47,7 @@ class Detail:
         return tuple(step for step in reversed(self.steps) if step.open)
 
     @property
-    def needs(self) -> str | None:
+    def needs(self) -> Sentence | None:
         """What stands in the way of the nearest step that cannot be made yet."""
         return next((step.needs for step in self.steps if step.needs), None)
 

@@ -15,6 +15,7 @@ from typing import Any
 from uuid import UUID
 
 from buildlog.core.errors import Problem, Refused
+from buildlog.core.wording import _
 from buildlog.core.work.deeds import DeviceEntry, DeviceEntryKind, read_device_entry
 from buildlog.core.work.fields import Fields
 from buildlog.core.work.ledger import fingerprint
@@ -116,7 +117,7 @@ def read_body(body: bytes) -> object:
     try:
         return json.loads(body, parse_constant=_no_number)
     except (ValueError, RecursionError) as wrong:
-        raise Refused(Problem("The body is not JSON: send one object with device, sent_at and entries.")) from wrong
+        raise Refused(Problem(_("The body is not JSON: send one object with device, sent_at and entries."))) from wrong
 
 
 def _no_number(name: str) -> float:

@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 from uuid import UUID
 
 from buildlog.core.errors import Problem, Refused
+from buildlog.core.wording import _
 
 Choice = TypeVar("Choice", bound=StrEnum)
 
@@ -25,12 +26,24 @@ class Fields:
     def of(cls, raw: object, what: str, needed: Set[str], optional: Set[str] = frozenset()) -> Fields:
         """Raises Refused unless ``raw`` is an object with these fields and no others."""
         if not isinstance(raw, dict):
-            raise Refused(Problem(f"The {what} is {_kind(raw)}: send an object with {_listed(needed)}."))
+            raise Refused(
+                Problem(
+                    _("The {what} is {kind}: send an object with {names}."),
+                    what=what,
+                    kind=_kind(raw),
+                    names=_listed(needed),
+                )
+            )
         if missing := needed - raw.keys():
-            raise Refused(Problem(f"The {what} lacks {_listed(missing)}."))
+            raise Refused(Problem(_("The {what} lacks {names}."), what=what, names=_listed(missing)))
         if odd := raw.keys() - needed - optional:
             raise Refused(
-                Problem(f"The {what} has {_listed(odd)}, which nobody reads; allowed: {_listed(needed | optional)}.")
+                Problem(
+                    _("The {what} has {names}, which nobody reads; allowed: {allowed}."),
+                    what=what,
+                    names=_listed(odd),
+                    allowed=_listed(needed | optional),
+                )
             )
         return cls(what, raw)
 
@@ -90,7 +103,15 @@ class Fields:
         return found
 
     def _refused(self, name: str, allowed: str) -> Refused:
-        return Refused(Problem(f"The {self.what} has {name} = {_short(self.values.get(name))}; allowed: {allowed}."))
+        return Refused(
+            Problem(
+                _("The {what} has {name} = {value}; allowed: {allowed}."),
+                what=self.what,
+                name=name,
+                value=_short(self.values.get(name)),
+                allowed=allowed,
+            )
+        )
 
 
 def _kind(raw: object) -> str:

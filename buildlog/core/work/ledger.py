@@ -15,6 +15,7 @@ from enum import StrEnum
 from uuid import UUID
 
 from buildlog.core.errors import Problem, Refused
+from buildlog.core.wording import Sentence, _
 from buildlog.core.work.stages import Stage
 
 
@@ -43,15 +44,17 @@ class Entry:
             raise Refused(Problem(problem, "pixels"))
 
 
-def _problem_of(entry: Entry) -> str | None:
+def _problem_of(entry: Entry) -> Sentence | None:
     if entry.pixels == 0:
-        return "An entry of 0 pixels says nothing: give the number of pixels."
+        return Sentence(_("An entry of 0 pixels says nothing: give the number of pixels."))
     if entry.kind is LedgerKind.TICK and entry.pixels < 0:
-        return f"A tick counts forward, found {entry.pixels} pixels: undo or reopen to take pixels back."
+        return Sentence(
+            _("A tick counts forward, found {pixels} pixels: undo or reopen to take pixels back."), pixels=entry.pixels
+        )
     if entry.kind is LedgerKind.REOPEN and entry.pixels > 0:
-        return f"Reopening takes pixels back, found +{entry.pixels}: give a negative number."
+        return Sentence(_("Reopening takes pixels back, found +{pixels}: give a negative number."), pixels=entry.pixels)
     if entry.kind is LedgerKind.UNDO and entry.undoes is None:
-        return "An undo names the entry that it takes back."
+        return Sentence(_("An undo names the entry that it takes back."))
     return None
 
 
@@ -71,7 +74,9 @@ def fold(entries: Iterable[Entry]) -> dict[tuple[str, Stage], int]:
             seen[entry.id] = entry
             sums[entry.segment, entry.stage] += entry.pixels
         elif first != entry:
-            raise Refused(f"The entry {entry.id} stands there already with other content: the first one counts.")
+            raise Refused(
+                Problem(_("The entry {id} stands there already with other content: the first one counts."), id=entry.id)
+            )
     return dict(sums)
 
 

@@ -7,6 +7,7 @@ from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
 from buildlog.core.errors import Problem, Refused
+from buildlog.core.wording import _
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,9 +30,23 @@ class LocalTime:
             return self.read.astimezone(UTC)
         first, second = (self.read.replace(tzinfo=zone, fold=fold) for fold in (0, 1))
         if first.astimezone(UTC).astimezone(zone).replace(tzinfo=None) != self.read:
-            raise Refused(Problem(f"{self} does not exist in {zone.key}: the clocks skip it on that day.", field))
+            raise Refused(
+                Problem(
+                    _("{time} does not exist in {zone}: the clocks skip it on that day."),
+                    field,
+                    time=self,
+                    zone=zone.key,
+                )
+            )
         if self.fold is None and first.utcoffset() != second.utcoffset():
-            raise Refused(Problem(f"{self} comes twice in {zone.key}: say whether the first or the second.", field))
+            raise Refused(
+                Problem(
+                    _("{time} comes twice in {zone}: say whether the first or the second."),
+                    field,
+                    time=self,
+                    zone=zone.key,
+                )
+            )
         return (second if self.fold else first).astimezone(UTC)
 
     def __str__(self) -> str:

@@ -6,7 +6,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import groupby
 
-from buildlog.core.errors import Refused
+from buildlog.core.errors import Problem, Refused
+from buildlog.core.wording import _
 from buildlog.core.work.stages import STAGES, Stage
 
 
@@ -38,7 +39,14 @@ class MapCell:
 
     def __post_init__(self) -> None:
         if self.pixels < 1 or any(not 0 <= count <= self.pixels for count in self.done):
-            raise Refused(f"{self.code}: counts {self.done} of {self.pixels} pixels; each is 0 to {self.pixels}.")
+            raise Refused(
+                Problem(
+                    _("{code}: counts {done} of {pixels} pixels; each is 0 to {pixels}."),
+                    code=self.code,
+                    done=self.done,
+                    pixels=self.pixels,
+                )
+            )
 
     @property
     def ready(self) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
+from buildlog.core.wording import Count, Sentence, Sentences, _
 from buildlog.core.work.ledger import shown
 from buildlog.core.work.stages import STAGES, Stage, order_of, stage_after, stage_before
 
@@ -64,22 +65,24 @@ class CloseInState:
         return self.overridden or (self.confirmed and not (self.unwired or self.untested or self.faults))
 
     @property
-    def missing(self) -> tuple[str, ...]:
+    def missing(self) -> tuple[Sentence, ...]:
         """What is still in the way, as phrases."""
-        says = []
-        if self.unwired:
-            says.append(f"{_segments(self.unwired)} to wire")
-        if self.untested:
-            says.append(f"{_segments(self.untested)} to test")
-        if self.faults:
-            says.append(f"{self.faults} open fault{'s' if self.faults > 1 else ''} to mend")
-        if not self.confirmed:
-            says.append("the lead's word that nobody is inside, tools are out and power is isolated")
-        return tuple(says)
+        word = Sentence(_("the lead's word that nobody is inside, tools are out and power is isolated"))
+        phrases = (
+            (self.unwired, Sentence(_("{segments} to wire"), segments=_segments(self.unwired))),
+            (self.untested, Sentence(_("{segments} to test"), segments=_segments(self.untested))),
+            (self.faults, Sentence(_("{faults} to mend"), faults=Count(self.faults, *OPEN_FAULTS))),
+            (not self.confirmed, word),
+        )
+        return tuple(phrase for is_missing, phrase in phrases if is_missing)
 
 
-def _segments(number: int) -> str:
-    return f"{number} segment{'' if number == 1 else 's'}"
+SEGMENTS = (_("{number} segment"), _("{number} segments"))
+OPEN_FAULTS = (_("{number} open fault"), _("{number} open faults"))
+
+
+def _segments(number: int) -> Count:
+    return Count(number, *SEGMENTS)
 
 
 def why_not(
@@ -88,8 +91,8 @@ def why_not(
     pixels: int,
     links: Sequence[RunLink] = (),
     close_in: CloseInState | None = None,
-) -> str | None:
-    """The sentence that says why ``pixels`` more may not pass ``stage`` now; None when they may."""
+) -> Sentence | None:
+    """Why ``pixels`` more may not pass ``stage`` now; None when they may."""
     return (
         _too_many(standing, stage, pixels)
         or _too_early(standing, stage, pixels)
@@ -98,38 +101,65 @@ def why_not(
     )
 
 
-def _too_many(standing: SegmentProgress, stage: Stage, pixels: int) -> str | None:
+def _too_many(standing: SegmentProgress, stage: Stage, pixels: int) -> Sentence | None:
     left = standing.left(stage)
     if 0 < pixels <= left:
         return None
     if pixels <= 0:
-        return f"Found {pixels} pixels: give a whole number from 1 to {left}."
+        return Sentence(_("Found {pixels} pixels: give a whole number from 1 to {left}."), pixels=pixels, left=left)
     if left == 0:
-        return f"All {standing.pixels} pixels of {standing.code} are {stage.done} already."
-    return (
-        f"{pixels} pixels are more than {standing.code} has left: {left} of its {standing.pixels} "
-        f"are not yet {stage.done}."
+        return Sentence(
+            _("All {pixels} pixels of {code} are {done} already."),
+            pixels=standing.pixels,
+            code=standing.code,
+            done=stage.done,
+        )
+    return Sentence(
+        _("{pixels} pixels are more than {code} has left: {left} of its {whole} are not yet {done}."),
+        pixels=pixels,
+        code=standing.code,
+        left=left,
+        whole=standing.pixels,
+        done=stage.done,
     )
 
 
-def _too_early(standing: SegmentProgress, stage: Stage, pixels: int) -> str | None:
+def _too_early(standing: SegmentProgress, stage: Stage, pixels: int) -> Sentence | None:
     before = stage_before(stage, standing.closing)
     if before is None or pixels <= standing.open_to(stage):
         return None
-    tail = " (a closing segment is wired before it is mounted)" if standing.closing and stage is Stage.MOUNT else ""
-    return (
-        f"{standing.code} has {standing.count(before)} of {standing.pixels} pixels {before.done}, and "
-        f"{standing.count(stage)} {stage.done}: {before.value} first, then {stage.value}{tail}."
+    template = _(
+        "{code} has {passed} of {pixels} pixels {before_done}, and {now} {done}: {before} first, then {stage}."
+    )
+    if standing.closing and stage is Stage.MOUNT:
+        template = _(
+            "{code} has {passed} of {pixels} pixels {before_done}, and {now} {done}: {before} first, then {stage} "
+            "(a closing segment is wired before it is mounted)."
+        )
+    return Sentence(
+        template,
+        code=standing.code,
+        passed=standing.count(before),
+        pixels=standing.pixels,
+        before_done=before.done,
+        now=standing.count(stage),
+        done=stage.done,
+        before=before.value,
+        stage=stage.value,
     )
 
 
-def _way_in(standing: SegmentProgress, stage: Stage, close_in: CloseInState | None) -> str | None:
+def _way_in(standing: SegmentProgress, stage: Stage, close_in: CloseInState | None) -> Sentence | None:
     if not (standing.closing and stage is Stage.MOUNT) or close_in is None or close_in.open:
         return None
-    return f"{standing.code} closes the way in. Still missing: {'; '.join(close_in.missing)}."
+    return Sentence(
+        _("{code} closes the way in. Still missing: {missing}."),
+        code=standing.code,
+        missing=Sentences(close_in.missing),
+    )
 
 
-def _chain(standing: SegmentProgress, stage: Stage, pixels: int, links: Sequence[RunLink]) -> str | None:
+def _chain(standing: SegmentProgress, stage: Stage, pixels: int, links: Sequence[RunLink]) -> Sentence | None:
     if stage is not Stage.TEST:
         return None
     begin = standing.count(stage)
@@ -140,24 +170,38 @@ def _chain(standing: SegmentProgress, stage: Stage, pixels: int, links: Sequence
     return None
 
 
-def _cut_off(code: str, link: RunLink) -> str:
+def _cut_off(code: str, link: RunLink) -> Sentence:
     names = ", ".join(link.before[:3]) + ("…" if len(link.before) > 3 else "")
-    one = len(link.before) == 1
-    return (
-        f"Data does not reach {code} yet: on channel {link.channel} {_segments(len(link.before))} before it "
-        f"{'is' if one else 'are'} not wired ({names}). Wire {'it' if one else 'them'} first."
+    template = _(
+        "Data does not reach {code} yet: on channel {channel} {segments} before it are not wired ({names}). "
+        "Wire them first."
     )
+    if len(link.before) == 1:
+        template = _(
+            "Data does not reach {code} yet: on channel {channel} {segments} before it is not wired ({names}). "
+            "Wire it first."
+        )
+    return Sentence(template, code=code, channel=link.channel, segments=_segments(len(link.before)), names=names)
 
 
-def why_not_back(standing: SegmentProgress, stage: Stage, pixels: int) -> str | None:
-    """The sentence that says why ``pixels`` may not be taken back from ``stage``; None when they may."""
+def why_not_back(standing: SegmentProgress, stage: Stage, pixels: int) -> Sentence | None:
+    """Why ``pixels`` may not be taken back from ``stage``; None when they may."""
     if pixels > standing.count(stage):
-        return f"{standing.code} has only {standing.count(stage)} pixels {stage.done}: {pixels} cannot be taken back."
+        return Sentence(
+            _("{code} has only {passed} pixels {done}: {pixels} cannot be taken back."),
+            code=standing.code,
+            passed=standing.count(stage),
+            done=stage.done,
+            pixels=pixels,
+        )
     after = stage_after(stage, standing.closing)
     if after is not None and standing.count(stage) - pixels < standing.count(after):
-        return (
-            f"{standing.count(after)} pixels of {standing.code} are {after.done} already: "
-            f"take those back first, then {stage.done}."
+        return Sentence(
+            _("{passed} pixels of {code} are {done} already: take those back first, then {before}."),
+            passed=standing.count(after),
+            code=standing.code,
+            done=after.done,
+            before=stage.done,
         )
     return None
 

@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
+from buildlog.core.wording import Count, Sentence, _, listed
 from buildlog.core.work.stages import Stage
 
 AT_ONCE = timedelta(seconds=30)  # a start that took longer to arrive was made without a network
@@ -26,39 +27,46 @@ class Inside:
         return f"{self.name} (resting)" if self.resting else self.name
 
 
-def why_no_room(stage: Stage, inside: Sequence[Inside], coming: int, limits: Mapping[str, int]) -> str | None:
+def why_no_room(stage: Stage, inside: Sequence[Inside], coming: int, limits: Mapping[str, int]) -> Sentence | None:
     """The sentence that names who is there when ``coming`` more people do not fit at ``stage``; None when they do.
 
-    >>> why_no_room(Stage.WIRE, [Inside("Noor")], 1, {"wire": 1})
+    >>> str(why_no_room(Stage.WIRE, [Inside("Noor")], 1, {"wire": 1}))
     'Noor is there to wire, and 1 person fits: wait until somebody stops, or ask the lead, who sets how many fit.'
     """
     most = limits.get(stage)
     if most is None or len(inside) + coming <= most:
         return None
-    many = "1 person fits" if most == 1 else f"{most} people fit"
+    fits = Count(most, _("{number} person fits"), _("{number} people fit"))
     if not inside:
-        return f"{coming} people are too many to {stage}: {many}. Start with fewer; the lead sets how many fit."
-    there = f"{listed(inside)} {'is' if len(inside) == 1 else 'are'} there to {stage}, and {many}"
-    together = f"; you would be {coming} more" if coming > 1 else ""
-    return f"{there}{together}: wait until somebody stops, or ask the lead, who sets how many fit."
-
-
-def too_many(stage: Stage, came: Sequence[str], inside: Sequence[Inside], limits: Mapping[str, int]) -> str | None:
-    """What the lead is told when people had begun already although they did not fit; None when they did fit."""
-    if why_no_room(stage, inside, len(came), limits) is None:
-        return None
-    together = f" beside {listed(inside)}" if inside else ""
-    return (
-        f"{listed(came)} began to {stage}{together}, without a network: "
-        f"{len(inside) + len(came)} people at once where {limits[stage]} fit."
+        template = _("{coming} people are too many to {stage}: {fits}. Start with fewer; the lead sets how many fit.")
+        return Sentence(template, coming=coming, stage=stage.value, fits=fits)
+    return Sentence(
+        _("{there}, and {fits}{together}: wait until somebody stops, or ask the lead, who sets how many fit."),
+        there=_who_is_there(stage, inside),
+        fits=fits,
+        together=Sentence(_("; you would be {coming} more"), coming=coming) if coming > 1 else "",
     )
 
 
-def listed(names: Sequence[object]) -> str:
-    """Names as one says them.
+def _who_is_there(stage: Stage, inside: Sequence[Inside]) -> Sentence:
+    template = _("{names} is there to {stage}") if len(inside) == 1 else _("{names} are there to {stage}")
+    return Sentence(template, names=listed([str(person) for person in inside]), stage=stage.value)
 
-    >>> listed(["Ada", "Bo", "Cy"])
-    'Ada, Bo and Cy'
-    """
-    *first, last = map(str, names)
-    return f"{', '.join(first)} and {last}" if first else last
+
+def too_many(stage: Stage, came: Sequence[str], inside: Sequence[Inside], limits: Mapping[str, int]) -> Sentence | None:
+    """What the lead is told when people had begun already although they did not fit; None when they did fit."""
+    if why_no_room(stage, inside, len(came), limits) is None:
+        return None
+    template = _(
+        "{came} began to {stage} beside {inside}, without a network: {together} people at once where {most} fit."
+    )
+    if not inside:
+        template = _("{came} began to {stage}, without a network: {together} people at once where {most} fit.")
+    return Sentence(
+        template,
+        came=listed(came),
+        stage=stage.value,
+        inside=listed([str(person) for person in inside]),
+        together=len(inside) + len(came),
+        most=limits[stage],
+    )

@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from buildlog.core.errors import Problem
+from buildlog.core.wording import _
 from buildlog.core.work.stages import Stage
 
 LONGEST = timedelta(hours=12)  # past this a stint is taken for a forgotten timer
@@ -26,15 +27,17 @@ class Spell:
     def problem(self) -> Problem | None:
         """What makes this spell impossible, or None."""
         if self.end < self.start:
-            return Problem("The stint ends before it starts: give an end after the start.", "end")
+            return Problem(_("The stint ends before it starts: give an end after the start."), "end")
         if self.rest < timedelta(0):
-            return Problem("A break cannot be negative: give minutes from 0 up.", "break_min")
+            return Problem(_("A break cannot be negative: give minutes from 0 up."), "break_min")
         if self.rest > self.end - self.start:
             minutes = self.rest.total_seconds() / 60
             whole = (self.end - self.start).total_seconds() / 60
             return Problem(
-                f"The break of {minutes:g} min is longer than the stint of {whole:g} min: give a shorter break.",
+                _("The break of {minutes:g} min is longer than the stint of {whole:g} min: give a shorter break."),
                 "break_min",
+                minutes=minutes,
+                whole=whole,
             )
         return None
 

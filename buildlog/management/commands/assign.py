@@ -13,7 +13,7 @@ from buildlog.actions import handout
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.forecast.questions import handed
 from buildlog.core.forecast.questions.assignments import hand_out
-from buildlog.core.wording import listed
+from buildlog.core.wording import _, listed
 from buildlog.management.asking import Asking, build_called
 from buildlog.models import Build
 from buildlog.queries.forecast_input import input_of
@@ -45,8 +45,14 @@ def _handed(build: Build, *, helper: str | None, dry_run: bool, **rest: Any) -> 
     now = timezone.now()
     suggestion = handed.Suggestion(handed.kept(hand_out(input_of(build, now), seed=SEED)))
     if helper is not None and helper not in (names := [name for name, _ in suggestion.helpers]):
-        says = f"Nothing is suggested for {helper!r}; there is something for: {listed(names) or 'nobody'}."
-        raise Refused(Problem(says, "--helper"))
+        raise Refused(
+            Problem(
+                _("Nothing is suggested for {helper!r}; there is something for: {names}."),
+                "--helper",
+                helper=helper,
+                names=listed(names) or "nobody",
+            )
+        )
     given = suggestion.of(helper)
     done = None if dry_run else handout.take(build=build, given=given, by=None, now=now)
     document = {"build": build.code, "dry_run": dry_run, **suggestion.said, "taken": dict(_taken(done)),
@@ -67,7 +73,7 @@ def _lines(suggestion: handed.Suggestion, given: tuple[handed.Given, ...], done:
 
 def _refuse_beside_undo(*, helper: str | None, dry_run: bool, **rest: Any) -> None:
     given = {"--helper": helper is not None, "--dry-run": dry_run}
-    says = "It goes with --from-day-plan; --undo takes back the whole of what was handed out last. Leave it out."
+    says = _("It goes with --from-day-plan; --undo takes back the whole of what was handed out last. Leave it out.")
     if problems := [Problem(says, option) for option, is_there in given.items() if is_there]:
         raise Refused(problems)
 
@@ -77,7 +83,7 @@ def _undone(build: Build, **rest: Any) -> tuple[dict[str, Any], Iterator[str]]:
     if line is None:
         raise Refused(
             Problem(
-                "Nothing is handed out from a day plan here that was not undone: there is nothing to undo.", "--undo"
+                _("Nothing is handed out from a day plan here that was not undone: there is nothing to undo."), "--undo"
             )
         )
     done = handout.take_back(build=build, line=line, by=None, now=timezone.now())

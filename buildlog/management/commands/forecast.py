@@ -12,7 +12,7 @@ from typing import Any
 from django.utils import timezone
 
 from buildlog.core import cells
-from buildlog.core.errors import Problem, Refused
+from buildlog.core.errors import Problem, Refused, Unreadable
 from buildlog.core.forecast.input import ForecastInput
 from buildlog.core.forecast.questions import needed, roster
 from buildlog.core.forecast.questions.compare import Column, Comparison
@@ -22,7 +22,7 @@ from buildlog.core.forecast.questions.request import Wish
 from buildlog.core.forecast.questions.what_if import side_by_side
 from buildlog.core.forecast.result.forecast import Forecast, forecast
 from buildlog.core.forecast.result.report import Report
-from buildlog.core.wording import listed, person_hours
+from buildlog.core.wording import _, listed, person_hours
 from buildlog.management.asking import Asking, build_called
 from buildlog.management.what_if_options import add_what_if_options, wishes
 from buildlog.models import Build
@@ -67,10 +67,12 @@ def _refuse_mixture(asked: dict[str, Any]) -> None:
     options = {"--what-it-takes": asked["what_it_takes"], "--day-plan": asked["day_plan"], "--what-if": asked["asked"]}
     given = [option for option, value in options.items() if value]
     if len(given) > 1:
-        raise Refused(Problem(f"One question at a time: give {listed(given, 'or')}, not both.", given[1]))
+        raise Refused(
+            Problem(_("One question at a time: give {options}, not both."), given[1], options=listed(given, "or"))
+        )
     for option in ("day", "helper"):
         if asked[option] is not None and not asked["day_plan"]:
-            raise Refused(Problem("This chooses a part of the day plan: give --day-plan too.", f"--{option}"))
+            raise Refused(Problem(_("This chooses a part of the day plan: give --day-plan too."), f"--{option}"))
 
 
 def _answer(
@@ -98,8 +100,8 @@ def _moment(text: str | None, build: Build) -> datetime:
             last = datetime.combine(cells.day(text) + timedelta(days=1), time(), build.zone) - timedelta(minutes=1)
             return last
         return cells.moment(text, build.zone)
-    except ValueError as wrong:
-        raise Refused(Problem(str(wrong), "--as-of")) from wrong
+    except Unreadable as wrong:
+        raise Refused(Problem(wrong.sentence, "--as-of")) from wrong
 
 
 def _is_day(text: str) -> bool:
@@ -110,8 +112,8 @@ def _is_day(text: str) -> bool:
 def _number(text: str, option: str) -> int:
     try:
         return cells.whole(text, 0, 2**31 - 1)
-    except ValueError as wrong:
-        raise Refused(Problem(str(wrong), option)) from wrong
+    except Unreadable as wrong:
+        raise Refused(Problem(wrong.sentence, option)) from wrong
 
 
 def _dump(document: dict[str, Any]) -> str:
@@ -129,8 +131,8 @@ def _said(found: Forecast) -> Iterator[str]:
 def _taken(inputs: ForecastInput, text: str, trials: int, seed: int) -> tuple[dict[str, Any], Iterator[str]]:
     try:
         percent = cells.decimal(text.removesuffix("%").strip(), 1, 99)
-    except ValueError as wrong:
-        raise Refused(Problem(str(wrong), "--what-it-takes")) from wrong
+    except Unreadable as wrong:
+        raise Refused(Problem(wrong.sentence, "--what-it-takes")) from wrong
     document = needed.kept(what_it_takes(inputs, chance=percent / 100, trials=trials, seed=seed))
     found = needed.Needed(document)
     extras = (
@@ -174,7 +176,14 @@ def _beside(comparison: Comparison, asked: list[Wish]) -> Iterator[str]:
 def _planned(inputs: ForecastInput, day: str | None, helper: str | None) -> tuple[dict[str, Any], Iterator[str]]:
     wanted = _day(day)
     if helper is not None and helper not in (names := [one.name for one in inputs.helpers]):
-        raise Refused(Problem(f"There is no helper {helper!r}; there are: {', '.join(names) or 'none'}.", "--helper"))
+        raise Refused(
+            Problem(
+                _("There is no helper {helper!r}; there are: {names}."),
+                "--helper",
+                helper=helper,
+                names=", ".join(names) or "none",
+            )
+        )
     document = roster.kept(day_plan(inputs))
     document["turns"] = [
         turn for turn in document["turns"]
@@ -186,8 +195,8 @@ def _planned(inputs: ForecastInput, day: str | None, helper: str | None) -> tupl
 def _day(text: str | None) -> date | None:
     try:
         return cells.day(text) if text is not None else None
-    except ValueError as wrong:
-        raise Refused(Problem(str(wrong), "--day")) from wrong
+    except Unreadable as wrong:
+        raise Refused(Problem(wrong.sentence, "--day")) from wrong
 
 
 def _turns(plan: roster.Roster) -> Iterator[str]:

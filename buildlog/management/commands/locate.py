@@ -8,10 +8,11 @@ from dataclasses import asdict
 from typing import Any
 
 from buildlog.core import cells
-from buildlog.core.errors import Problem, Refused
+from buildlog.core.errors import Problem, Refused, Unreadable
 from buildlog.core.plan.plan import BallPlan, compute
 from buildlog.core.plan.wiring.place import Place, on_channel, on_segment
 from buildlog.core.units import show_length
+from buildlog.core.wording import _
 from buildlog.management.asking import Asking, build_called
 
 
@@ -30,22 +31,22 @@ class Command(Asking):
     ) -> None:
         kept = build_called(build).plans.first()
         if kept is None:
-            raise Refused("This build has no plan yet: make one first.")
+            raise Refused(Problem(_("This build has no plan yet: make one first.")))
         place = _find(compute(kept.read()), channel, segment, _number(pixel, "--pixel"))
         self.stdout.write(_as_json(place) if json else _as_text(place))
 
 
 def _find(plan: BallPlan, channel: str | None, segment: str | None, pixel: int) -> Place:
     if (channel is None) == (segment is None):
-        raise Refused("Give either --channel or --segment, and the pixel on it.")
+        raise Refused(Problem(_("Give either --channel or --segment, and the pixel on it.")))
     return on_segment(plan, segment, pixel) if segment else on_channel(plan, _number(channel or "", "--channel"), pixel)
 
 
 def _number(text: str, option: str) -> int:
     try:
         return cells.whole(text, 1)
-    except ValueError as wrong:
-        raise Refused(Problem(str(wrong), option)) from wrong
+    except Unreadable as wrong:
+        raise Refused(Problem(wrong.sentence, option)) from wrong
 
 
 def _as_json(place: Place) -> str:

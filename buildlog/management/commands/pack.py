@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from buildlog.core.errors import Problem, Refused
+from buildlog.core.wording import _
 from buildlog.files.pack import to_zip
 from buildlog.management.asking import Asking, build_called
 from buildlog.queries.pack import packed
@@ -24,6 +25,8 @@ class Command(Asking):
         try:
             out.write_bytes(to_zip(pack))
         except OSError as wrong:
-            raise Refused(Problem(f"{out} cannot be written: {wrong.strerror or wrong}.", "--out")) from wrong
+            raise Refused(
+                Problem(_("{out} cannot be written: {reason}."), "--out", out=out, reason=wrong.strerror or wrong)
+            ) from wrong
         entries = len(pack.tables["ledger"].rows)
         self.stdout.write(f"{pack.code} packed with {entries:,} ledger entries: {out}")

@@ -5,7 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from buildlog.core.errors import Refused
+from buildlog.core.errors import Problem, Refused
+from buildlog.core.wording import _
 from buildlog.management import label_paper
 from buildlog.management.asking import Asking, build_called
 
@@ -28,5 +29,11 @@ class Command(Asking):
         try:
             options["out"].write_bytes(pdf)
         except OSError as wrong:
-            raise Refused(f"{options['out']} cannot be written: {wrong.strerror or wrong}.") from wrong
+            raise Refused(
+                Problem(
+                    _("{out} cannot be written: {reason}."),
+                    out=options["out"],
+                    reason=wrong.strerror or wrong,
+                )
+            ) from wrong
         self.stdout.write(f"{options['out']} written.")

@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.plan.plan import compute
+from buildlog.core.wording import _
 from buildlog.files.out import Table, as_csv, as_xlsx
 from buildlog.files.plan_tables import PLAN_TABLES, supply_table
 from buildlog.management.asking import Asking, build_called
@@ -31,12 +32,16 @@ class Command(Asking):
     def answer(self, *, kind: str, build: str, out: Path, **rest: Any) -> None:
         write = WRITERS.get(out.suffix.lower())
         if write is None:
-            raise Refused(Problem(f"{out.name!r} is neither .csv nor .xlsx: give the file one of these ends.", "--out"))
+            raise Refused(
+                Problem(_("{out!r} is neither .csv nor .xlsx: give the file one of these ends."), "--out", out=out.name)
+            )
         content = write(_table(kind, build_called(build)))
         try:
             out.write_bytes(content)
         except OSError as wrong:
-            raise Refused(Problem(f"{out} cannot be written: {wrong.strerror or wrong}.", "--out")) from wrong
+            raise Refused(
+                Problem(_("{out} cannot be written: {reason}."), "--out", out=out, reason=wrong.strerror or wrong)
+            ) from wrong
         self.stdout.write(f"{kind} written to {out}")
 
 
@@ -45,5 +50,5 @@ def _table(kind: str, build: Build) -> Table:
         return supply_table(store)
     plan = Plan.objects.filter(build=build).first()
     if plan is None:
-        raise Refused(Problem(f"Build {build.code} has no plan yet: make one first.", "--build"))
+        raise Refused(Problem(_("Build {code} has no plan yet: make one first."), "--build", code=build.code))
     return PLAN_TABLES[kind](compute(plan.read()))

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from buildlog.core.wording import Count, Sentence
 from buildlog.core.work.room import Inside, too_many, why_no_room
 from buildlog.core.work.stages import Stage
 
@@ -20,18 +21,23 @@ def test_nobody_is_kept_out_where_there_is_room_or_no_limit():
 
 def test_who_does_not_fit_is_told_who_is_there():
     says = why_no_room(Stage.WIRE, [NOOR, INES], 1, TWO_FIT)
-    assert says.startswith("Noor and Ines (resting) are there to wire, and 2 people fit") and "lead" in says
+    assert says.template.startswith("{there}, and {fits}{together}") and "lead" in says.template
+    assert says.values["there"].values == {"names": "Noor and Ines (resting)", "stage": "wire"}
+    assert says.values["fits"] == Count(2, "{number} person fits", "{number} people fit")
 
 
-@pytest.mark.parametrize(("inside", "says"), [([NOOR], "2 more"), ([], "3 people are too many to wire: 2 people fit")])
+@pytest.mark.parametrize(
+    ("inside", "says"), [([NOOR], "; you would be 2 more"), ([], "3 people are too many to wire: 2 people fit")]
+)
 def test_people_who_come_together_count_together(inside, says):
-    assert says in why_no_room(Stage.WIRE, inside, 3 - len(inside), TWO_FIT)
+    assert says in str(why_no_room(Stage.WIRE, inside, 3 - len(inside), TWO_FIT))
 
 
 def test_the_lead_is_told_of_those_who_had_begun_already():
-    assert too_many(Stage.WIRE, ["Marek"], [NOOR, INES], TWO_FIT) == (
-        "Marek began to wire beside Noor and Ines (resting), without a network: 3 people at once where 2 fit."
-    )
+    assert too_many(Stage.WIRE, ["Marek"], [NOOR, INES], TWO_FIT) == Sentence(
+        "{came} began to {stage} beside {inside}, without a network: {together} people at once where {most} fit.",
+        came="Marek", stage="wire", inside="Noor and Ines (resting)", together=3, most=2,
+    )  # fmt: skip
     assert too_many(Stage.WIRE, ["Marek"], [NOOR], TWO_FIT) is None
 
 

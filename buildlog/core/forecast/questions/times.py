@@ -9,7 +9,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from buildlog.core import cells
-from buildlog.core.errors import Problem, Refused
+from buildlog.core.errors import Problem, Refused, Unreadable
 from buildlog.core.forecast.input import ShiftInput, hours_of, moment_of
 from buildlog.core.wording import listed
 
@@ -36,8 +36,8 @@ class Times:
         for field, given in (("day", self.day), ("last_day", self.last_day)):
             try:
                 cells.near(given or date(2000, 1, 1))
-            except ValueError as wrong:
-                raise Refused(Problem(str(wrong), field)) from wrong
+            except Unreadable as wrong:
+                raise Refused(Problem(wrong.sentence, field)) from wrong
         if self.start == self.end:
             raise Refused(Problem("It ends when it starts: give another time.", "until"))
 

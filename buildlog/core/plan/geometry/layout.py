@@ -9,7 +9,8 @@ from typing import TypeVar
 import numpy as np
 import numpy.typing as npt
 
-from buildlog.core.errors import Refused
+from buildlog.core.errors import Problem, Refused
+from buildlog.core.wording import _
 
 T = TypeVar("T")
 Floats = npt.NDArray[np.float64]
@@ -55,5 +56,5 @@ class Layout:
 def needed(value: T | None) -> T:
     """The value that the parameters' own checks guarantee."""
     if value is None:
-        raise Refused("Diameter, pitch and ring spacing or ring count are needed: give them.")
+        raise Refused(Problem(_("Diameter, pitch and ring spacing or ring count are needed: give them.")))
     return value
