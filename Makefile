@@ -45,12 +45,13 @@ run: setup ## serve the app with the data that is there
 	@$(MANAGE) migrate --verbosity 0
 	@$(MANAGE) serve
 
-check: setup-tests ## style, types, settings, forgotten migrations
+check: setup-tests ## style, types, settings, forgotten migrations, imports inside the core
 	$(VENV)/bin/ruff check
 	$(VENV)/bin/ruff format --check
 	$(VENV)/bin/mypy
 	$(MANAGE) check --settings tests.settings --database default --fail-level WARNING
 	$(MANAGE) makemigrations --settings tests.settings --check --dry-run
+	$(PY) -m tests.house
 
 # The trials are compiled once here, or every test process would do it while others wait.
 kernels: setup-tests

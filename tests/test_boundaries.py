@@ -9,6 +9,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.house import CORE, CORE_ORDER, FORECAST_ORDER, backward
+
 ROOT = Path(__file__).resolve().parent.parent
 APP = ROOT / "buildlog"
 LONGEST_MODULE = 400
@@ -49,7 +51,7 @@ WORLDLY = {
     "django", "os", "io", "pathlib", "shutil", "tempfile", "sqlite3", "socket", "subprocess", "time",
     "random", "secrets", "logging", "urllib",
 }  # fmt: skip
-CORE_LIBRARIES = {"numpy", "scipy", "numba", "buildlog"}
+CORE_LIBRARIES = {"msgspec", "numpy", "scipy", "numba", "buildlog"}
 CLOCKS = {"now", "utcnow", "today"}
 SEEDED = {"Generator", "default_rng", "SeedSequence", "BitGenerator", "PCG64", "PCG64DXSM", "Philox"}
 
@@ -185,6 +187,11 @@ def test_drawn_markup_has_nothing_inline(path):
     assert not [found for text in strings if isinstance(text, str) and "<" in text for found in inline(text)]
 
 
+@pytest.mark.parametrize(("folder", "order"), [(CORE, CORE_ORDER), (CORE / "forecast", FORECAST_ORDER)], ids=str)
+def test_inside_the_core_no_import_runs_back(folder, order):
+    assert not backward(folder, order)
+
+
 def test_nobody_lives_outside_the_house():
     """Top-level folders are the agreed ones, as far as git tracks them."""
     agreed = {"buildlog", "templates", "static", "tests", "fixtures"}
@@ -208,6 +215,15 @@ def test_nobody_lives_outside_the_house():
 )
 def test_a_forbidden_import_is_noticed(part, source):
     assert trespasses(part, source, f"buildlog.{part}")
+
+
+def test_an_import_that_runs_back_is_noticed(tmp_path, monkeypatch):
+    monkeypatch.setattr("tests.house.ROOT", tmp_path)
+    for room, source in (("learn", "from house.result import fan"), ("result", "from house.learn import rates")):
+        (tmp_path / "house" / room).mkdir(parents=True)
+        (tmp_path / "house" / room / "module.py").write_text(source)
+    assert backward(tmp_path / "house", ("learn", "result")) == [("learn", "result")]
+    assert backward(tmp_path / "house", ("result", "learn")) == [("result", "learn")]
 
 
 def test_an_allowed_import_passes():

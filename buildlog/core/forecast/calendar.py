@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from buildlog.core.forecast.input import ForecastInput, Helper, ShiftInput, moment_of
+from buildlog.core.work.stages import STAGES
 
 
 def local_day(moment: float, time_zone: str) -> int:
@@ -54,6 +55,20 @@ def last_known(inputs: ForecastInput) -> float | None:
     """When the last known shift ends."""
     ends = [shift.end for helper in inputs.helpers for shift in coming(helper, inputs.as_of)]
     return max(ends, default=None)
+
+
+def outlasting(inputs: ForecastInput) -> dict[int, tuple[float, float]]:
+    """Helper → (hours of work handed to them at standard rates, hours of their shifts to come) where it is too much."""
+    work: dict[int, float] = {}
+    for segment in inputs.segments:
+        if segment.assigned is not None:
+            skills = inputs.helpers[segment.assigned].skills
+            hours = sum(
+                segment.left(n) / inputs.standard.rate(n) for n, stage in enumerate(STAGES) if stage.value in skills
+            )
+            work[segment.assigned] = work.get(segment.assigned, 0.0) + hours
+    there = {who: sum(s.end - s.start for s in coming(inputs.helpers[who], inputs.as_of)) for who in work}
+    return {who: (hours, there[who]) for who, hours in work.items() if hours > there[who]}
 
 
 def iso(moment: float, time_zone: str) -> str:

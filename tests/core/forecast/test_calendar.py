@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from buildlog.core.forecast.handed import outlasting
+from buildlog.core.forecast.calendar import outlasting
 from buildlog.core.forecast.input import ForecastInput, Helper, RunInput, SegmentInput, ShiftInput
 from buildlog.core.forecast.result.warnings import warnings_of
 

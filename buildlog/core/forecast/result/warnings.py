@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from buildlog.core.forecast.handed import outlasting
+from buildlog.core.forecast.calendar import outlasting
 from buildlog.core.forecast.input import ForecastInput
 from buildlog.core.forecast.result.blocks import blocks_of
 

@@ -11,8 +11,7 @@ from functools import cached_property
 
 import numpy as np
 
-from buildlog.core.forecast.calendar import coming, known_days, local_day
-from buildlog.core.forecast.handed import outlasting
+from buildlog.core.forecast.calendar import coming, known_days, local_day, outlasting
 from buildlog.core.forecast.input import ForecastInput, Helper, ShiftInput
 from buildlog.core.forecast.learn.attendance import (
     Attendance,
