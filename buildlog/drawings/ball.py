@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from buildlog.core.work.board import Window
 from buildlog.core.work.map_cell import MapCell, by_ring, spans
+from buildlog.core.work.stages import Stage
 from buildlog.drawings.svg import Markup, element, join, number
 from buildlog.drawings.unroll import Unrolled
 
@@ -61,18 +62,18 @@ def ball(cells: Sequence[MapCell], ribs_deg: Sequence[float] = (), window: Windo
 def summary(cells: Sequence[MapCell]) -> str:
     """The whole ball in one sentence."""
     pixels = sum(cell.pixels for cell in cells)
-    tested = sum(cell.done[3] for cell in cells)
+    tested = sum(cell.done[Stage.TEST.number] for cell in cells)
     faults = sum(cell.faults for cell in cells)
     return f"The ball unrolled: {tested:,} of {pixels:,} pixels tested, {len(cells):,} segments, {faults} open faults"
 
 
 def _ambience(sheet: Unrolled, cells: Sequence[MapCell]) -> Markup:
     """The barn around the ball: warmer the more is lit, warmest where it is lit."""
-    tested = sum(cell.done[3] for cell in cells)
+    tested = sum(cell.done[Stage.TEST.number] for cell in cells)
     if not tested:
         return Markup("")
     share = tested / sum(cell.pixels for cell in cells)
-    middle = sum(cell.done[3] * sheet.y(cell.ring, 0.5) for cell in cells) / tested
+    middle = sum(cell.done[Stage.TEST.number] * sheet.y(cell.ring, 0.5) for cell in cells) / tested
     stops = (element("stop", offset="0", class_="glow-in"), element("stop", offset="1", class_="glow-out"))
     gradient = element("radialGradient", *stops, id="ball-glow")
     wide, tall = (0.45 + 0.5 * share) * sheet.width, (0.35 + 0.4 * share) * sheet.height
@@ -112,8 +113,8 @@ def _lamps(sheet: Unrolled, cells: Sequence[MapCell]) -> Markup:
     lit = [
         (cell, span)
         for cell in cells
-        if cell.done[3] and not cell.dim
-        for span in cell.part(0, cell.done[3] / cell.pixels)
+        if cell.done[Stage.TEST.number] and not cell.dim
+        for span in cell.part(0, cell.done[Stage.TEST.number] / cell.pixels)
     ]
     if not lit:
         return Markup("")

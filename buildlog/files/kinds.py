@@ -12,6 +12,7 @@ from buildlog.core.forecast.input import MOST_HANDS
 from buildlog.core.plan.parameters import MeasuredRing
 from buildlog.core.wording import Sentence, _
 from buildlog.core.work.rows import CrewRow, JobRow, PatternRow, Reading, ShiftRow, StintRow
+from buildlog.core.work.stages import STAGES
 from buildlog.files.sheet import Sheet, SheetRow, read
 
 T = TypeVar("T")
@@ -120,7 +121,7 @@ def _yes(text: str) -> bool:
 def crew(content: bytes, jobs: Iterable[str] = ()) -> Reading[CrewRow]:
     """name, initials, skills, populate_limit_h, role → people; skills are stages or names of jobs."""
     sheet = read(content, required=("name",), known=("name", "initials", "skills", "populate_limit_h", "role"))
-    known = ("populate", "mount", "wire", "test", *jobs)
+    known = (*STAGES, *jobs)
 
     def make(each: Cells) -> CrewRow:
         return CrewRow(

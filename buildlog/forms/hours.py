@@ -10,7 +10,7 @@ from django import forms
 
 from buildlog.core import cells
 from buildlog.core.errors import Unreadable
-from buildlog.core.work.stages import STAGES
+from buildlog.core.work.stages import CHOICES
 from buildlog.models import Build
 from buildlog.words import say
 
@@ -33,7 +33,7 @@ class LocalTimeField(forms.CharField):
 
 
 def work_choices(build: Build) -> list[tuple[str, str]]:
-    return [(stage.value, stage.value) for stage in STAGES] + [(job.name, job.name) for job in build.jobs.all()]
+    return CHOICES + [(job.name, job.name) for job in build.jobs.all()]
 
 
 class ChoiceForm(forms.Form):

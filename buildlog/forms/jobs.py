@@ -7,7 +7,7 @@ from typing import Any
 from django import forms
 
 from buildlog.core.forecast.input import MOST_HANDS
-from buildlog.core.work.stages import STAGES
+from buildlog.core.work.stages import CHOICES
 from buildlog.models import Build, Job
 
 
@@ -26,7 +26,7 @@ class JobForm(forms.Form):
 
     def __init__(self, build: Build, job: Job | None, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["skills"].choices = [(stage.value, stage.value) for stage in STAGES]
+        self.fields["skills"].choices = CHOICES
         others = [other.name for other in build.jobs.all() if other != job]
         self.fields["after"].choices = [(name, name) for name in others]
         if not others:

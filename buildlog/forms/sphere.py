@@ -8,7 +8,7 @@ from typing import Any
 from django import forms
 
 from buildlog.core.work.board import Filter
-from buildlog.core.work.stages import Stage
+from buildlog.core.work.stages import CHOICES, Stage
 from buildlog.models import Build, Person
 
 RINGS = re.compile(r"\s*(\d{1,5})(?:\s*(?:-|–|…|\.\.\.?|to)\s*(\d{1,5}))?\s*")
@@ -74,7 +74,7 @@ class SegmentTickForm(forms.Form):
     """Pixels of one segment that have passed a stage. The id makes a second press harmless."""
 
     id = forms.UUIDField(widget=forms.HiddenInput)
-    stage = forms.ChoiceField(choices=[(stage.value, stage.value) for stage in Stage])
+    stage = forms.ChoiceField(choices=CHOICES)
     pixels = forms.IntegerField(min_value=1, max_value=1_000_000)
 
 

@@ -11,9 +11,7 @@ from buildlog.core.errors import Problem, Refused
 from buildlog.core.wording import _
 from buildlog.core.work import deeds
 from buildlog.core.work.deeds import DeviceEntry, DeviceEntryKind
-from buildlog.core.work.stages import Stage
-
-STAGES = [(stage.value, stage.value) for stage in Stage]
+from buildlog.core.work.stages import CHOICES, Stage
 
 
 class EntryForm(forms.Form):
@@ -26,7 +24,7 @@ class EntryForm(forms.Form):
 
 class TickForm(EntryForm):
     segment = forms.CharField(max_length=deeds.LONGEST_CODE)
-    stage = forms.ChoiceField(choices=STAGES)
+    stage = forms.ChoiceField(choices=CHOICES)
     pixels = forms.IntegerField(
         min_value=1,
         max_value=deeds.MOST_PIXELS,
@@ -54,7 +52,7 @@ class StartForm(EntryForm):
     """A stint begins, on a stage or a job; the helpers who work along are in the field ``with``."""
 
     stint = forms.UUIDField()
-    stage = forms.ChoiceField(choices=STAGES, required=False)
+    stage = forms.ChoiceField(choices=CHOICES, required=False)
     job = forms.CharField(max_length=deeds.LONGEST_JOB, required=False)
     segment = forms.CharField(max_length=deeds.LONGEST_CODE, required=False)
 

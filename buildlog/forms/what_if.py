@@ -14,7 +14,7 @@ from buildlog.core.errors import Problem, Refused, Unreadable
 from buildlog.core.forecast.questions.request import LONGEST_NAME, MOST_HANDS, MoreHands, MoreShifts, Wish
 from buildlog.core.forecast.questions.times import Times
 from buildlog.core.wording import _
-from buildlog.core.work.stages import STAGES
+from buildlog.core.work.stages import CHOICES, STAGES
 from buildlog.forms.refusals import show_refusal
 from buildlog.models import Build
 from buildlog.words import say
@@ -83,7 +83,7 @@ class MoreForm(TimesForm):
 
     count = forms.IntegerField(required=False, min_value=1, max_value=MOST_HANDS, label="How many")
     skills = forms.MultipleChoiceField(
-        choices=[(stage.value, stage.value) for stage in STAGES], required=False, label="They can",
+        choices=CHOICES, required=False, label="They can",
         help_text="None chosen: everything.", widget=forms.CheckboxSelectMultiple,
     )  # fmt: skip
     SAYS = (*TimesForm.SAYS, "count", "skills")

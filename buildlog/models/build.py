@@ -7,12 +7,12 @@ from zoneinfo import ZoneInfo
 
 from django.db import models
 
-from buildlog.core.work.stages import Stage
+from buildlog.core.work.stages import STAGES
 
 
 def default_people_limits() -> dict[str, int]:
     """How many people fit at a stage at once; a stage that is not named has no limit."""
-    return {Stage.WIRE: 2, Stage.TEST: 2}
+    return {stage.value: people for stage in STAGES if (people := stage.facts.people) is not None}
 
 
 def default_hands() -> dict[str, int]:
@@ -21,11 +21,8 @@ def default_hands() -> dict[str, int]:
 
 
 def default_rates() -> dict[str, float]:
-    """Standard rates per person-hour: pixels (populate, mount), runs (wire, test).
-
-    Populate is common practice; the others are guesses of ours, the lead's to set.
-    """
-    return {Stage.POPULATE: 400, Stage.MOUNT: 350, Stage.WIRE: 6, Stage.TEST: 15}
+    """Standard rates in units per person-hour, until the lead sets others."""
+    return {stage.value: stage.facts.rate for stage in STAGES}
 
 
 class Build(models.Model):

@@ -10,13 +10,11 @@ from django.db import models
 
 from buildlog.core.work import order
 from buildlog.core.work.ledger import LedgerKind
-from buildlog.core.work.stages import Stage
+from buildlog.core.work.stages import CHOICES, Stage
 from buildlog.core.work.stints import Spell
 from buildlog.models.build import Build
 from buildlog.models.people import Person
 from buildlog.models.plan import Segment
-
-STAGE_CHOICES = [(stage.value, stage.value) for stage in Stage]
 
 
 class Job(models.Model):
@@ -62,7 +60,7 @@ class Stint(models.Model):
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4)
     build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="stints")
-    stage = models.CharField(max_length=10, choices=STAGE_CHOICES, blank=True)
+    stage = models.CharField(max_length=10, choices=CHOICES, blank=True)
     job = models.ForeignKey(Job, on_delete=models.PROTECT, null=True, blank=True, related_name="stints")
     segment = models.ForeignKey(Segment, on_delete=models.PROTECT, null=True, blank=True, related_name="stints")
     started_at = models.DateTimeField()
@@ -134,7 +132,7 @@ class LedgerEntry(models.Model):
     id = models.UUIDField(primary_key=True)
     build = models.ForeignKey(Build, on_delete=models.PROTECT, related_name="entries")
     segment = models.ForeignKey(Segment, on_delete=models.PROTECT, related_name="entries")
-    stage = models.CharField(max_length=10, choices=STAGE_CHOICES)
+    stage = models.CharField(max_length=10, choices=CHOICES)
     pixels = models.IntegerField()
     kind = models.CharField(max_length=8, choices=[(kind.value, kind.value) for kind in LedgerKind])
     undoes = models.OneToOneField("self", on_delete=models.PROTECT, null=True, blank=True, related_name="undone_by")

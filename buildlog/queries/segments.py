@@ -37,7 +37,6 @@ def cell_of(
 ) -> MapCell:
     """The segment as maps show it; ``now`` are the stages that may be worked on."""
     standing, helper = segment.standing, segment.assigned_to
-    populated, mounted, wired, tested = (standing.count(stage) for stage in STAGES)
     return MapCell(
         code=segment.code,
         ring=segment.ring,
@@ -45,7 +44,7 @@ def cell_of(
         pixels=segment.pixels,
         from_deg=seam_deg + segment.from_deg,
         to_deg=seam_deg + segment.to_deg,
-        done=(populated, mounted, wired, tested),
+        done=tuple(standing.count(stage) for stage in STAGES),
         closing=segment.closing,
         now=tuple(stage for stage in STAGES if stage in now),
         notes=notes,

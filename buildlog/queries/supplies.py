@@ -50,8 +50,8 @@ def _cuts(made: BallPlan) -> CutList | None:
 
 def _so_far(build: Build, now: datetime) -> tuple[Failures, PopulatePace]:
     """Pixels tested, replaced (reopened for populating again) and populated, and how many a day lately."""
-    rows = list(build.segments.current().values_list("populated", "tested", "pixels"))
-    populated, tested = sum(shown(row[0], row[2]) for row in rows), sum(shown(row[1], row[2]) for row in rows)
+    rows = list(build.segments.current().values_list(Stage.POPULATE.done, Stage.TEST.done, "pixels"))
+    passed_first, passed_last = sum(shown(row[0], row[2]) for row in rows), sum(shown(row[1], row[2]) for row in rows)
     since = now - timedelta(days=LATELY_DAYS)
     of_populate = build.entries.filter(stage=Stage.POPULATE)
     found = of_populate.aggregate(
@@ -59,5 +59,5 @@ def _so_far(build: Build, now: datetime) -> tuple[Failures, PopulatePace]:
         replaced=Sum("pixels", filter=Q(kind=LedgerKind.REOPEN)),
     )  # fmt: skip
     days = LATELY_DAYS if found["first"] is None else min(LATELY_DAYS, max(1, (now - found["first"]).days + 1))
-    replaced = min(-(found["replaced"] or 0), tested)
-    return Failures(tested, replaced), PopulatePace(populated, max(0, found["lately"] or 0) / days)
+    replaced = min(-(found["replaced"] or 0), passed_last)
+    return Failures(passed_last, replaced), PopulatePace(passed_first, max(0, found["lately"] or 0) / days)

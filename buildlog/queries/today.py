@@ -11,12 +11,11 @@ from functools import cached_property
 from buildlog.core.plan.geometry.rings import lay_rings, to_rings
 from buildlog.core.plan.parts import PlannedRing
 from buildlog.core.work.board import Board
-from buildlog.core.work.cautions import cautions
 from buildlog.core.work.detail import Detail, StageDetail
 from buildlog.core.work.map_cell import MapCell
 from buildlog.core.work.offer import Hand, Offer, Room, offers, ready_stages, waiting
 from buildlog.core.work.room import Inside, why_no_room
-from buildlog.core.work.stages import STAGES, Stage
+from buildlog.core.work.stages import STAGES, Stage, cautions
 from buildlog.models import Build, Job, LedgerEntry, Note, Person, Plan, StintMember
 from buildlog.queries.day import PersonDay, day_of
 from buildlog.queries.notes import LeadDesk, lead_desk, open_notes

@@ -6,10 +6,11 @@ import re
 from datetime import datetime
 
 from django import template
+from django.utils.html import json_script
 from django.utils.timesince import timesince
 
 from buildlog.core.wording import Sentence
-from buildlog.core.work.stages import Stage
+from buildlog.core.work.stages import STAGES, Stage
 from buildlog.words import say
 
 register = template.Library()
@@ -45,6 +46,18 @@ def age(moment: datetime, now: datetime) -> int:
 def signed(count: int) -> str:
     """A count with its sign: +25, −10."""
     return f"{count:+,}".replace("-", "−")
+
+
+@register.simple_tag
+def stage_table() -> str:
+    """What scripts know of the stages, as one JSON block of the page."""
+    return json_script({stage.value: {"done": stage.done} for stage in STAGES}, "stages")
+
+
+@register.simple_tag
+def stages() -> tuple[Stage, ...]:
+    """The four stages in order, for legends."""
+    return STAGES
 
 
 @register.filter

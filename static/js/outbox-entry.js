@@ -1,5 +1,7 @@
 /* Makes entries from forms. An entry is whole from the start: its id, who makes it, when by this device's clock. */
 
+import { doneWord } from "./stages.js";
+
 const NUMBERS = new Set(["pixels", "break_min", "start_fold", "end_fold"]);
 
 // The fields of each kind; what else stands in a form is for the page that works without script.
@@ -73,12 +75,10 @@ export const knows = (kind) => Object.hasOwn(FIELDS, kind);
 /** What goes over the wire. */
 export const outward = ({ id, sequence, actor, kind, made_at, data }) => ({ id, sequence, actor, kind, made_at, data });
 
-const STAGE_WORDS = { populate: "populated", mount: "mounted", wire: "wired", test: "tested" };
-
 /** The entry in a few words for the list. */
 export function inWords({ kind, data }) {
   const says = {
-    tick: () => `${data.segment}: ${data.pixels} ${STAGE_WORDS[data.stage] ?? data.stage}`,
+    tick: () => `${data.segment}: ${data.pixels} ${doneWord(data.stage)}`,
     undo: () => "Taken back",
     "stint-start": () => `Stint begun: ${data.stage ?? data.job}`,
     "stint-pause": () => "Break",

@@ -2,8 +2,7 @@
    first, and what was ticked shows at once. When the server has it, the panel fetches itself anew (see _piece.html). */
 
 import { say } from "./messages.js";
-
-const DONE = { populate: "populated", mount: "mounted", wire: "wired", test: "tested" };
+import { doneWord } from "./stages.js";
 
 function refuse(form, text) {
   form.querySelector(".refusal")?.remove();
@@ -56,5 +55,5 @@ document.addEventListener("buildlog:entry", ({ detail: { entry, state, reason } 
   if (state === "refused") say(`${segment}: ${reason}`);
   if (state !== "waiting") return;
   showTick(entry.data);
-  say(`${segment}: ${pixels} pixels ${DONE[stage]}.`, "good");
+  say(`${segment}: ${pixels} pixels ${doneWord(stage)}.`, "good");
 });

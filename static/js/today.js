@@ -2,10 +2,10 @@
    Listens to the outbox; without one the page is plain forms. */
 
 import { uuid } from "./outbox-entry.js";
+import { doneWord } from "./stages.js";
 import { pending, progress, stintOf } from "./today-fold.js";
 
 const UNDO_MS = 60000;
-const STAGE_DONE = { populate: "populated", mount: "mounted", wire: "wired", test: "tested" };
 const today = document.querySelector("[data-today]");
 const who = document.querySelector("[data-outbox]")?.dataset.who;
 let held = [];
@@ -91,7 +91,7 @@ function showHistory(ticks, takenBack) {
 function localLine(blank, { id, data }) {
   const line = blank.content.cloneNode(true).firstElementChild;
   line.querySelector("[data-shows=segment]").textContent = data.segment;
-  line.querySelector("[data-shows=said]").textContent = `+${data.pixels} ${STAGE_DONE[data.stage]}`;
+  line.querySelector("[data-shows=said]").textContent = `+${data.pixels} ${doneWord(data.stage)}`;
   line.querySelector("[name=undoes]").value = id;
   return line;
 }
@@ -102,7 +102,7 @@ function showUndo(ticks) {
   if (!bar || !last) return;
   bar.hidden = false;
   bar.querySelector("[name=undoes]").value = last.id;
-  put("last", `${last.data.segment}: ${last.data.pixels} pixels ${STAGE_DONE[last.data.stage]}.`);
+  put("last", `${last.data.segment}: ${last.data.pixels} pixels ${doneWord(last.data.stage)}.`);
   endUndo(UNDO_MS - (Date.now() - last.made_at));
 }
 

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from buildlog.core.work.stages import Stage
+
 NEAR = 0.8  # from this share of the limit on there is a reminder
 
 
@@ -17,7 +19,7 @@ class HandLoad:
     """
 
     today_h: float = 0.0
-    limit_h: float = 3.0
+    limit_h: float = Stage.POPULATE.facts.hours_a_day or 0.0
     unbroken_h: float = 0.0
     rest_h: float = 0.0
     rest_min: int = 10

@@ -8,7 +8,7 @@ from itertools import groupby
 
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.wording import _
-from buildlog.core.work.stages import STAGES, Stage
+from buildlog.core.work.stages import STAGE_COUNT, STAGES, Stage
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +26,7 @@ class MapCell:
     pixels: int
     from_deg: float
     to_deg: float
-    done: tuple[int, int, int, int] = (0, 0, 0, 0)
+    done: tuple[int, ...] = (0,) * STAGE_COUNT  # by stage
     closing: bool = False
     now: tuple[Stage, ...] = ()
     faults: int = 0

@@ -2,9 +2,8 @@
 
 import pytest
 
-from buildlog.core.work.cautions import CLOSING, INSIDE, LADDER, POWER_ON, cautions
 from buildlog.core.work.handload import HandLoad
-from buildlog.core.work.stages import Stage
+from buildlog.core.work.stages import CLOSING, INSIDE, LADDER, POWER_ON, Stage, cautions
 
 
 def test_most_of_the_time_nothing_is_said():
