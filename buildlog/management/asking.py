@@ -8,21 +8,20 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from django.core.management.base import BaseCommand
 from django.db import ProgrammingError, connection
 from django.db.migrations.executor import MigrationExecutor
 
 from buildlog.actions.arrivals import UNAVAILABLE
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.wording import _
-from buildlog.management.options import SpokenOptions
+from buildlog.management.options import OptionsCommand
 from buildlog.models import Build
 from buildlog.words import say
 
 NOT_TAKEN = (*UNAVAILABLE, ProgrammingError)
 
 
-class Asking(SpokenOptions, BaseCommand):
+class Asking(OptionsCommand):
     """A command that answers or refuses; write ``answer`` instead of ``handle``."""
 
     requires_system_checks = ()

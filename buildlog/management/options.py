@@ -1,100 +1,179 @@
-"""Options as typed: a value may begin with a dash, and what cannot be read is said in a sentence."""
+"""Options as typed: a value may begin with a dash, and what cannot be read is said in a sentence each.
+
+Words are looked at before argparse sees them: it would take `-3m` for an option, and refuse in other words than ours.
+"""
 
 from __future__ import annotations
 
-import re
 import sys
-from argparse import Action
-from collections.abc import Iterator, Sequence
+from argparse import Action, ArgumentError, ArgumentTypeError, Namespace
+from collections import deque
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from difflib import get_close_matches
 from typing import Any, NoReturn
 
-from django.core.management.base import CommandError, CommandParser
+from django.core.management.base import BaseCommand, CommandError, CommandParser
 
-# What argparse says, and what we say instead; {0}, {1}, … are what it found.
-SAYINGS = (
-    (r"argument (.+?): expected .*arguments?", "{0}: No value stands behind it: give one."),
-    (r"argument (.+?): invalid choice: (.+?) \((?:choose from )?(.+)\)", "{0}: {1} is none of {2}: give one of these."),
-    (r"argument (.+?): invalid int value: (.+)", "{0}: {1} is no whole number: write digits, like 8."),
-    (r"argument (.+?): invalid float value: (.+)", "{0}: {1} is no number: write it like 2.5."),
-    (r"argument (.+?): invalid \w+ value: (.+)", "{0}: {1} cannot be read."),
-    (r"argument (.+?): not allowed with argument (.+)", "{0}: It does not go together with {1}: give one of the two."),
-    (r"argument (.+?): ignored explicit argument (.+)", "{0}: It stands alone: take away {1}."),
-    (r"the following arguments are required: (.+)", "{0}: It is missing: give it."),
-    (r"one of the arguments (.+) is required", "Something is missing: give one of {0}."),
-    (r"ambiguous option: (\S+) could match (.+)", "{0}: It may be {1}: write it out."),
-)
+WRONG_LINE = 2  # exit status of a line that cannot be read
 
 
-class SpokenParser(CommandParser):
-    """A parser whose refusals are sentences like all others, in one line on stderr, and exit 2."""
+def whole_number(text: str) -> int:
+    try:
+        return int(text)
+    except ValueError:
+        raise ArgumentTypeError(f"{text!r} isn't a whole number: enter digits, e.g. 8.") from None
 
-    def parse_known_args(self, args: Sequence[str] | None = None, namespace: Any = None) -> Any:
-        words = list(sys.argv[1:] if args is None else args)
-        return super().parse_known_args([*self._joined(words)], namespace)
+
+def number(text: str) -> float:
+    try:
+        return float(text)
+    except ValueError:
+        raise ArgumentTypeError(f"{text!r} isn't a number: enter one, e.g. 2.5.") from None
+
+
+def one_of(choices: Collection[str]) -> Callable[[str], str]:
+    def read(text: str) -> str:
+        if text not in choices:
+            raise ArgumentTypeError(f"{text!r} isn't one of {', '.join(filter(None, choices))}.")
+        return text
+
+    return read
+
+
+class OptionParser(CommandParser):
+    """Refuses in lines on stderr and exit 2, without the usage; a program that calls it gets them in a CommandError."""
+
+    def __init__(self, *, options_of_django: Iterable[str] = (), **kwargs: Any) -> None:
+        self._known: list[Action] = []
+        self._names = [*options_of_django]
+        self._seen = Namespace()
+        super().__init__(exit_on_error=False, **kwargs)
+        self.register("type", int, whole_number)
+        self.register("type", float, number)
+
+    def add_argument(self, *names: Any, **kwargs: Any) -> Action:
+        if choices := kwargs.get("choices"):
+            kwargs["type"] = one_of(choices)
+        return self.know(super().add_argument(*names, **kwargs))
+
+    def add_subparsers(self, **kwargs: Any) -> Any:
+        return self.know(super().add_subparsers(**kwargs))
+
+    def know(self, action: Action) -> Action:
+        """For what is added to a group of options, which does not pass here."""
+        self._known.append(action)
+        self._names += action.option_strings
+        return action
 
     def parse_args(self, args: Any = None, namespace: Any = None) -> Any:
-        found, unknown = self.parse_known_args(args, namespace)
+        options, unknown = self.parse_known_args(args, namespace)
         if odd := [word for word in unknown if word.startswith("-")] or unknown:  # what stands behind one belongs to it
             self._refuse(*(self._no_such(word) for word in odd))
-        return found
+        return options
 
-    def _joined(self, words: list[str]) -> Iterator[str]:
-        """``--diameter -3m`` as ``--diameter=-3m``: no option of ours looks like that."""
-        number = 0
-        while number < len(words):
-            word, behind = words[number], words[number + 1] if number + 1 < len(words) else ""
-            if word == "--":
-                yield from words[number:]
-                return
-            takes = word.startswith("--") and "=" not in word and self._takes_one(word)
-            if takes and re.match(r"-[^-]", behind) and behind not in self._option_string_actions:
-                yield f"{word}={behind}"
-                number += 2
-            else:
-                yield word
-                number += 1
+    def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:
+        words, wrong = self._checked(sys.argv[1:] if args is None else args)
+        if wrong:
+            self._refuse(*wrong)
+        self._seen = Namespace() if namespace is None else namespace
+        try:
+            return super().parse_known_args(words, self._seen)
+        except ArgumentError as refused:
+            if refused.argument_name is None:
+                self.error(refused.message)
+            name = refused.argument_name.split("/")[-1]  # the long one of several
+            self._refuse(f"{name}: {_sentence(refused.message)}")
 
-    def _takes_one(self, word: str) -> bool:
-        found: list[Action] = [one for name, one in self._option_string_actions.items() if name.startswith(word)]
-        exact = self._option_string_actions.get(word)
-        return any(one.nargs in (None, "?") for one in ([exact] if exact else found[:1]))
+    def error(self, message: str) -> NoReturn:
+        """What argparse refuses on no account of a single option: something is missing."""
+        self._refuse(*(list(self._missing()) or [_sentence(message)]))
+
+    def _missing(self) -> Iterator[str]:
+        for action in self._known:
+            if action.required and getattr(self._seen, action.dest, None) is None:
+                name = action.option_strings[-1] if action.option_strings else action.metavar or action.dest
+                yield f"{name}: Required."
+
+    def _checked(self, words: Sequence[str]) -> tuple[list[str], list[str]]:
+        """The words, ``--diameter -3m`` as ``--diameter=-3m``; and what is wrong with them."""
+        left, ready, wrong = deque(words), [], []
+        while left and left[0] != "--" and not self._begins_another(left[0]):
+            word = left.popleft()
+            if word.startswith("--"):
+                action, problem = self._option(word)
+                problem = problem or (action and _misfit(action, word, left, self._names))
+                wrong += [problem] if problem else []
+                if action and not problem and _is_dashed_value(action, word, left, self._names):
+                    word = f"{word}={left.popleft()}"
+            ready.append(word)
+        return [*ready, *left], wrong
+
+    def _begins_another(self, word: str) -> bool:
+        """The name of a kind that has options of its own, in a parser of its own."""
+        return not word.startswith("-") and any(isinstance(action.choices, dict) for action in self._known)
+
+    def _option(self, word: str) -> tuple[Action | None, str | None]:
+        """What is meant by the name, which may be cut short, if it is ours; and what is wrong with it."""
+        name = word.partition("=")[0]
+        fitting = [name] if name in self._names else [each for each in self._names if each.startswith(name)]
+        if not fitting:
+            return None, self._no_such(word)
+        if len(fitting) > 1:
+            return None, f"{name}: May be {', '.join(fitting)}; write it out."
+        return next((action for action in self._known if fitting[0] in action.option_strings), None), None
 
     def _no_such(self, word: str) -> str:
         if not word.startswith("-"):
-            return f"{word!r} is too much: nothing else is taken here. Leave it out, or see --help."
-        known = [name for name in self._option_string_actions if name.startswith("--")]
-        near = get_close_matches(word.partition("=")[0], known, 1)
+            return f"Unexpected argument {word!r}: remove it, or see --help."
+        near = get_close_matches(word.partition("=")[0], [name for name in self._names if name.startswith("--")], 1)
         return f"{word}: There is no such option{f'; did you mean {near[0]}?' if near else ': see --help.'}"
-
-    def error(self, message: str) -> NoReturn:
-        self._refuse(*_said(message))
 
     def _refuse(self, *sentences: str) -> NoReturn:
         if not self.called_from_command_line:
-            raise CommandError("\n".join(sentences), returncode=2)
-        self.exit(2, "".join(f"{sentence}\n" for sentence in sentences))
+            raise CommandError("\n".join(sentences), returncode=WRONG_LINE)
+        self.exit(WRONG_LINE, "".join(f"{sentence}\n" for sentence in sentences))
 
 
-class SpokenOptions:
-    """For commands: their options are read by a parser that speaks in sentences."""
+class OptionsCommand(BaseCommand):
+    """A command that says ``add_options`` instead of ``add_arguments``, and has an OptionParser read them."""
 
-    def add_base_argument(self, parser: Any, *args: Any, **kwargs: Any) -> None:
-        parser.__class__ = SpokenParser  # Django names its own, and what it adds first passes here
-        super().add_base_argument(parser, *args, **kwargs)  # type: ignore[misc]
+    def add_options(self, parser: OptionParser) -> None:
+        """Nothing but what every command has."""
+
+    def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> OptionParser:
+        django = super().create_parser(prog_name, subcommand, add_help=False, **kwargs)
+        parser = OptionParser(
+            parents=[django],
+            options_of_django=_options_of(django),
+            prog=django.prog,
+            description=django.description,
+            formatter_class=django.formatter_class,
+            called_from_command_line=django.called_from_command_line,
+        )
+        self.add_options(parser)
+        return parser
 
 
-def _said(message: str) -> Iterator[str]:
-    for pattern, saying in SAYINGS:
-        if match := re.fullmatch(pattern, message.strip(), re.DOTALL):
-            groups = [_plain(group) for group in match.groups()]
-            names = groups[0].split(", ") if "required" in pattern and "following" in pattern else groups[:1]
-            yield from (saying.format(name, *groups[1:]) for name in names)
-            return
-    yield f"{message[:1].upper()}{message[1:]}."
+def _options_of(django: CommandParser) -> list[str]:
+    return ["-v", "--version", *(f"--{name.replace('_', '-')}" for name in vars(django.parse_args([])))]
 
 
-def _plain(text: str) -> str:
-    """Names as they are typed: the long one of several, without the quotes of a list."""
-    longest = text.split("/")[-1] if text.startswith("-") else text
-    return re.sub(r"'([\w-]+)'(?=, |$)", r"\1", longest) if ", " in longest else longest
+def _misfit(action: Action, word: str, behind: Sequence[str], names: Collection[str]) -> str | None:
+    """Why the option does not go with the words behind it."""
+    name, equals, value = word.partition("=")
+    if action.nargs == 0 and equals:
+        return f"{name}: Takes no value; remove {value!r}."
+    if action.nargs is None and not equals and (not behind or behind[0].startswith("--") or behind[0] in names):
+        return f"{name}: Needs a value."
+    return None
+
+
+def _is_dashed_value(action: Action, word: str, behind: Sequence[str], names: Collection[str]) -> bool:
+    if action.nargs == 0 or "=" in word or not behind:
+        return False
+    return behind[0] not in names and len(behind[0]) > 1 and behind[0][0] == "-" != behind[0][1]
+
+
+def _sentence(message: str) -> str:
+    """What argparse says in words of its own, of the options that come with the framework or exclude each other."""
+    return f"{message[:1].upper()}{message[1:].removesuffix('.')}."

@@ -12,6 +12,7 @@ from buildlog.core.forecast.questions import typed
 from buildlog.core.forecast.questions.request import Wish
 from buildlog.core.wording import _
 from buildlog.forms.what_if import END_OF_DAY, rings_of
+from buildlog.management.options import OptionParser
 from buildlog.models import Build
 
 NAMELESS = "What if"
@@ -30,11 +31,11 @@ class Part(Action):
         namespace.asked = asked
 
 
-def add_what_if_options(parser: ArgumentParser) -> None:
+def add_what_if_options(parser: OptionParser) -> None:
     group = parser.add_argument_group("what if", "several changes at once; --what-if again begins another one")
 
     def add(option: str, help: str, **more: Any) -> None:
-        group.add_argument(option, dest="asked", action=Part, help=help, **more)
+        parser.know(group.add_argument(option, dest="asked", action=Part, help=help, **more))
 
     add("--what-if", "its name", metavar="NAME")
     add(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from argparse import ArgumentParser
 from collections.abc import Iterator
 from typing import Any
 
@@ -15,20 +14,25 @@ from buildlog.core.forecast.questions import handed
 from buildlog.core.forecast.questions.assignments import hand_out
 from buildlog.core.wording import _, listed
 from buildlog.management.asking import Asking, build_called
+from buildlog.management.options import OptionParser
 from buildlog.models import Build
 from buildlog.queries.forecast_input import input_of
 
 SEED = 1
+WHAT = {
+    "--from-day-plan": "make the day plan and hand out its first day",
+    "--undo": "make free again what was handed out like this last",
+}
 
 
 class Command(Asking):
     help = "Hand out the free segments of the coming shift as the day plan suggests, or undo that."
 
-    def add_arguments(self, parser: ArgumentParser) -> None:
+    def add_options(self, parser: OptionParser) -> None:
         parser.add_argument("--build", required=True, metavar="CODE", help="the build's code")
         what = parser.add_mutually_exclusive_group(required=True)
-        what.add_argument("--from-day-plan", action="store_true", help="make the day plan and hand out its first day")
-        what.add_argument("--undo", action="store_true", help="make free again what was handed out like this last")
+        for option, help in WHAT.items():
+            parser.know(what.add_argument(option, action="store_true", help=help))
         parser.add_argument("--helper", metavar="NAME", help="with --from-day-plan: only what this helper gets")
         parser.add_argument("--dry-run", action="store_true", help="with --from-day-plan: say it, change nothing")
         parser.add_argument("--json", action="store_true", help="print one JSON document and nothing else")

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import sys
-from argparse import ArgumentParser
 from typing import Any
 
 from buildlog.management.asking import Asking, build_called
+from buildlog.management.options import OptionParser
 from buildlog.queries.audit import differences
 
 
 class Command(Asking):
     help = "Compare the ledger with the shown state, the plan with the segments, the stints with the rules."
 
-    def add_arguments(self, parser: ArgumentParser) -> None:
+    def add_options(self, parser: OptionParser) -> None:
         parser.add_argument("--build", required=True, metavar="CODE", help="the build's code")
 
     def answer(self, *, build: str, **rest: Any) -> None:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import os
 import secrets
-from argparse import ArgumentParser
 from itertools import chain, count
 from pathlib import Path
 from typing import Any
@@ -18,6 +17,7 @@ from django.utils import timezone
 from buildlog import demo
 from buildlog.actions import sign_in
 from buildlog.management.asking import Asking
+from buildlog.management.options import OptionParser
 from buildlog.models import Build
 
 KEPT = Path(settings.DATA_DIR) / "demo-sign-in.json"
@@ -26,7 +26,7 @@ KEPT = Path(settings.DATA_DIR) / "demo-sign-in.json"
 class Command(Asking):
     help = "Load the demo build if none is there, and print how its lead and a helper sign in."
 
-    def add_arguments(self, parser: ArgumentParser) -> None:
+    def add_options(self, parser: OptionParser) -> None:
         parser.add_argument("--quiet", action="store_true", help="do not print the sign-ins")
 
     def answer(self, *, quiet: bool, **rest: Any) -> None:

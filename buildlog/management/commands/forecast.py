@@ -4,7 +4,6 @@ take, who does what on which day."""
 from __future__ import annotations
 
 import json
-from argparse import ArgumentParser
 from collections.abc import Iterator
 from datetime import date, datetime, time, timedelta
 from typing import Any
@@ -24,6 +23,7 @@ from buildlog.core.forecast.result.forecast import Forecast, forecast
 from buildlog.core.forecast.result.report import Report
 from buildlog.core.wording import _, listed, person_hours
 from buildlog.management.asking import Asking, build_called
+from buildlog.management.options import OptionParser
 from buildlog.management.what_if_options import add_what_if_options, wishes
 from buildlog.models import Build
 from buildlog.queries.forecast_input import input_of
@@ -35,7 +35,7 @@ TAKES_TRIALS = 500  # it plays many worlds
 class Command(Asking):
     help = "Finish date with its odds, and labour hours left, from the rates measured so far and who comes when."
 
-    def add_arguments(self, parser: ArgumentParser) -> None:
+    def add_options(self, parser: OptionParser) -> None:
         parser.add_argument("--build", required=True, metavar="CODE", help="the build's code")
         parser.add_argument("--as-of", metavar="ISO", help="what was on file by then (a day alone: by its end); "
                             "without it, now")  # fmt: skip

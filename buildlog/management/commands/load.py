@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any
 
@@ -10,12 +9,13 @@ from django.utils import timezone
 
 from buildlog.loading import KINDS, load
 from buildlog.management.asking import Asking, build_called, content_of
+from buildlog.management.options import OptionParser
 
 
 class Command(Asking):
     help = "Load a table (CSV or XLSX) into a build: all of it, or nothing and every bad row."
 
-    def add_arguments(self, parser: ArgumentParser) -> None:
+    def add_options(self, parser: OptionParser) -> None:
         parser.add_argument("kind", choices=sorted(KINDS), help="what the file holds")
         parser.add_argument("file", type=Path, help="CSV (UTF-8; comma, semicolon or tab) or XLSX")
         parser.add_argument("--build", required=True, metavar="CODE", help="the build's code")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from argparse import ArgumentParser
 from dataclasses import asdict
 from typing import Any
 
@@ -14,12 +13,13 @@ from buildlog.core.plan.wiring.place import Place, on_channel, on_segment
 from buildlog.core.units import show_length
 from buildlog.core.wording import _
 from buildlog.management.asking import Asking, build_called
+from buildlog.management.options import OptionParser
 
 
 class Command(Asking):
     help = "Where a pixel is: --channel 12 --pixel 345, or --segment R12-3 --pixel 7. All counts from 1."
 
-    def add_arguments(self, parser: ArgumentParser) -> None:
+    def add_options(self, parser: OptionParser) -> None:
         parser.add_argument("--build", required=True, metavar="CODE", help="the build's code")
         parser.add_argument("--channel", metavar="C", help="channel, with its pixel counted along the chain")
         parser.add_argument("--segment", metavar="R12-3", help="segment, with its pixel counted from its first")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any
 
@@ -10,13 +9,14 @@ from buildlog.core.errors import Problem, Refused
 from buildlog.core.wording import _
 from buildlog.files.pack import to_zip
 from buildlog.management.asking import Asking, build_called
+from buildlog.management.options import OptionParser
 from buildlog.queries.pack import packed
 
 
 class Command(Asking):
     help = "Put a whole build into one ZIP. PINs, passwords and keys of tablets stay here."
 
-    def add_arguments(self, parser: ArgumentParser) -> None:
+    def add_options(self, parser: OptionParser) -> None:
         parser.add_argument("--build", required=True, metavar="CODE", help="the build's code")
         parser.add_argument("--out", required=True, type=Path, metavar="FILE.zip", help="where to write it")
 

@@ -9,6 +9,7 @@ from buildlog.core.errors import Problem, Refused
 from buildlog.core.wording import _
 from buildlog.management import label_paper
 from buildlog.management.asking import Asking, build_called
+from buildlog.management.options import OptionParser
 
 KINDS = {"labels": label_paper}  # each has HELP, add_options(parser) and make(build, options) -> bytes
 
@@ -16,7 +17,7 @@ KINDS = {"labels": label_paper}  # each has HELP, add_options(parser) and make(b
 class Command(Asking):
     help = "Writes a print as PDF."
 
-    def add_arguments(self, parser: Any) -> None:
+    def add_options(self, parser: OptionParser) -> None:
         kinds = parser.add_subparsers(dest="kind", required=True, metavar="KIND")
         for name, kind in KINDS.items():
             one = kinds.add_parser(name, help=kind.HELP, description=kind.HELP.capitalize() + ".")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any
 
@@ -20,12 +19,13 @@ from buildlog.core.plan.whole import whole_json
 from buildlog.core.units import show_length
 from buildlog.files import kinds
 from buildlog.management.asking import Asking, content_of
+from buildlog.management.options import OptionParser
 
 
 class Command(Asking):
     help = "Compute a plan. Lengths accept 2.6m, 30mm, 8ft, 1in; a bare number is metres."
 
-    def add_arguments(self, parser: ArgumentParser) -> None:
+    def add_options(self, parser: OptionParser) -> None:
         for option in OPTIONS:
             _add(parser, option)
         parser.add_argument(
@@ -57,7 +57,7 @@ class Command(Asking):
         return reading.rows
 
 
-def _add(parser: ArgumentParser, option: Option) -> None:
+def _add(parser: OptionParser, option: Option) -> None:
     flag = f"--{option.name.replace('_', '-')}"
     if option.switch:
         parser.add_argument(flag, action="store_const", const="yes", default="", help=option.help)

@@ -11,7 +11,7 @@ from pathlib import Path
 import segno
 from django.conf import settings
 from django.core.management import call_command
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 from django.db import connections
 from django.db.migrations.executor import MigrationExecutor
 from granian import Granian
@@ -21,17 +21,17 @@ from granian.log import LogLevels
 from buildlog.actions.sign_in import first_run_code
 from buildlog.management.beside import Beside
 from buildlog.management.certificates import Files, certify, fingerprint
-from buildlog.management.options import SpokenOptions
+from buildlog.management.options import OptionParser, OptionsCommand
 from buildlog.network import own_addresses
 
 # Two workers of four threads served the most ticks on a two-core laptop.
 WORKERS, THREADS = 2, 4
 
 
-class Command(SpokenOptions, BaseCommand):
+class Command(OptionsCommand):
     help = "Runs the app for the site, prints its address on this network and a QR code to join."
 
-    def add_arguments(self, parser):
+    def add_options(self, parser: OptionParser) -> None:
         # Behind a proxy only the proxy may reach the app: it vouches for https in a header.
         host = "127.0.0.1" if settings.TLS else "0.0.0.0"
         parser.add_argument("--host", default=host, help=f"address to listen on (default {host})")

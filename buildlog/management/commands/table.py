@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +13,7 @@ from buildlog.core.wording import _
 from buildlog.files.out import Table, as_csv, as_xlsx
 from buildlog.files.plan_tables import PLAN_TABLES, supply_table
 from buildlog.management.asking import Asking, build_called
+from buildlog.management.options import OptionParser
 from buildlog.models import Build, Plan
 from buildlog.queries.supplies import store_of
 
@@ -24,7 +24,7 @@ WRITERS = {".csv": as_csv, ".xlsx": as_xlsx}
 class Command(Asking):
     help = f"Write a table of a build as CSV or XLSX: {', '.join(KINDS)}."
 
-    def add_arguments(self, parser: ArgumentParser) -> None:
+    def add_options(self, parser: OptionParser) -> None:
         parser.add_argument("kind", choices=KINDS, metavar="KIND", help=", ".join(KINDS))
         parser.add_argument("--build", required=True, metavar="CODE", help="the build's code")
         parser.add_argument("--out", required=True, type=Path, metavar="FILE", help="FILE.csv or FILE.xlsx")

@@ -11,7 +11,6 @@ import os
 import signal
 import sys
 import time
-from argparse import ArgumentParser
 from typing import Any
 
 from django.db import close_old_connections, transaction
@@ -23,6 +22,7 @@ from buildlog.answering import answer_next
 from buildlog.core.errors import Refused
 from buildlog.forecasting import look_back, refresh
 from buildlog.management.asking import Asking
+from buildlog.management.options import OptionParser
 from buildlog.models import Build
 
 REST_S = 60.0  # of a build on which the program failed: it would fail again at once
@@ -44,7 +44,7 @@ def yield_to_the_app() -> None:
 class Command(Asking):
     help = "Close forgotten stints, keep forecasts fresh and answer what is asked of them, until stopped."
 
-    def add_arguments(self, parser: ArgumentParser) -> None:
+    def add_options(self, parser: OptionParser) -> None:
         parser.add_argument("--every", type=float, default=5, metavar="S", help="seconds between rounds (5)")
         parser.add_argument("--once", action="store_true", help="end when nothing waits to be answered")
         parser.add_argument("--beside", type=int, metavar="PID", help="end when this process has ended")

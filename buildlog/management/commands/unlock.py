@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from argparse import ArgumentParser
 from typing import Any
 
 from django.utils import timezone
 
 from buildlog.actions import passwords
 from buildlog.management.asking import Asking
+from buildlog.management.options import OptionParser
 
 
 class Command(Asking):
     help = "Let a lead type passwords again after too many wrong ones. A forgotten one: `changepassword NAME`."
 
-    def add_arguments(self, parser: ArgumentParser) -> None:
+    def add_options(self, parser: OptionParser) -> None:
         parser.add_argument("name", metavar="NAME", help="the name that the lead signs in with")
 
     def answer(self, *, name: str, **rest: Any) -> None:

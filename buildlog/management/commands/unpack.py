@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any
 
 from buildlog.actions.unpack import unpack
 from buildlog.files.pack import from_zip
 from buildlog.management.asking import Asking, content_of
+from buildlog.management.options import OptionParser
 from buildlog.queries.audit import differences
 
 
 class Command(Asking):
     help = "Take a packed build in: all of it, or nothing and the reason."
 
-    def add_arguments(self, parser: ArgumentParser) -> None:
+    def add_options(self, parser: OptionParser) -> None:
         parser.add_argument("file", type=Path, metavar="FILE.zip", help="what `pack` wrote")
         parser.add_argument("--as", default="", dest="code", metavar="CODE", help="take it in under another code")
 
