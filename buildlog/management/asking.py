@@ -5,11 +5,12 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
+from io import StringIO
 from pathlib import Path
 from typing import Any
 
-from django.db import ProgrammingError, connection
-from django.db.migrations.executor import MigrationExecutor
+from django.core.management import call_command
+from django.db import ProgrammingError
 
 from buildlog.actions.arrivals import UNAVAILABLE
 from buildlog.core.errors import Problem, Refused
@@ -64,7 +65,7 @@ def _refuse_nul(options: Mapping[str, Any]) -> None:
 def _what_to_do(wrong: Exception) -> str:
     """When the database does not take something: it is older than the program, or cannot be used at the moment."""
     try:
-        if _tables_are_old():
+        if changes_waiting():
             return f"The tables are older than the program ({wrong}): run `python manage.py migrate` first."
     except NOT_TAKEN:
         pass  # it cannot even say how old it is
@@ -76,9 +77,11 @@ def _what_to_do(wrong: Exception) -> str:
     )
 
 
-def _tables_are_old() -> bool:
-    executor = MigrationExecutor(connection)
-    return bool(executor.migration_plan(executor.loader.graph.leaf_nodes()))
+def changes_waiting() -> int:
+    """How many changes of the program's tables the database has not been given yet."""
+    plan = StringIO()
+    call_command("showmigrations", "--plan", verbosity=1, stdout=plan)
+    return sum(line.startswith("[ ]") for line in plan.getvalue().splitlines())
 
 
 def content_of(file: Path) -> bytes:

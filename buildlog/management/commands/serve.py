@@ -13,12 +13,12 @@ from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import CommandError
 from django.db import connections
-from django.db.migrations.executor import MigrationExecutor
 from granian import Granian
 from granian.constants import Interfaces
 from granian.log import LogLevels
 
 from buildlog.actions.sign_in import first_run_code
+from buildlog.management.asking import changes_waiting
 from buildlog.management.beside import Beside
 from buildlog.management.certificates import Files, certify, fingerprint
 from buildlog.management.options import OptionParser, OptionsCommand
@@ -112,11 +112,9 @@ def tending() -> Iterator[Beside]:
 
 
 def refuse_old_tables() -> None:
-    executor = MigrationExecutor(connections["default"])
-    waiting = executor.migration_plan(executor.loader.graph.leaf_nodes())
-    if waiting:
+    if waiting := changes_waiting():
         raise CommandError(
-            f"The database is older than the program: {len(waiting)} changes are not applied. "
+            f"The database is older than the program: {waiting} changes are not applied. "
             "Run `python manage.py migrate` first."
         )
 
