@@ -8,6 +8,7 @@ from django.urls import reverse
 
 from buildlog.core.forecast.input import MOST_HANDS
 from buildlog.models import Build
+from tests.pages import text
 from tests.people import account
 
 NEW = {"name": "Heron pond", "code": "POND", "place": "Boat shed", "time_zone": "Europe/Oslo", "units": "metric"}
@@ -34,10 +35,6 @@ def ilse(lead, sign_in):
 @pytest.fixture
 def settings_page(shed):
     return reverse("build_settings", args=[shed.code])
-
-
-def text(response) -> str:
-    return response.content.decode()
 
 
 def error_at(response, field: str) -> str:

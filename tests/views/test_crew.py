@@ -11,6 +11,7 @@ from django.utils import timezone
 from buildlog.actions.sign_in import give_account, issue_pin, try_pin
 from buildlog.core.errors import Refused
 from buildlog.models import PinTry
+from tests.pages import text
 from tests.people import MONDAY, give_device, hours_after
 
 PERSON = {"name": "Una", "initials": "UN", "role": "helper", "skills": ["mount"], "populate_limit_h": "2"}
@@ -98,7 +99,7 @@ def type_wrong(person, device, number=5):
 
 def test_the_lead_sees_who_is_locked_and_on_which_tablet(shed, at_lead, helper, tablet, sign_in):
     type_wrong(helper, tablet)
-    page = at_lead.get(reverse("crew", args=["SHED"])).content.decode()
+    page = text(at_lead.get(reverse("crew", args=["SHED"])))
     assert "Locked out by wrong PINs" in page
     assert "<strong>Marek</strong>: 5 wrong PINs within 15 minutes, on Yellow tablet." in page
     assert "<strong>Yellow tablet</strong> takes nobody's PIN" in page

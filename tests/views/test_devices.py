@@ -12,6 +12,7 @@ from PIL import Image
 
 from buildlog.drawings.qr import qr
 from buildlog.models import Arrival, PinTry
+from tests.pages import text
 from tests.people import MONDAY, client_of, give_device
 
 
@@ -59,7 +60,7 @@ def test_a_device_in_order_needs_no_look(shed, helper, ilse, tablet):
 def test_numbers_that_never_arrived_are_shown(shed, helper, ilse, tablet):
     arrive(tablet, helper, 1, 2, 5)
     assert row(ilse).missing == 2
-    assert "2 numbers of its row never arrived" in page(ilse).text
+    assert "2 numbers of its row never arrived" in text(page(ilse))
 
 
 @pytest.mark.parametrize(("off", "says"), [(0, ""), (119, ""), (-121, "2 min behind"), (10_800, "3 h ahead")])
@@ -70,8 +71,8 @@ def test_a_clock_that_is_off_is_shown_when_it_matters(shed, ilse, tablet, off, s
 
 def test_what_waits_on_it_and_for_how_long(shed, ilse, tablet):
     shed.devices.update(waiting=3, oldest_waiting_at=MONDAY, last_seen_at=timezone.now() - timedelta(minutes=20))
-    text = page(ilse).text
-    assert "3 entries, the oldest of Mon 2 Mar, 10:00" in text and "was not heard of for a while" in text
+    says = text(page(ilse))
+    assert "3 entries, the oldest of Mon 2 Mar, 10:00" in says and "was not heard of for a while" in says
 
 
 def test_the_lead_renames_it(shed, ilse, tablet):

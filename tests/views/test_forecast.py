@@ -12,6 +12,7 @@ from buildlog.core.work.stages import Stage
 from buildlog.queries.forecast_input import input_of
 from buildlog.queries.progress import ticks_by_day
 from buildlog.templatetags.figures import glued
+from tests.pages import text
 from tests.people import MONDAY, hours_after, join_crew, work_through
 
 URL = ("forecast", ["SHED"])
@@ -50,7 +51,7 @@ def test_how_sure_the_target_is_stands_right_under_the_sentence_and_the_lead_is_
     shed.target_at = hours_after(1.5)
     shed.save()
     forecasting.refresh(shed, hours_after(1))
-    page = sign_in(lead).get(url).content.decode()
+    page = text(sign_in(lead).get(url))
     assert page.index("Target Mon 2 March 2026, 11:30: <strong>0&nbsp;% sure") < page.index("trials, each of them")
     assert "What would it take?" in page and "What would it take?" not in sign_in(helper).get(url).content.decode()
 

@@ -8,6 +8,7 @@ from django.urls import reverse
 from buildlog.actions import stints
 from buildlog.core.work.stages import Stage
 from tests.floor.tablet import Tablet
+from tests.pages import text
 from tests.people import MONDAY, client_of, give_device, hours_after, join_crew, start_stint, work_through
 
 
@@ -45,9 +46,9 @@ def scanned(person, code="R1-1"):
 
 
 def test_who_scans_a_piece_where_nobody_fits_in_reads_who_is_there(helper, full):
-    page = scanned(helper)
-    assert "Noor and Sune are there to wire, and 2 people fit" in page.text
-    assert "Start to wire" in page.text  # the page may be behind, and the server decides
+    page = text(scanned(helper))
+    assert "Noor and Sune are there to wire, and 2 people fit" in page
+    assert "Start to wire" in page  # the page may be behind, and the server decides
 
 
 def test_while_somebody_fits_nothing_is_said(helper, noor):

@@ -13,6 +13,7 @@ from buildlog.answering import answer_next
 from buildlog.core.work.stages import Stage
 from buildlog.queries.handout import preview_of
 from tests.management.test_lines import refused, run
+from tests.pages import text
 from tests.people import MONDAY, give, hours_after, start_stint
 
 
@@ -52,10 +53,6 @@ def suggested(build) -> dict[str, str]:
 
 def take(client, build, **what):
     return client.post(url("handout_take"), {"version": preview_of(build).version} | what)
-
-
-def text(answer) -> str:
-    return answer.content.decode()
 
 
 def test_what_would_change_is_seen_before_anything_does(planned, lead, sign_in):

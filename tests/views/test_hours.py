@@ -10,6 +10,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from buildlog.models import Stint
+from tests.pages import text
 from tests.people import start_stint
 
 MESSY = Path(__file__).parent.parent / "data" / "messy"
@@ -104,7 +105,7 @@ def test_doubtful_stints_are_asked_about_and_left_out_of_the_sums(shed, at_lead,
     stint = start_stint(helper, segment=shed.segments.current().first())
     Stint.objects.filter(pk=stint.pk).update(state="to_confirm", ended_at=stint.started_at, doubt="It ran for 14.0 h.")
     answer = at_lead.get(reverse("hours", args=["SHED"]))
-    assert "1 stint to be confirmed" in answer.content.decode() and answer.context["hours"].total == 0
+    assert "1 stint to be confirmed" in text(answer) and answer.context["hours"].total == 0
 
 
 def test_no_hours_yet_says_what_to_do_next(shed, at_lead):

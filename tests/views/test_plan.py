@@ -16,6 +16,7 @@ from buildlog.core.plan.plan import compute
 from buildlog.core.work.stages import Stage
 from buildlog.forms.plan_groups import GROUPS, LABELS
 from buildlog.models import Plan
+from tests.pages import text
 from tests.people import MONDAY, ZONE, account, begin_build, join_crew, start_stint, work_through
 
 HTMX = {"HTTP_HX_REQUEST": "true"}
@@ -46,10 +47,6 @@ def address(name, *rest, code="BARN"):
 
 def send(client, name, htmx=False, **fields):
     return client.post(address(name), BALL | fields, **(HTMX if htmx else {}))
-
-
-def text(response) -> str:
-    return response.content.decode()
 
 
 def table(**content):

@@ -8,6 +8,7 @@ from django.urls import reverse
 from buildlog.core.plan.options import write_options
 from buildlog.core.work.stages import Stage
 from buildlog.models import Plan
+from tests.pages import text
 from tests.people import BALL, work_through
 
 
@@ -19,10 +20,6 @@ def address(shed):
 @pytest.fixture
 def ilse(lead, sign_in):
     return sign_in(lead)
-
-
-def text(response) -> str:
-    return response.content.decode()
 
 
 def typed(**changes):
@@ -54,7 +51,7 @@ def test_the_changes_are_shown_before_anything_changes(shed, ilse, address):
     page = text(answer)
     assert answer.status_code == 200
     assert "Nothing is changed yet" in page
-    assert re.search(r"R3-1</th><td>changes", page)
+    assert re.search(r"R3-1</th> <td>changes", page)
     assert '<input type="hidden" name="max_segment" value="40">' in page
     assert Plan.objects.get().revision == 1
 

@@ -10,6 +10,7 @@ from django.urls import reverse
 from buildlog.actions import stints, ticks
 from buildlog.core.work.stages import Stage
 from buildlog.models import Stint
+from tests.pages import text
 from tests.people import MONDAY, client_of, hours_after, start_stint
 
 
@@ -57,7 +58,7 @@ def test_the_answer_counts_and_the_old_times_stay_on_record(shed, marek, forgott
     assert say(marek, forgotten, break_min="10").headers["Location"] == "/b/SHED/today/"
     forgotten.refresh_from_db()
     assert (forgotten.state, forgotten.hours) == (Stint.State.CLOSED, 2.5)
-    assert "Before: Mon 2 Mar, 10:00 to Mon 2 Mar, 22:00" in page(marek, forgotten).text
+    assert "Before: Mon 2 Mar, 10:00 to Mon 2 Mar, 22:00" in text(page(marek, forgotten))
 
 
 def test_it_can_be_confirmed_as_it_stands(shed, marek, forgotten):

@@ -14,6 +14,7 @@ from buildlog.core.plan.settings import BuyingParameters, StockParameters
 from buildlog.core.work.stages import Stage
 from buildlog.queries.supplies import store_of
 from buildlog.templatetags.plan import enough
+from tests.pages import text
 from tests.people import BALL, MONDAY, account, begin_build, work_through
 
 RICH = replace(BALL, stock=StockParameters(roll_m=3.0), buying=BuyingParameters(price_pixel=0.5))
@@ -27,10 +28,6 @@ def address(shed):
 @pytest.fixture
 def ilse(lead, sign_in):
     return sign_in(lead)
-
-
-def text(response) -> str:
-    return response.content.decode()
 
 
 def load(client, build, table: str):

@@ -9,6 +9,7 @@ from django.urls import reverse
 from buildlog.actions import stints
 from buildlog.core.work.stages import Stage
 from buildlog.models import Job, Note, Stint
+from tests.pages import text
 from tests.people import MONDAY, client_of, give, hours_after, join_crew, start_stint, work_through
 
 
@@ -225,7 +226,7 @@ def test_a_rest_is_left_out_of_the_hours(shed, marek, clock):
     stint = shed.stints.get()
     clock(1)
     say(marek, "stint-pause", stint=stint.pk)
-    assert "resting since 11:00" in look(marek).text
+    assert "resting since 11:00" in text(look(marek))
     clock(1.25)
     say(marek, "stint-resume", stint=stint.pk)
     clock(2)
@@ -293,8 +294,8 @@ def test_cautions_stand_where_the_work_is(shed, helper, marek):
 def test_a_stint_of_yesterday_is_asked_about_in_the_morning(shed, helper, marek, clock):
     start_stint(helper, segment=piece(shed, "R1-1"))
     clock(22)  # Tuesday 08:00
-    text = look(marek).text
-    assert "When did you stop on Monday 2 March?" in text and "Start to populate" in text
+    says = text(look(marek))
+    assert "When did you stop on Monday 2 March?" in says and "Start to populate" in says
     start(marek, "R1-1")
     assert [stint.state for stint in shed.stints.all()] == [Stint.State.TO_CONFIRM, Stint.State.RUNNING]
     assert "When did you stop on Monday 2 March?" in look(marek).text

@@ -10,6 +10,7 @@ from buildlog.actions import questions
 from buildlog.answering import answer_next
 from buildlog.core.forecast.questions.request import Wish
 from buildlog.models import Question
+from tests.pages import text
 from tests.people import MONDAY, hours_after
 
 ASK = {
@@ -40,10 +41,6 @@ def known(shed, helper):
 def answer_all(build) -> None:
     while answer_next(build, MONDAY) is not None:
         pass
-
-
-def text(answer) -> str:
-    return answer.content.decode()
 
 
 def test_nothing_asked_yet_says_what_can_be_asked(known, lead, sign_in):
