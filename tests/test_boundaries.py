@@ -133,6 +133,30 @@ def reaches_out(node: ast.AST) -> str | None:
     return None
 
 
+# What Django does not document, it may change with any release.
+UNDOCUMENTED = ("django.db.models.sql", "django.db.backends", "django.db.migrations")
+DOCUMENTED = {"django.db.backends.signals.connection_created"}
+OWN = {"self", "cls", "super()"}
+PUBLIC_ALL_THE_SAME = {"_meta", "_state", "_default_manager", "_replace"}  # the last of named tuples
+
+
+def private(source: str) -> list[str]:
+    """Interfaces of libraries that only their authors may use: undocumented modules, names with an underscore."""
+    foreign = [
+        f"line {line}: {name} is not documented"
+        for line, name in imports(source)
+        if name.startswith(UNDOCUMENTED) and name not in DOCUMENTED
+    ]
+    return foreign + [
+        f"line {node.lineno}: {ast.unparse(node)} is somebody else's own"
+        for node in ast.walk(ast.parse(source))
+        if isinstance(node, ast.Attribute)
+        and re.match(r"_[a-z]", node.attr)
+        and node.attr not in PUBLIC_ALL_THE_SAME
+        and ast.unparse(node.value) not in OWN
+    ]
+
+
 MARKUP_LAW = {
     "script without src": re.compile(r"<script(?![^>]*\bsrc=)[^>]*>", re.I),
     "style element": re.compile(r"<style\b", re.I),
@@ -166,6 +190,11 @@ def test_imports_obey_the_law(path):
 @pytest.mark.parametrize("path", modules(APP / "core"), ids=name_of)
 def test_the_core_takes_nothing_from_the_world(path):
     assert not worldly(path.read_text(), package_of(path))
+
+
+@pytest.mark.parametrize("path", written_by_hand(), ids=name_of)
+def test_nobody_leans_on_what_is_private_to_a_library(path):
+    assert not private(path.read_text())
 
 
 @pytest.mark.parametrize("path", [*written_by_hand(), *modules(ROOT / "tests")], ids=name_of)
@@ -250,6 +279,24 @@ def test_a_worldly_core_is_noticed(source):
 
 def test_a_pure_core_passes():
     assert not worldly("import numpy as np\nfrom datetime import datetime\ndef f(rng: np.random.Generator): ...")
+
+
+@pytest.mark.parametrize(
+    "source",
+    [
+        "from django.db.models.sql import InsertQuery",
+        "from django.db.models.sql.compiler import SQLCompiler",
+        "from django.db.migrations.executor import MigrationExecutor",
+        "names = parser._option_string_actions",
+        "rows.all()._raw_delete('default')",
+    ],
+)
+def test_a_private_interface_is_noticed(source):
+    assert private(source)
+
+
+def test_documented_interfaces_pass():
+    assert not private("from django.db import models\nx = self._rows\ny = model._meta.pk, row._replace(a=1)")
 
 
 @pytest.mark.parametrize(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from concurrent.futures import ThreadPoolExecutor
 
 import pytest
-from django.db import connection, connections
+from django.db import connections, transaction
 
 from buildlog.core.work.stages import Stage
 from buildlog.models.moment import at_one_moment
@@ -70,4 +70,14 @@ def test_writing_works_as_before_afterwards(shed, helper):
         assert shed.people.count() == 2
     newcomer(shed)
     assert shed.entries.count() == 1
-    assert getattr(connection, "transaction_mode", "IMMEDIATE") == "IMMEDIATE"
+    assert transaction.get_autocommit()
+
+
+def test_a_moment_within_a_moment_is_the_same_one_and_what_goes_wrong_inside_ends_it(shed, helper):
+    with pytest.raises(ZeroDivisionError), at_one_moment():
+        with at_one_moment(), transaction.atomic():
+            assert not shed.entries.exists()
+        beside(lambda: newcomer(shed))
+        assert not shed.entries.exists(), "still the moment before"
+        raise ZeroDivisionError
+    assert shed.entries.count() == 1 and transaction.get_autocommit()

@@ -215,7 +215,7 @@ class ForecastInput:
 
 def stage_index(work: str) -> int | None:
     """0…3 for a stage word, None for a job's name."""
-    return STAGES.index(Stage(work)) if work in Stage._value2member_map_ else None
+    return STAGES.index(Stage(work)) if work in STAGES else None
 
 
 def _problems(inputs: ForecastInput) -> Iterator[Problem]:

@@ -86,7 +86,7 @@ class Fields:
 
     def choice(self, name: str, among: type[Choice]) -> Choice:
         found = self.values[name]
-        if not isinstance(found, str) or found not in among._value2member_map_:
+        if not isinstance(found, str) or found not in list(among):
             raise self._refused(name, ", ".join(among))
         return among(found)
 
