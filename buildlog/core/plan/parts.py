@@ -72,6 +72,32 @@ class PlannedChannel:
 
 
 @dataclass(frozen=True, slots=True)
+class Feed:
+    """Where power goes into a chain: at its pixel ``pixel``, by so much wire from the box [m]."""
+
+    pixel: int
+    wire_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class ChannelWiring:
+    """The data lead from the box to where a channel begins [m], and its feeds in the order of the chain."""
+
+    lead_m: float
+    feeds: tuple[Feed, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Wiring:
+    """Leads and feeds as they are built, channel by channel; ``supplies`` says how many feeds each supply carries,
+    one supply after the other along the channels.
+    """
+
+    channels: tuple[ChannelWiring, ...]
+    supplies: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Totals:
     rings: int
     pixels: int

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass
 from functools import cached_property
 from itertools import groupby
@@ -12,8 +12,9 @@ from buildlog.core.errors import Problem, Refused
 from buildlog.core.plan.geometry.rings import lay_rings, to_rings
 from buildlog.core.plan.geometry.strap import cut_segments
 from buildlog.core.plan.parameters import MeasuredRing, PlanParameters
-from buildlog.core.plan.parts import PlannedChannel, PlannedRing, PlannedRun, PlannedSegment, Totals
+from buildlog.core.plan.parts import PlannedChannel, PlannedRing, PlannedRun, PlannedSegment, Totals, Wiring
 from buildlog.core.plan.remarks import remarks
+from buildlog.core.plan.warning import PlanWarning
 from buildlog.core.plan.wiring.channels import cut_channels
 
 __all__ = [
@@ -26,12 +27,13 @@ __all__ = [
     "PlannedSegment",
     "Totals",
     "compute",
+    "tiling_problems",
 ]
 
 
 @dataclass(frozen=True)
 class BallPlan:
-    """What is to be built. ``diameter_m``, ``pitch_m`` and ``ring_spacing_m`` are those used, given or fitted."""
+    """What is to be built, computed or on file; ``diameter_m``, ``pitch_m``, ``ring_spacing_m`` are those used."""
 
     parameters: PlanParameters
     diameter_m: float
@@ -41,11 +43,12 @@ class BallPlan:
     segments: tuple[PlannedSegment, ...]
     channels: tuple[PlannedChannel, ...]
     totals: Totals
-    warnings: tuple[str, ...] = ()
+    remarks: tuple[PlanWarning, ...] = ()
+    wiring: Wiring | None = None  # as built; None: not built yet, reckoned from the rest wherever it is asked for
 
-    def __post_init__(self) -> None:
-        if problems := [*_ring_problems(self), *_segment_problems(self), *_run_problems(self)]:
-            raise Refused(problems)
+    @cached_property
+    def warnings(self) -> tuple[str, ...]:
+        return tuple(str(remark) for remark in self.remarks)
 
     @cached_property
     def by_code(self) -> dict[str, PlannedSegment]:
@@ -90,9 +93,11 @@ def compute(parameters: PlanParameters) -> BallPlan:
         strap_m=pixels * layout.pitch_m,
         zone_area_pixels=layout.zone_area_pixels,
     )
-    said = (*layout.remarks, *remarks(rings, segments, channels, parameters, layout.pitch_m))
+    if problems := tiling_problems(rings, segments, channels, parameters.capacity):
+        raise Refused(problems)
+    warnings = (*layout.remarks, *remarks(rings, segments, channels, parameters, layout.pitch_m))
     ball = (2 * layout.radius_m, layout.pitch_m, layout.spacing_m)
-    return BallPlan(parameters, *ball, rings, segments, channels, totals, said)
+    return BallPlan(parameters, *ball, rings, segments, channels, totals, warnings)
 
 
 def _refuse_closing(rings: tuple[PlannedRing, ...], given: PlanParameters) -> None:
@@ -101,39 +106,62 @@ def _refuse_closing(rings: tuple[PlannedRing, ...], given: PlanParameters) -> No
         raise Refused(Problem(what, "closing_rings"))
 
 
-def _ring_problems(plan: BallPlan) -> Iterator[Problem]:
-    if [ring.number for ring in plan.rings] != list(range(1, len(plan.rings) + 1)) or not plan.rings:
-        yield Problem("A plan has rings 1, 2, 3… without a gap: compute it again.")
-    angles = [ring.polar_deg for ring in plan.rings]
-    if any(after <= before for before, after in zip(angles, angles[1:], strict=False)):
-        yield Problem("Each ring of a plan lies below the one before: compute it again.")
+def tiling_problems(
+    rings: Sequence[PlannedRing],
+    segments: Sequence[PlannedSegment],
+    channels: Sequence[PlannedChannel],
+    capacity: int,
+) -> list[Problem]:
+    """What of these parts does not fit together: every pixel is on one segment and one run, no channel too long."""
+    return [
+        *_ring_problems(rings),
+        *_segment_problems(rings, segments),
+        *_channel_problems(channels, capacity),
+        *_run_problems(segments, channels),
+    ]
 
 
-def _segment_problems(plan: BallPlan) -> Iterator[Problem]:
-    """Every pixel on exactly one segment: the pieces of a ring follow one another without gap or overlap."""
-    pieces = {number: list(group) for number, group in groupby(plan.segments, key=lambda segment: segment.ring)}
-    for ring in plan.rings:
+def _ring_problems(rings: Sequence[PlannedRing]) -> Iterator[Problem]:
+    if [ring.number for ring in rings] != list(range(1, len(rings) + 1)) or not rings:
+        yield Problem("The rings of the plan are not 1, 2, 3… without a gap.")
+    for above, ring in zip(rings, rings[1:], strict=False):
+        if ring.polar_deg <= above.polar_deg:
+            yield Problem(f"Ring {ring.number} does not lie below ring {above.number}.")
+
+
+def _segment_problems(rings: Sequence[PlannedRing], segments: Sequence[PlannedSegment]) -> Iterator[Problem]:
+    """The segments of a ring follow one another without gap or overlap."""
+    of_ring = {number: list(group) for number, group in groupby(segments, key=lambda segment: segment.ring)}
+    for ring in rings:
         at = 1
-        for number, segment in enumerate(pieces.get(ring.number, []), start=1):
+        for number, segment in enumerate(of_ring.pop(ring.number, []), start=1):
             if segment.first_pixel != at or segment.piece != number or segment.pixels < 1:
-                yield Problem(f"Segment {segment.code} does not follow the piece before it: compute the plan again.")
+                yield Problem(f"Segment {segment.code} does not follow the segment before it.")
             at += segment.pixels
         if at != ring.pixels + 1:
-            yield Problem(f"The segments of ring {ring.number} do not add up to its pixels: compute the plan again.")
+            yield Problem(f"The segments of ring {ring.number} hold {at - 1} pixels, the ring holds {ring.pixels}.")
+    for number in of_ring:
+        yield Problem(f"The plan has no ring {number}, but segments on it.")
 
 
-def _run_problems(plan: BallPlan) -> Iterator[Problem]:
-    """Every pixel on exactly one run, and no channel above the capacity."""
-    spans: dict[str, list[tuple[int, int]]] = {segment.code: [] for segment in plan.segments}
-    for channel in plan.channels:
-        if channel.pixels > plan.parameters.capacity:
-            yield Problem(f"Channel {channel.number} is above the capacity: compute the plan again.")
+def _channel_problems(channels: Sequence[PlannedChannel], capacity: int) -> Iterator[Problem]:
+    if [channel.number for channel in channels] != list(range(1, len(channels) + 1)):
+        yield Problem("The channels of the plan are not 1, 2, 3… without a gap.")
+    for channel in channels:
+        if channel.pixels > capacity:
+            yield Problem(f"Channel {channel.number} drives {channel.pixels} pixels, its capacity is {capacity}.")
+
+
+def _run_problems(segments: Sequence[PlannedSegment], channels: Sequence[PlannedChannel]) -> Iterator[Problem]:
+    """Every pixel of a segment on exactly one run."""
+    spans: dict[str, list[tuple[int, int]]] = {segment.code: [] for segment in segments}
+    for channel in channels:
         for run in channel.runs:
             spans.setdefault(run.segment, []).append((run.first, run.last))
-    lengths = {segment.code: segment.pixels for segment in plan.segments}
+    lengths = {segment.code: segment.pixels for segment in segments}
     for code, parts in spans.items():
         if not _tiles(sorted(parts), lengths.get(code, 0)):
-            yield Problem(f"The runs of segment {code} do not cover it once: compute the plan again.")
+            yield Problem(f"The runs of segment {code} do not cover it once.")
 
 
 def _tiles(parts: list[tuple[int, int]], pixels: int) -> bool:

@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from buildlog.core.errors import Problem, Refused
+from buildlog.core.plan.warning import PlanWarning
 from buildlog.core.wording import _
 
 T = TypeVar("T")
@@ -30,7 +31,7 @@ class Layout:
     polar: Floats
     pixels: Ints
     shift_m: Floats
-    remarks: tuple[str, ...] = ()
+    remarks: tuple[PlanWarning, ...] = ()
 
     @property
     def circumference_m(self) -> Floats:

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 import numpy as np
 
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.plan.checking import say_rings
-from buildlog.core.plan.geometry.fit import fit_ball
+from buildlog.core.plan.geometry.fit import Fit, fit_ball
 from buildlog.core.plan.geometry.layout import MOST_PIXELS, Floats, Ints, Layout, needed
 from buildlog.core.plan.parameters import MeasuredRing, PlanParameters
+from buildlog.core.plan.warning import PlanWarning
 from buildlog.core.units import show_length
 
 
@@ -21,7 +23,7 @@ def by_table(given: PlanParameters, rows: list[MeasuredRing]) -> Layout:
             Problem(f"The table has {pixels.sum():,} pixels; at most {MOST_PIXELS:,} are planned for.", "rings")
         )
     if rows[0].height_m is None:
-        remarks: tuple[str, ...] = ()
+        remarks: tuple[PlanWarning, ...] = ()
         radius, pitch = needed(given.diameter_m) / 2, needed(given.pitch_m)
         polar = _even_steps(pixels, radius, pitch)
     else:
@@ -32,21 +34,25 @@ def by_table(given: PlanParameters, rows: list[MeasuredRing]) -> Layout:
     return Layout(radius, pitch, spacing, polar, pixels, np.zeros_like(polar), remarks)
 
 
-def _fitted(given: PlanParameters, rows: list[MeasuredRing]) -> tuple[float, float, tuple[str, ...]]:
+def _fitted(given: PlanParameters, rows: list[MeasuredRing]) -> tuple[float, float, tuple[PlanWarning, ...]]:
     """Radius, pitch, and what is to be said about them: what is given wins, what is missing is fitted."""
     if given.diameter_m and given.pitch_m and len(rows) < 3:
         return given.diameter_m / 2, given.pitch_m, ()
     fit = fit_ball(rows, given.diameter_m, given.pitch_m)
-    off = f"the ring furthest off lies {show_length(fit.worst_m)} from that ball"
-    found = []
+    return fit.diameter_m / 2, fit.pitch_m, tuple(_about_fit(given, fit))
+
+
+def _about_fit(given: PlanParameters, fit: Fit) -> Iterator[PlanWarning]:
+    fitted = {}
     if given.diameter_m is None:
-        found.append(f"diameter {show_length(fit.diameter_m)}")
+        fitted["diameter_m"] = fit.diameter_m
     if given.pitch_m is None:
-        found.append(f"pitch {show_length(fit.pitch_m)}")
-    remarks = (f"Found from the heights of the ring table: {' and '.join(found)}; {off}.",) if found else ()
-    if not found and fit.worst_m > fit.pitch_m:
-        remarks = (f"Diameter and pitch do not fit the ring table: {off}. Check both.",)
-    return fit.diameter_m / 2, fit.pitch_m, remarks
+        fitted["pitch_m"] = fit.pitch_m
+    if fitted:
+        code = "fitted" if len(fitted) == 2 else "fitted pitch" if given.diameter_m else "fitted diameter"
+        yield PlanWarning(code, fitted | {"worst_m": fit.worst_m})
+    elif fit.worst_m > fit.pitch_m:
+        yield PlanWarning("misfit", {"worst_m": fit.worst_m})
 
 
 def _polar_of_height(row: MeasuredRing, radius: float) -> float:

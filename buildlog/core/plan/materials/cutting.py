@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict, deque
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import lru_cache, partial
 
 import numpy as np
 
@@ -27,7 +27,6 @@ from buildlog.core.plan.materials.patterns import (
 )
 from buildlog.core.plan.plan import BallPlan
 from buildlog.core.plan.settings import StockParameters
-from buildlog.core.plan.wiring.channels import data_order
 from buildlog.core.units import show_length
 
 PATCH = "patch"
@@ -107,16 +106,20 @@ def cut_list(plan: BallPlan, seconds: float = 10.0) -> CutList:
     stock = plan.parameters.stock
     if stock.roll_m is None:
         raise Refused(Problem("Give the length of a roll of strap, such as 5m, to get a cut list.", "roll"))
-    pieces = pieces_of(plan)
-    return cut(pieces, stock, plan.pitch_m, seconds)
+    return _cut_once(tuple(pieces_of(plan)), stock, plan.pitch_m, seconds)
+
+
+@lru_cache(maxsize=8)  # a search takes seconds, and what is built and in stock is looked at again and again
+def _cut_once(pieces: tuple[StrapCut, ...], stock: StockParameters, pitch_m: float, seconds: float) -> CutList:
+    return cut(pieces, stock, pitch_m, seconds)
 
 
 def pieces_of(plan: BallPlan) -> list[StrapCut]:
     """Segments in the order in which data passes them, each followed by its patch."""
     patch = plan.parameters.stock.patch_pixels
     pieces = []
-    for link in data_order(plan.segments, plan.parameters):
-        pieces.append(StrapCut(link.segment.code, link.segment.pixels))
+    for code in dict.fromkeys(run.segment for channel in plan.channels for run in channel.runs):
+        pieces.append(StrapCut(code, plan.by_code[code].pixels))
         if patch:
             pieces.append(StrapCut(PATCH, patch))
     return pieces

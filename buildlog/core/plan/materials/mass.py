@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from buildlog.core.plan.parts import PlannedSegment
 from buildlog.core.plan.plan import BallPlan
-from buildlog.core.plan.wiring.leads import leads_m, starts
+from buildlog.core.plan.wiring.leads import data_leads_m
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +43,7 @@ def mass_of(plan: BallPlan, mounted: Mapping[str, int] | None = None) -> Mass:
     spots = list(_spots(plan, mounted))
     count = sum(pixels for pixels, *_ in spots)
     pixels_kg, strap_kg = count * given.pixel_g / 1000, count * plan.pitch_m * given.strap_g_m / 1000
-    leads_kg = sum(leads_m(plan, starts(plan))) * given.lead_g_m / 1000 * count / plan.totals.pixels
+    leads_kg = sum(data_leads_m(plan)) * given.lead_g_m / 1000 * count / plan.totals.pixels
     radius = plan.diameter_m / 2
     middle = radius if given.frame_height_m is None else given.frame_height_m
     box = radius * (1 + math.cos(math.radians(plan.parameters.wiring.box_deg)))

@@ -15,7 +15,7 @@ from buildlog.core.errors import Problem, Refused
 from buildlog.core.plan.materials.cutting import CutList
 from buildlog.core.plan.plan import BallPlan
 from buildlog.core.plan.settings import BuyingParameters
-from buildlog.core.plan.wiring.leads import leads_m, starts
+from buildlog.core.plan.wiring.leads import data_leads_m
 from buildlog.core.plan.wiring.power import Power
 
 Floats = npt.NDArray[np.float64]
@@ -98,7 +98,7 @@ def supplies_of(
     pixels = plan.totals.pixels
     spares = seen.failed + spare_pixels(pixels - seen.tested, seen, buying)
     patches = plan.parameters.stock.patch_pixels * plan.totals.segments * plan.pitch_m
-    leads = sum(leads_m(plan, starts(plan)))
+    leads = sum(data_leads_m(plan))
     outputs, share = plan.totals.channels, plan.parameters.spare_share
     rows = [
         ("pixel", "pixels", "", pixels, spares, buying.price_pixel),

@@ -11,7 +11,7 @@ from buildlog.core.plan.parts import PlannedChannel
 from buildlog.core.plan.plan import BallPlan
 from buildlog.core.plan.settings import WiringParameters
 from buildlog.core.plan.wiring.channels import cut_channels
-from buildlog.core.plan.wiring.leads import leads_m, starts
+from buildlog.core.plan.wiring.leads import data_leads_m, starts
 from buildlog.core.plan.wiring.place import Place, on_channel
 
 
@@ -52,7 +52,7 @@ class ChannelRow:
 def channel_table(plan: BallPlan) -> tuple[ChannelRow, ...]:
     """All channels with labels, first and last pixel, refresh rate and lead wire."""
     first, width = starts(plan), len(str(len(plan.channels)))
-    rows = zip(plan.channels, first, leads_m(plan, first), strict=True)
+    rows = zip(plan.channels, first, data_leads_m(plan), strict=True)
     return tuple(
         ChannelRow(
             channel.number,
@@ -88,8 +88,8 @@ def compare_ways(plan: BallPlan) -> tuple[CutWay, ...]:
 
 def _way(plan: BallPlan, cut: str) -> CutWay:
     given = replace(plan.parameters, channel_cut=cut)
-    try:
-        channels = cut_channels(plan.segments, given)
+    try:  # its own way is as it is; the others are proposals
+        channels = plan.channels if given == plan.parameters else cut_channels(plan.segments, given)
     except Refused as refused:
         return CutWay(cut, refused=" ".join(problem.what for problem in refused.problems))
     loads = [channel.pixels for channel in channels]

@@ -55,6 +55,13 @@ def leads_m(plan: BallPlan, places: Sequence[Place]) -> list[float]:
     return [float(length) for length in lengths]
 
 
+def data_leads_m(plan: BallPlan) -> list[float]:
+    """The data lead of each channel [m]: as built, or as it would be."""
+    if plan.wiring is not None:
+        return [channel.lead_m for channel in plan.wiring.channels]
+    return leads_m(plan, starts(plan))
+
+
 def starts(plan: BallPlan) -> list[Place]:
     """Where each channel begins."""
     return [on_channel(plan, channel.number, 1) for channel in plan.channels]

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from buildlog.core.plan.parts import Feed
 from buildlog.core.plan.plan import BallPlan
 from buildlog.core.plan.settings import PowerParameters
 from buildlog.core.plan.wiring.channels import partition
@@ -88,7 +89,7 @@ def power_of(plan: BallPlan) -> Power:
     used = corrected(given, plan.totals.pixels)
     chains = _chains(plan, used)
     levels = tuple(_level(name, given, used, plan.totals.pixels) for name in LEVELS)
-    supplies = _supplies(chains, used)
+    supplies = _supplies(plan, chains, used)
     peak = levels[-1]
     heat = peak.dc_w * (1 / used.supply_efficiency - 1)
     flow = heat / (_AIR * used.box_rise_celsius) * 3600
@@ -144,22 +145,34 @@ def _milliamps(reading_w: float, used: PowerParameters, pixels: int) -> float:
 
 
 def _chains(plan: BallPlan, used: PowerParameters) -> tuple[ChainPower, ...]:
-    hop = _hop_ohm(plan, used, used.chain_wire)
-    made: dict[int, tuple[tuple[int, ...], float]] = {}
-    amps = pixel_amps(used)
+    hop, amps = _hop_ohm(plan, used, used.chain_wire), pixel_amps(used)
+    worst: dict[tuple[int, tuple[int, ...]], float] = {}
+    out = []
+    for channel, feeds in zip(plan.channels, feeds_of(plan, used), strict=True):
+        pixels, places = channel.pixels, tuple(feed.pixel for feed in feeds)
+        if (pixels, places) not in worst:
+            drop = float(chain_drops(pixels, places, hop, amps).max())
+            worst[pixels, places] = used.volts - used.feed_drop_volts - drop
+        shares = tuple(share * amps for share in feed_shares(pixels, places))
+        far = max(feed.wire_m * share for feed, share in zip(feeds, shares, strict=True))
+        gauges = _thinnest(BY_AWG, far, used), _thinnest(BY_AREA, far, used)
+        out.append(ChainPower(channel.number, pixels * amps, places, shares, worst[pixels, places], *gauges))
+    return tuple(out)
+
+
+def feeds_of(plan: BallPlan, used: PowerParameters) -> list[tuple[Feed, ...]]:
+    """The feeds of each channel: as built, or the fewest that keep every pixel's voltage."""
+    if plan.wiring is not None:
+        return [channel.feeds for channel in plan.wiring.channels]
+    hop, amps = _hop_ohm(plan, used, used.chain_wire), pixel_amps(used)
+    places: dict[int, tuple[int, ...]] = {}
     out = []
     for channel in plan.channels:
-        pixels = channel.pixels
-        if pixels not in made:
-            feeds = feed_pixels(pixels, _allowed(used), hop, amps)
-            worst = used.volts - used.feed_drop_volts - float(chain_drops(pixels, feeds, hop, amps).max())
-            made[pixels] = feeds, worst
-        feeds, worst = made[pixels]
-        shares = tuple(share * amps for share in feed_shares(pixels, feeds))
-        far = _worst_feed(plan, channel.number, feeds, shares)
-        gauges = _thinnest(BY_AWG, far, used), _thinnest(BY_AREA, far, used)
-        out.append(ChainPower(channel.number, pixels * amps, feeds, shares, worst, *gauges))
-    return tuple(out)
+        if channel.pixels not in places:
+            places[channel.pixels] = feed_pixels(channel.pixels, _allowed(used), hop, amps)
+        spots = [on_channel(plan, channel.number, pixel) for pixel in places[channel.pixels]]
+        out.append(tuple(map(Feed, places[channel.pixels], leads_m(plan, spots))))
+    return out
 
 
 def _hop_ohm(plan: BallPlan, used: PowerParameters, name: str) -> float:
@@ -178,12 +191,6 @@ def feed_shares(pixels: int, feeds: tuple[int, ...]) -> list[float]:
     return [after - before for before, after in zip(cuts, cuts[1:], strict=False)]
 
 
-def _worst_feed(plan: BallPlan, channel: int, feeds: tuple[int, ...], amps: tuple[float, ...]) -> float:
-    """The largest current × length of the channel's feeds [A·m]."""
-    lengths = leads_m(plan, [on_channel(plan, channel, feed) for feed in feeds])
-    return max(length * amp for length, amp in zip(lengths, amps, strict=True))
-
-
 def _thinnest(names: tuple[str, ...], amp_metres: float, used: PowerParameters) -> str:
     """The thinnest wire, there and back, that loses no more than a feed may; "" when none is thick enough."""
     for name in names:
@@ -192,24 +199,33 @@ def _thinnest(names: tuple[str, ...], amp_metres: float, used: PowerParameters) 
     return ""
 
 
-def _supplies(chains: tuple[ChainPower, ...], used: PowerParameters) -> tuple[Supply, ...]:
-    """The fewest supplies that carry the feeds in order within their continuous rating, evenly loaded."""
+def _supplies(plan: BallPlan, chains: tuple[ChainPower, ...], used: PowerParameters) -> tuple[Supply, ...]:
+    """Supplies as built, or the fewest that carry the feeds in order within their rating, evenly loaded."""
     feeds = [
         (chain.channel, feed, amps * used.volts)
         for chain in chains
         for feed, amps in zip(chain.feeds, chain.feed_amps, strict=True)
     ]
-    milliwatts = [max(1, round(watts * 1000)) for _, _, watts in feeds]
+    groups = plan.wiring.supplies if plan.wiring is not None else _groups([watts for *_, watts in feeds], used)
+    out, at = [], 0
+    for number, count in enumerate(groups, start=1):
+        carried, at = feeds[at : at + count], at + count
+        out.append(Supply(number, sum(feed[2] for feed in carried), tuple(feed[:2] for feed in carried)))
+    return tuple(out)
+
+
+def _groups(watts: list[float], used: PowerParameters) -> list[int]:
+    """How many feeds each supply carries."""
+    milliwatts = [max(1, round(load * 1000)) for load in watts]
     limit = int(used.supply_watts * used.load_share * 1000)
     out, at = [], 0
-    for number, load in enumerate(partition(milliwatts, max(limit, *milliwatts)), start=1):
+    for load in partition(milliwatts, max(limit, *milliwatts)):
         first = at
         while load > 0:
             load -= milliwatts[at]
             at += 1
-        watts = sum(feed[2] for feed in feeds[first:at])
-        out.append(Supply(number, watts, tuple(feed[:2] for feed in feeds[first:at])))
-    return tuple(out)
+        out.append(at - first)
+    return out
 
 
 def _wire_choice(plan: BallPlan, used: PowerParameters, name: str) -> WireChoice:
