@@ -59,7 +59,9 @@ class Built:
             wiring = Wiring(channels, tuple(data["supplies"]))
             return cls(**data["ball"], totals=Totals(**data["totals"]), warnings=warnings, wiring=wiring)
         except (TypeError, ValueError, KeyError, AttributeError, IndexError) as error:
-            raise Refused(Problem(f"What the plan says of itself as built cannot be read ({error!r}).")) from error
+            raise Refused(
+                Problem(_("What the plan says of itself as built cannot be read ({error})."), error=repr(error))
+            ) from error
 
 
 def built_of(plan: BallPlan) -> Built:

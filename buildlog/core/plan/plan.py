@@ -16,6 +16,7 @@ from buildlog.core.plan.parts import PlannedChannel, PlannedRing, PlannedRun, Pl
 from buildlog.core.plan.remarks import remarks
 from buildlog.core.plan.warning import PlanWarning
 from buildlog.core.plan.wiring.channels import cut_channels
+from buildlog.core.wording import _
 
 __all__ = [
     "PlannedChannel",
@@ -123,10 +124,10 @@ def tiling_problems(
 
 def _ring_problems(rings: Sequence[PlannedRing]) -> Iterator[Problem]:
     if [ring.number for ring in rings] != list(range(1, len(rings) + 1)) or not rings:
-        yield Problem("The rings of the plan are not 1, 2, 3… without a gap.")
+        yield Problem(_("The rings of the plan are not 1, 2, 3… without a gap."))
     for above, ring in zip(rings, rings[1:], strict=False):
         if ring.polar_deg <= above.polar_deg:
-            yield Problem(f"Ring {ring.number} does not lie below ring {above.number}.")
+            yield Problem(_("Ring {ring} does not lie below ring {above}."), ring=ring.number, above=above.number)
 
 
 def _segment_problems(rings: Sequence[PlannedRing], segments: Sequence[PlannedSegment]) -> Iterator[Problem]:
@@ -136,20 +137,30 @@ def _segment_problems(rings: Sequence[PlannedRing], segments: Sequence[PlannedSe
         at = 1
         for number, segment in enumerate(of_ring.pop(ring.number, []), start=1):
             if segment.first_pixel != at or segment.piece != number or segment.pixels < 1:
-                yield Problem(f"Segment {segment.code} does not follow the segment before it.")
+                yield Problem(_("Segment {code} does not follow the segment before it."), code=segment.code)
             at += segment.pixels
         if at != ring.pixels + 1:
-            yield Problem(f"The segments of ring {ring.number} hold {at - 1} pixels, the ring holds {ring.pixels}.")
+            yield Problem(
+                _("The segments of ring {ring} hold {held} pixels, the ring holds {pixels}."),
+                ring=ring.number,
+                held=at - 1,
+                pixels=ring.pixels,
+            )
     for number in of_ring:
-        yield Problem(f"The plan has no ring {number}, but segments on it.")
+        yield Problem(_("The plan has no ring {ring}, but segments on it."), ring=number)
 
 
 def _channel_problems(channels: Sequence[PlannedChannel], capacity: int) -> Iterator[Problem]:
     if [channel.number for channel in channels] != list(range(1, len(channels) + 1)):
-        yield Problem("The channels of the plan are not 1, 2, 3… without a gap.")
+        yield Problem(_("The channels of the plan are not 1, 2, 3… without a gap."))
     for channel in channels:
         if channel.pixels > capacity:
-            yield Problem(f"Channel {channel.number} drives {channel.pixels} pixels, its capacity is {capacity}.")
+            yield Problem(
+                _("Channel {channel} drives {pixels} pixels, its capacity is {capacity}."),
+                channel=channel.number,
+                pixels=channel.pixels,
+                capacity=capacity,
+            )
 
 
 def _run_problems(segments: Sequence[PlannedSegment], channels: Sequence[PlannedChannel]) -> Iterator[Problem]:
@@ -161,7 +172,7 @@ def _run_problems(segments: Sequence[PlannedSegment], channels: Sequence[Planned
     lengths = {segment.code: segment.pixels for segment in segments}
     for code, parts in spans.items():
         if not _tiles(sorted(parts), lengths.get(code, 0)):
-            yield Problem(f"The runs of segment {code} do not cover it once.")
+            yield Problem(_("The runs of segment {code} do not cover it once."), code=code)
 
 
 def _tiles(parts: list[tuple[int, int]], pixels: int) -> bool:
