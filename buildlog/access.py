@@ -14,11 +14,13 @@ from typing import Any
 from django.conf import settings
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.cache import add_never_cache_headers
 from django.utils.http import urlencode
+from django_htmx.middleware import HtmxDetails
 
 from buildlog.models import Build, Device, Person, prepared_sql
 
@@ -26,7 +28,18 @@ SESSION_KEY = "person"  # what held_by() says: one person a browser at a time
 COOKIE = "device-"  # and the build's code
 COOKIE_AGE_S = 400 * 24 * 3600  # the longest that browsers keep a cookie
 
-View = Callable[..., HttpResponse]
+View = Callable[..., HttpResponseBase]
+
+
+class BuildRequest(HttpRequest):
+    """What a view under a build is called with: whose build, who asks, by which device if any, and htmx's own words."""
+
+    build: Build
+    person: Person
+    device: Device | None
+    htmx: HtmxDetails
+
+
 EVERYBODY = frozenset(Person.Role.values)
 CREW = frozenset({Person.Role.LEAD, Person.Role.HELPER})
 LEADS = frozenset({Person.Role.LEAD})
@@ -97,23 +110,28 @@ def digest(secret: str) -> str:
     return hashlib.sha256(secret.encode()).hexdigest()
 
 
+def _marked(view: View, mark: str) -> View:
+    view.__dict__["access"] = mark  # for the test that walks all addresses
+    return view
+
+
 def _for_roles(roles: frozenset[str], mark: str) -> Callable[[View], View]:
     def gate(view: View) -> View:
         @wraps(view)
-        def guarded(request: HttpRequest, code: str, **rest: Any) -> HttpResponse:
+        def guarded(request: BuildRequest, code: str, **rest: Any) -> HttpResponseBase:
             request.build = get_object_or_404(Build, code=code)
-            request.person = person_at(request, request.build)
-            if request.person is None:
+            person = person_at(request, request.build)
+            if person is None:
                 return to_sign_in(request, request.build)
-            if request.person.role not in roles:
-                raise PermissionDenied(_too_small(request.person, roles))
+            if person.role not in roles:
+                raise PermissionDenied(_too_small(person, roles))
+            request.person = person
             with timezone.override(request.build.zone):  # pages speak the build's own time
                 response = view(request, **rest)
             add_never_cache_headers(response)
             return response
 
-        guarded.access = mark
-        return guarded
+        return _marked(guarded, mark)
 
     return gate
 
@@ -132,15 +150,14 @@ def account_only(view: View) -> View:
     """For leads signed in with a password, whatever the build."""
 
     @wraps(view)
-    def guarded(request: HttpRequest, **rest: Any) -> HttpResponse:
+    def guarded(request: BuildRequest, **rest: Any) -> HttpResponseBase:
         if not request.user.is_authenticated:
             return _redirect(request, f"{reverse('sign_in')}?{urlencode({'next': request.get_full_path()})}")
         response = view(request, **rest)
         add_never_cache_headers(response)
         return response
 
-    guarded.access = "account"
-    return guarded
+    return _marked(guarded, "account")
 
 
 def device_only(view: View) -> View:
@@ -149,35 +166,33 @@ def device_only(view: View) -> View:
     """
 
     @wraps(view)
-    def guarded(request: HttpRequest, code: str, **rest: Any) -> HttpResponse:
-        request.build = prepared_sql.build_by_code(code=code)
-        request.device = request.build and prepared_sql.device_by_key(
-            key_digest=digest(request.COOKIES.get(cookie_of(code), ""))
-        )
-        if request.device is None or request.device.build_id != request.build.pk:
+    def guarded(request: BuildRequest, code: str, **rest: Any) -> HttpResponseBase:
+        build = prepared_sql.build_by_code(code=code)
+        key = digest(request.COOKIES.get(cookie_of(code), ""))
+        device = prepared_sql.device_by_key(key_digest=key) if build else None
+        if build is None or device is None or device.build_id != build.pk:
             return JsonResponse({"problem": "This device has not joined the build: let it join first."}, status=401)
-        request.device.build = request.build
+        device.build = build
+        request.build, request.device = build, device
         response = view(request, **rest)
         add_never_cache_headers(response)
         return response
 
-    guarded.access = "device"
-    return guarded
+    return _marked(guarded, "device")
 
 
 def anybody(view: View) -> View:
     """For everybody, signed in or not."""
-    view.access = "anybody"
-    return view
+    return _marked(view, "anybody")
 
 
-def to_sign_in(request: HttpRequest, build: Build) -> HttpResponse:
+def to_sign_in(request: BuildRequest, build: Build) -> HttpResponse:
     back = request.get_full_path() if request.method == "GET" and not request.htmx else ""
     address = reverse("join", args=[build.code])
     return _redirect(request, f"{address}?{urlencode({'next': back})}" if back else address)
 
 
-def _redirect(request: HttpRequest, address: str) -> HttpResponse:
+def _redirect(request: BuildRequest, address: str) -> HttpResponse:
     """An htmx request is told to load the page whole: a redirect would land inside the fragment's place."""
     if request.htmx:
         return HttpResponse(status=204, headers={"HX-Redirect": address})

@@ -95,7 +95,8 @@ class SettingsForm(forms.Form):
             )
 
     def clean(self) -> dict[str, Any]:
-        said = super().clean()
+        super().clean()
+        said = self.cleaned_data
         if said.get("target_time") and not said.get("target_date") and "target_date" not in self.errors:
             self.add_error("target_date", "A time needs its day: give the date too.")
         if said.get("target_date") and said.get("time_zone") and "target_time" not in self.errors:

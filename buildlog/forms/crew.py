@@ -9,6 +9,7 @@ from django import forms
 from buildlog.core import cells
 from buildlog.core.errors import Unreadable
 from buildlog.core.work.stages import STAGES
+from buildlog.forms.offers import offer
 from buildlog.models import Build, Person
 from buildlog.words import say
 
@@ -31,7 +32,7 @@ class PersonForm(forms.Form):
     def __init__(self, build: Build, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         jobs = [(job.name, job.name) for job in build.jobs.all()]
-        self.fields["skills"].choices = [*((stage.value, stage.value) for stage in STAGES), *jobs]
+        offer(self, "skills", [*((stage.value, stage.value) for stage in STAGES), *jobs])
 
 
 class ShiftForm(forms.Form):

@@ -11,6 +11,7 @@ from django import forms
 from buildlog.core import cells
 from buildlog.core.errors import Unreadable
 from buildlog.core.work.stages import CHOICES
+from buildlog.forms.offers import offer
 from buildlog.models import Build
 from buildlog.words import say
 
@@ -46,8 +47,8 @@ class ChoiceForm(forms.Form):
     def __init__(self, build: Build, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         people = [(person.pk, person.name) for person in build.people.exclude(role="viewer")]
-        self.fields["person"].choices = [("", "everybody"), *people]
-        self.fields["work"].choices = [("", "all work"), *work_choices(build)]
+        offer(self, "person", [("", "everybody"), *people])
+        offer(self, "work", [("", "all work"), *work_choices(build)])
 
 
 class PastStintForm(forms.Form):
@@ -65,8 +66,8 @@ class PastStintForm(forms.Form):
     def __init__(self, build: Build, only: int | None, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         people = build.people.working() if only is None else build.people.filter(pk=only)
-        self.fields["name"].choices = [(str(person.pk), person.name) for person in people]
-        self.fields["work"].choices = work_choices(build)
+        offer(self, "name", [(str(person.pk), person.name) for person in people])
+        offer(self, "work", work_choices(build))
         self.fields["start"].zone = self.fields["end"].zone = build.zone
         if only is not None:
             self.fields["name"].initial = [str(only)]

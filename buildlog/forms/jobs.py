@@ -8,6 +8,7 @@ from django import forms
 
 from buildlog.core.forecast.input import MOST_HANDS
 from buildlog.core.work.stages import CHOICES
+from buildlog.forms.offers import offer
 from buildlog.models import Build, Job
 
 
@@ -26,8 +27,8 @@ class JobForm(forms.Form):
 
     def __init__(self, build: Build, job: Job | None, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["skills"].choices = CHOICES
+        offer(self, "skills", CHOICES)
         others = [other.name for other in build.jobs.all() if other != job]
-        self.fields["after"].choices = [(name, name) for name in others]
+        offer(self, "after", [(name, name) for name in others])
         if not others:
             del self.fields["after"]

@@ -33,7 +33,8 @@ class DecisionForm(forms.Form):
             )  # fmt: skip
 
     def clean(self) -> dict[str, Any]:
-        said = super().clean()
+        super().clean()
+        said = self.cleaned_data
         missing = self.proposal.revision.undecided(self._decided(said))
         for code in missing:
             if code not in self.errors:

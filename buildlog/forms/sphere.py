@@ -9,6 +9,7 @@ from django import forms
 
 from buildlog.core.work.board import Filter
 from buildlog.core.work.stages import CHOICES, Stage
+from buildlog.forms.offers import offer
 from buildlog.models import Build, Person
 
 RINGS = re.compile(r"\s*(\d{1,5})(?:\s*(?:-|–|…|\.\.\.?|to)\s*(\d{1,5}))?\s*")
@@ -27,8 +28,8 @@ class MapFilterForm(forms.Form):
     def __init__(self, *args: Any, build: Build, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         people = [(person.pk, person.name) for person in build.people.working()]
-        self.fields["stage"].choices = [("", "anything"), *STAGES]
-        self.fields["helper"].choices = [("", "anybody"), (0, "nobody"), *people]
+        offer(self, "stage", [("", "anything"), *STAGES])
+        offer(self, "helper", [("", "anybody"), (0, "nobody"), *people])
 
     def clean_rings(self) -> tuple[int, int] | None:
         given = self.cleaned_data["rings"]
@@ -64,7 +65,7 @@ class AssignForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.people = {str(person.pk): person for person in build.people.working()}
         names = [(key, person.name) for key, person in self.people.items()]
-        self.fields["to"].choices = [("", "choose a person"), *names, (NOBODY, "nobody: free again")]
+        offer(self, "to", [("", "choose a person"), *names, (NOBODY, "nobody: free again")])
 
     def clean_to(self) -> Person | None:
         return self.people.get(self.cleaned_data["to"])

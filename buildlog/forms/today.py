@@ -6,6 +6,7 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.http import QueryDict
 
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.wording import _
@@ -58,7 +59,8 @@ class StartForm(EntryForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        numbers = [(number, number) for number in self.data.getlist("with") if number.isdecimal()]
+        several = self.data.getlist("with") if isinstance(self.data, QueryDict) else []
+        numbers = [(number, number) for number in several if number.isdecimal()]
         self.fields["with"] = forms.TypedMultipleChoiceField(coerce=int, choices=numbers, required=False)
 
     def deed(self) -> DeviceEntry:

@@ -15,6 +15,7 @@ from buildlog.core.forecast.questions.request import LONGEST_NAME, MOST_HANDS, M
 from buildlog.core.forecast.questions.times import Times
 from buildlog.core.wording import _
 from buildlog.core.work.stages import CHOICES, STAGES
+from buildlog.forms.offers import offer
 from buildlog.forms.refusals import show_refusal
 from buildlog.models import Build
 from buildlog.words import say
@@ -64,7 +65,8 @@ class TimesForm(forms.Form):
             raise Refused(one.at(self.PLACES.get(one.field, "")) for one in refused.problems) from refused
 
     def clean(self) -> dict[str, Any]:
-        said = super().clean()
+        super().clean()
+        said = self.cleaned_data
         if said.get("weekdays") and said.get("day"):
             self.add_error("day", "Days of the week and one date cannot both be meant: clear one of the two.")
         if not self.errors and not self.is_empty:
@@ -103,7 +105,7 @@ class ShiftsForm(TimesForm):
 
     def __init__(self, names: Sequence[str], *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["who"].choices = [("", "choose a person"), *((name, name) for name in names)]
+        offer(self, "who", [("", "choose a person"), *((name, name) for name in names)])
 
     def take(self) -> MoreShifts:
         if not self.cleaned_data["who"]:
@@ -133,7 +135,7 @@ class WhatIfForm(forms.Form):
     ) -> None:
         super().__init__(data, initial=_said(wish, build) if wish else None)
         self.build, self.now = build, now
-        self.fields["without"].choices = [(name, name) for name in names]
+        offer(self, "without", [(name, name) for name in names])
         for stage in STAGES:
             self.fields[f"people_{stage}"] = forms.ChoiceField(
                 required=False, label=stage.capitalize(), choices=_fits(build.people_limits.get(stage))
@@ -164,7 +166,8 @@ class WhatIfForm(forms.Form):
         return frozenset(self.build.segments.current().values_list("ring", flat=True))
 
     def clean(self) -> dict[str, Any]:
-        said = super().clean()
+        super().clean()
+        said = self.cleaned_data
         if said.get("target_time") and not said.get("target_date") and "target_date" not in self.errors:
             self.add_error("target_date", "A time needs its day: give the date too.")
         return said
@@ -219,8 +222,8 @@ class DayPlanForm(forms.Form):
 
     def __init__(self, days: Iterable[tuple[str, str]], helpers: Iterable[str], data: Any) -> None:
         super().__init__(data)
-        self.fields["day"].choices = [*days, ("all", "all days to come")]
-        self.fields["helper"].choices = [("", "everybody"), *((name, name) for name in helpers)]
+        offer(self, "day", [*days, ("all", "all days to come")])
+        offer(self, "helper", [("", "everybody"), *((name, name) for name in helpers)])
 
 
 def rings_of(part: str, known: frozenset[int]) -> range | tuple[int, ...]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from io import StringIO
 from pathlib import Path
@@ -40,8 +40,7 @@ class Asking(OptionsCommand):
                 self.stderr.write(f"{self.source}: {say(problem)}" if self.source else say(problem))
             sys.exit(1)
 
-    def answer(self, **options: Any) -> None:
-        raise NotImplementedError
+    answer: Callable[..., None]  # each command with its own options
 
     @contextmanager
     def about(self, file: Path | str) -> Iterator[None]:

@@ -10,6 +10,7 @@ from functools import cached_property
 
 from buildlog.core.plan.geometry.rings import lay_rings, to_rings
 from buildlog.core.plan.parts import PlannedRing
+from buildlog.core.wording import Sentence
 from buildlog.core.work.board import Board
 from buildlog.core.work.detail import Detail, StageDetail
 from buildlog.core.work.map_cell import MapCell
@@ -82,7 +83,7 @@ class Today:
     mates: tuple[Person, ...]
     desk: LeadDesk | None = None  # for a lead
     full: tuple[Stage, ...] = ()  # stages at which nobody fits in any more
-    no_room: str = ""  # why this person cannot begin at the piece at hand, and who is there
+    no_room: Sentence | None = None  # why this person cannot begin at the piece at hand, and who is there
 
     @property
     def nexts(self) -> tuple[Offer, ...]:
@@ -139,7 +140,7 @@ def today_of(build: Build, person: Person, now: datetime, wanted: str = "") -> T
         mates=tuple(build.people.working().exclude(pk=person.pk).exclude(stint_members__open=True)),
         desk=lead_desk(build, now) if person.is_lead else None,
         full=tuple(stage for stage in STAGES if room.full(stage)),
-        no_room=_no_room(build, piece.stage, others) if piece and piece.stage else "",
+        no_room=_no_room(build, piece.stage, others) if piece and piece.stage else None,
     )
 
 
@@ -173,10 +174,10 @@ def _room(build: Build, others: Sequence[StintMember]) -> Room:
     )
 
 
-def _no_room(build: Build, stage: Stage, others: Sequence[StintMember]) -> str:
+def _no_room(build: Build, stage: Stage, others: Sequence[StintMember]) -> Sentence | None:
     there = [one for one in others if one.stint.stage == stage]
     inside = [Inside(one.person.name, one.stint.paused_at is not None) for one in there]
-    return why_no_room(stage, inside, 1, build.people_limits) or ""
+    return why_no_room(stage, inside, 1, build.people_limits)
 
 
 def _going_on(day: PersonDay, board: Board) -> str:

@@ -5,11 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.utils import timezone
 
-from buildlog.access import account_only, lead_only
+from buildlog.access import BuildRequest, account_only, lead_only
 from buildlog.actions import builds
 from buildlog.core.errors import Refused
 from buildlog.forms.builds import NewBuildForm, SettingsForm, time_zones
@@ -19,7 +19,7 @@ from buildlog.views.answers import show
 
 
 @account_only
-def new_build(request: HttpRequest) -> HttpResponse:
+def new_build(request: BuildRequest) -> HttpResponse:
     """A new build; the one who begins it leads it and lands on its plan."""
     form = NewBuildForm(request.POST if request.method == "POST" else None, initial=_last_of(request))
     if form.is_bound:
@@ -36,7 +36,7 @@ def new_build(request: HttpRequest) -> HttpResponse:
 
 
 @lead_only
-def build_settings(request: HttpRequest) -> HttpResponse:
+def build_settings(request: BuildRequest) -> HttpResponse:
     """Name, place, time zone, target, people, hands and rates."""
     form = SettingsForm(request.build, request.POST or None)
     if request.method == "POST" and form.is_valid():
@@ -49,7 +49,7 @@ def build_settings(request: HttpRequest) -> HttpResponse:
     return show(request, "builds/settings.html", form=form, zones=time_zones(), active="plan")
 
 
-def _last_of(request: HttpRequest) -> dict[str, Any]:
+def _last_of(request: BuildRequest) -> dict[str, Any]:
     """Zone and units of the build that this account began last: the next one is mostly nearby."""
     last = Build.objects.filter(people__user=request.user).order_by("-created_at").first()
     return {"time_zone": last.time_zone, "units": last.units} if last else {"units": Build.Units.METRIC}

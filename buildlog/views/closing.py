@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
-from buildlog.access import lead_only, member_only
+from buildlog.access import BuildRequest, lead_only, member_only
 from buildlog.actions import closing
 from buildlog.core.errors import Refused
 from buildlog.forms.closing import OverrideForm, WordForm
@@ -18,13 +18,13 @@ from buildlog.views.answers import show
 
 
 @member_only
-def page(request: HttpRequest) -> HttpResponse:
+def page(request: BuildRequest) -> HttpResponse:
     return _page(request)
 
 
 @lead_only
 @require_POST
-def confirm(request: HttpRequest) -> HttpResponse:
+def confirm(request: BuildRequest) -> HttpResponse:
     form = WordForm(request.POST)
     if form.is_valid():
         try:
@@ -38,7 +38,7 @@ def confirm(request: HttpRequest) -> HttpResponse:
 
 @lead_only
 @require_POST
-def override(request: HttpRequest) -> HttpResponse:
+def override(request: BuildRequest) -> HttpResponse:
     form = OverrideForm(request.POST)
     if form.is_valid():
         try:
@@ -52,13 +52,13 @@ def override(request: HttpRequest) -> HttpResponse:
 
 @lead_only
 @require_POST
-def withdraw(request: HttpRequest) -> HttpResponse:
+def withdraw(request: BuildRequest) -> HttpResponse:
     closing.withdraw(build=request.build, by=request.person, now=timezone.now())
     messages.success(request, "Taken back: closing segments cannot be mounted.")
     return redirect("closing", request.build.code)
 
 
-def _page(request: HttpRequest, **forms: WordForm | OverrideForm) -> HttpResponse:
+def _page(request: BuildRequest, **forms: WordForm | OverrideForm) -> HttpResponse:
     """``form`` is the one that was sent; it decides the status of the answer."""
     fresh = {"word_form": forms.get("form") or WordForm(), "override_form": OverrideForm()}
     close_in = closing_page(request.build)

@@ -5,13 +5,13 @@ from __future__ import annotations
 from typing import Any
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_POST
 
-from buildlog.access import lead_only, member_only
+from buildlog.access import BuildRequest, lead_only, member_only
 from buildlog.actions import crew, sign_in
 from buildlog.core import cells
 from buildlog.core.errors import Refused
@@ -25,14 +25,14 @@ from buildlog.words import say
 
 
 @member_only
-def page(request: HttpRequest) -> HttpResponse:
+def page(request: BuildRequest) -> HttpResponse:
     now = timezone.now()
     locks = locks_of(request.build, now) if request.person.is_lead else None
     return show(request, "crew/page.html", crew=crew_page(request.build, now), locks=locks, active="crew")
 
 
 @lead_only
-def add(request: HttpRequest) -> HttpResponse:
+def add(request: BuildRequest) -> HttpResponse:
     form = PersonForm(request.build, posted(request))
     if request.method == "POST" and (person := _put(request, form)):
         messages.success(request, f"{person} is in the crew.")
@@ -41,7 +41,7 @@ def add(request: HttpRequest) -> HttpResponse:
 
 
 @lead_only
-def person(request: HttpRequest, pk: int) -> HttpResponse:
+def person(request: BuildRequest, pk: int) -> HttpResponse:
     who = get_object_or_404(request.build.people, pk=pk)
     form = PersonForm(request.build, posted(request), initial=_said(who))
     if request.method == "POST" and _put(request, form, who):
@@ -52,7 +52,7 @@ def person(request: HttpRequest, pk: int) -> HttpResponse:
 
 @lead_only
 @require_POST
-def shift_add(request: HttpRequest, pk: int) -> HttpResponse:
+def shift_add(request: BuildRequest, pk: int) -> HttpResponse:
     who = get_object_or_404(request.build.people, pk=pk)
     form = ShiftForm(request.POST)
     if form.is_valid():
@@ -68,14 +68,14 @@ def shift_add(request: HttpRequest, pk: int) -> HttpResponse:
 
 @lead_only
 @require_POST
-def shift_drop(request: HttpRequest, pk: int, shift: int) -> HttpResponse:
+def shift_drop(request: BuildRequest, pk: int, shift: int) -> HttpResponse:
     crew.withdraw(shift=get_object_or_404(Shift, person__build=request.build, person_id=pk, pk=shift))
     return redirect("crew_person", request.build.code, pk)
 
 
 @lead_only
 @require_POST
-def pattern_add(request: HttpRequest, pk: int) -> HttpResponse:
+def pattern_add(request: BuildRequest, pk: int) -> HttpResponse:
     who = get_object_or_404(request.build.people, pk=pk)
     form = PatternForm(request.POST)
     if form.is_valid():
@@ -87,14 +87,14 @@ def pattern_add(request: HttpRequest, pk: int) -> HttpResponse:
 
 @lead_only
 @require_POST
-def pattern_drop(request: HttpRequest, pk: int, pattern: int) -> HttpResponse:
+def pattern_drop(request: BuildRequest, pk: int, pattern: int) -> HttpResponse:
     get_object_or_404(WeeklyPattern, person__build=request.build, person_id=pk, pk=pattern).delete()
     return redirect("crew_person", request.build.code, pk)
 
 
 @lead_only
 @require_POST
-def pin(request: HttpRequest, pk: int) -> HttpResponse:
+def pin(request: BuildRequest, pk: int) -> HttpResponse:
     """A new PIN, shown this once: only its hash is kept."""
     who = get_object_or_404(request.build.people.active(), pk=pk)
     try:
@@ -107,7 +107,7 @@ def pin(request: HttpRequest, pk: int) -> HttpResponse:
 
 @lead_only
 @require_POST
-def unlock(request: HttpRequest, pk: int) -> HttpResponse:
+def unlock(request: BuildRequest, pk: int) -> HttpResponse:
     """Their wrong PINs no longer count, neither for them nor for the tablets they were typed on."""
     who = get_object_or_404(request.build.people.active(), pk=pk)
     sign_in.unlock(build=request.build, whom=[who], by=request.person, now=timezone.now())
@@ -118,7 +118,7 @@ def unlock(request: HttpRequest, pk: int) -> HttpResponse:
 @lead_only
 @require_POST
 @sensitive_post_parameters("password")
-def account(request: HttpRequest, pk: int) -> HttpResponse:
+def account(request: BuildRequest, pk: int) -> HttpResponse:
     who = get_object_or_404(request.build.people.active(), pk=pk)
     form = AccountForm(request.POST)
     good = form.is_valid()
@@ -137,7 +137,7 @@ def account(request: HttpRequest, pk: int) -> HttpResponse:
 
 @lead_only
 @require_POST
-def leave(request: HttpRequest, pk: int) -> HttpResponse:
+def leave(request: BuildRequest, pk: int) -> HttpResponse:
     who = get_object_or_404(request.build.people, pk=pk)
     try:
         if who.left_at:
@@ -149,7 +149,7 @@ def leave(request: HttpRequest, pk: int) -> HttpResponse:
     return redirect("crew", request.build.code)
 
 
-def _put(request: HttpRequest, form: PersonForm, who: Person | None = None) -> Person | None:
+def _put(request: BuildRequest, form: PersonForm, who: Person | None = None) -> Person | None:
     """What the form says, done; or None, with all that fields and crew refuse shown at once."""
     good, build = form.is_valid(), request.build
     try:
@@ -166,7 +166,7 @@ def _said(who: Person) -> dict[str, Any]:
     return said | {"populate_limit_h": f"{who.populate_limit_h:g}"}
 
 
-def _person_page(request: HttpRequest, who: Person, status_form: Any = None, **forms: Any) -> HttpResponse:
+def _person_page(request: BuildRequest, who: Person, status_form: Any = None, **forms: Any) -> HttpResponse:
     """The page of one person with its three forms; the one that was sent keeps what was typed."""
     fresh = {
         "form": PersonForm(request.build, initial=_said(who)),

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from datetime import date
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.views.decorators.http import require_safe
 
-from buildlog.access import member_only
+from buildlog.access import BuildRequest, member_only
 from buildlog.core.forecast.questions.roster import Roster
 from buildlog.drawings.day_chart import day_drawing
 from buildlog.forms.what_if import DayPlanForm
@@ -17,7 +17,7 @@ from buildlog.views.answers import show
 
 @member_only
 @require_safe
-def page(request: HttpRequest) -> HttpResponse:
+def page(request: BuildRequest) -> HttpResponse:
     """The first day to come, another one or all; everybody, or one helper."""
     found = day_plan_of(request.build)
     question, roster = found or (None, None)

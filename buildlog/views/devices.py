@@ -5,14 +5,14 @@ from __future__ import annotations
 from uuid import UUID
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.http import urlencode
 from django.views.decorators.http import require_POST, require_safe
 
-from buildlog.access import device_at, lead_only
+from buildlog.access import BuildRequest, device_at, lead_only
 from buildlog.actions import devices, sign_in
 from buildlog.core.errors import Refused
 from buildlog.drawings.qr import qr
@@ -25,7 +25,7 @@ from buildlog.words import say
 
 @lead_only
 @require_safe
-def page(request: HttpRequest) -> HttpResponse:
+def page(request: BuildRequest) -> HttpResponse:
     rows, gone = devices_of(request.build, timezone.now())
     here = device_at(request, request.build)
     return show(request, "devices/page.html", rows=rows, gone=gone, here=here, active="crew")
@@ -33,7 +33,7 @@ def page(request: HttpRequest) -> HttpResponse:
 
 @lead_only
 @require_POST
-def invite(request: HttpRequest) -> HttpResponse:
+def invite(request: BuildRequest) -> HttpResponse:
     """A fresh code, shown this once for one device."""
     now = timezone.now()
     code = devices.invite(build=request.build, by=request.person, now=now)
@@ -46,7 +46,7 @@ def invite(request: HttpRequest) -> HttpResponse:
 
 @lead_only
 @require_POST
-def rename(request: HttpRequest, device: UUID) -> HttpResponse:
+def rename(request: BuildRequest, device: UUID) -> HttpResponse:
     try:
         name = request.POST.get("name", "")
         devices.rename(device=_find(request, device), name=name, by=request.person, now=timezone.now())
@@ -57,7 +57,7 @@ def rename(request: HttpRequest, device: UUID) -> HttpResponse:
 
 @lead_only
 @require_POST
-def revoke(request: HttpRequest, device: UUID) -> HttpResponse:
+def revoke(request: BuildRequest, device: UUID) -> HttpResponse:
     gone = devices.revoke(device=_find(request, device), by=request.person, now=timezone.now())
     messages.success(request, f"{gone} is shut out. To use it again let it join again.")
     return redirect("devices", request.build.code)
@@ -65,12 +65,12 @@ def revoke(request: HttpRequest, device: UUID) -> HttpResponse:
 
 @lead_only
 @require_POST
-def unlock(request: HttpRequest, device: UUID) -> HttpResponse:
+def unlock(request: BuildRequest, device: UUID) -> HttpResponse:
     found = _find(request, device)
     sign_in.unlock(build=request.build, whom=[found], by=request.person, now=timezone.now())
     messages.success(request, f"PINs can be tried on {found} again.")
     return redirect(way_on(request, reverse("devices", args=[request.build.code])))
 
 
-def _find(request: HttpRequest, device: UUID) -> Device:
+def _find(request: BuildRequest, device: UUID) -> Device:
     return get_object_or_404(request.build.devices.select_related("build"), pk=device)

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
-from buildlog.access import lead_only, member_only
+from buildlog.access import BuildRequest, lead_only, member_only
 from buildlog.core.errors import Refused
 from buildlog.drawings.charts import charts_of
 from buildlog.forecasting import refresh, shown, stale
@@ -18,7 +18,7 @@ from buildlog.words import say
 
 
 @member_only
-def page(request: HttpRequest) -> HttpResponse:
+def page(request: BuildRequest) -> HttpResponse:
     """The newest forecast with its age. htmx asks every few seconds and gets an answer when there is a newer one."""
     newest = request.build.forecasts.newest_first().first() if request.htmx else None
     if newest and request.GET.get("shown") == newest.made_at.isoformat():
@@ -35,7 +35,7 @@ def page(request: HttpRequest) -> HttpResponse:
 
 @lead_only
 @require_POST
-def compute(request: HttpRequest) -> HttpResponse:
+def compute(request: BuildRequest) -> HttpResponse:
     """Now, for whoever does not want to wait for the next round."""
     try:
         if refresh(request.build, timezone.now()) is None:

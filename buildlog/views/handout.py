@@ -5,12 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
-from buildlog.access import lead_only
+from buildlog.access import BuildRequest, lead_only
 from buildlog.actions import handout
 from buildlog.queries.handout import preview_of
 from buildlog.views.answers import show
@@ -18,14 +18,14 @@ from buildlog.views.answers import show
 
 @lead_only
 @require_safe
-def page(request: HttpRequest) -> HttpResponse:
+def page(request: BuildRequest) -> HttpResponse:
     """What would change, by helper."""
     return _page(request)
 
 
 @lead_only
 @require_POST
-def take(request: HttpRequest) -> HttpResponse:
+def take(request: BuildRequest) -> HttpResponse:
     """All of it, or one helper's. What was seen is what is taken: a suggestion made since is shown first."""
     preview, helper = preview_of(request.build), request.POST.get("helper") or None
     given = preview.suggestion.of(helper) if preview and preview.version == request.POST.get("version") else ()
@@ -38,13 +38,13 @@ def take(request: HttpRequest) -> HttpResponse:
 
 @lead_only
 @require_POST
-def take_back(request: HttpRequest, record: int) -> HttpResponse:
+def take_back(request: BuildRequest, record: int) -> HttpResponse:
     """Free again what one handing-out gave."""
     line = get_object_or_404(request.build.records.filter(verb=handout.VERB), pk=record)
     done = handout.take_back(build=request.build, line=line, by=request.person, now=timezone.now())
     return _page(request, done=done, undone=True)
 
 
-def _page(request: HttpRequest, **context: Any) -> HttpResponse:
+def _page(request: BuildRequest, **context: Any) -> HttpResponse:
     preview = preview_of(request.build)
     return show(request, "forecast/handout.html", preview=preview, active="forecast", **context)

@@ -5,11 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.utils import timezone
 
-from buildlog.access import crew_only
+from buildlog.access import BuildRequest, crew_only
 from buildlog.actions import logbook, stints, ticks
 from buildlog.core.errors import Refused
 from buildlog.core.work.stages import STAGES, Stage
@@ -22,7 +22,7 @@ from buildlog.views.answers import posted, show
 
 
 @crew_only
-def page(request: HttpRequest) -> HttpResponse:
+def page(request: BuildRequest) -> HttpResponse:
     """Helpers see their own stints, the lead everybody's."""
     chooser = ChoiceForm(request.build, request.GET)
     said = chooser.cleaned_data if chooser.is_valid() else {}
@@ -36,7 +36,7 @@ def page(request: HttpRequest) -> HttpResponse:
 
 
 @crew_only
-def enter(request: HttpRequest) -> HttpResponse:
+def enter(request: BuildRequest) -> HttpResponse:
     """A stint that is over. Helpers enter their own."""
     own = None if request.person.is_lead else request.person.pk
     form = PastStintForm(request.build, own, posted(request))
@@ -46,7 +46,7 @@ def enter(request: HttpRequest) -> HttpResponse:
     return show(request, "hours/enter.html", form=form, active="hours")
 
 
-def _enter(request: HttpRequest, form: PastStintForm) -> bool:
+def _enter(request: BuildRequest, form: PastStintForm) -> bool:
     """Was it entered? If not, all that fields and logbook refuse is shown at once."""
     good, build, now = form.is_valid(), request.build, timezone.now()
     try:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from django.contrib import messages
 from django.db import transaction
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
-from buildlog.access import lead_only, member_only
+from buildlog.access import BuildRequest, lead_only, member_only
 from buildlog.actions import jobs
 from buildlog.core.errors import Refused
 from buildlog.forms.jobs import JobForm
@@ -19,7 +19,7 @@ from buildlog.views.answers import show
 
 
 @member_only
-def page(request: HttpRequest) -> HttpResponse:
+def page(request: BuildRequest) -> HttpResponse:
     if request.method == "POST" and not request.person.is_lead:
         return redirect("jobs", request.build.code)
     form = JobForm(request.build, None, request.POST or None)
@@ -31,7 +31,7 @@ def page(request: HttpRequest) -> HttpResponse:
 
 
 @lead_only
-def job(request: HttpRequest, pk: int) -> HttpResponse:
+def job(request: BuildRequest, pk: int) -> HttpResponse:
     each = get_object_or_404(request.build.jobs, pk=pk)
     said = {name: getattr(each, name) for name in ("hours_low", "hours_likely", "hours_high", "hands", "skills")}
     initial = {**said, "job": each.name, "after": [other.name for other in each.after.all()]}
@@ -43,13 +43,13 @@ def job(request: HttpRequest, pk: int) -> HttpResponse:
 
 @lead_only
 @require_POST
-def done(request: HttpRequest, pk: int) -> HttpResponse:
+def done(request: BuildRequest, pk: int) -> HttpResponse:
     each = get_object_or_404(request.build.jobs, pk=pk)
     jobs.set_done(job=each, done=request.POST.get("done") == "yes", by=request.person, now=timezone.now())
     return redirect("jobs", request.build.code)
 
 
-def _put(request: HttpRequest, form: JobForm, each: Job | None) -> bool:
+def _put(request: BuildRequest, form: JobForm, each: Job | None) -> bool:
     said = form.cleaned_data
     hours = (said["hours_low"], said["hours_likely"], said["hours_high"])
     try:

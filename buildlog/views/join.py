@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_POST
 
-from buildlog.access import anybody, device_at, hold_person, lead_only, person_at, remember_device
+from buildlog.access import BuildRequest, anybody, device_at, hold_person, lead_only, person_at, remember_device
 from buildlog.actions import devices, sign_in
 from buildlog.core.errors import Refused
 from buildlog.forms.refusals import show_refusal
@@ -21,7 +21,7 @@ from buildlog.words import say
 
 
 @anybody
-def join(request: HttpRequest, code: str) -> HttpResponse:
+def join(request: BuildRequest, code: str) -> HttpResponse:
     """Whatever comes next for this browser: the code, the device's name, or who is using it."""
     request.build = get_object_or_404(Build, code=code)
     request.person = person_at(request, request.build)
@@ -32,7 +32,7 @@ def join(request: HttpRequest, code: str) -> HttpResponse:
     return _join_device(request)
 
 
-def _join_device(request: HttpRequest) -> HttpResponse:
+def _join_device(request: BuildRequest) -> HttpResponse:
     build, now = request.build, timezone.now()
     start = {"c": request.GET.get("c"), "name": devices.next_name(build)}
     form = JoinForm(request.POST or None, initial=start)
@@ -54,7 +54,7 @@ def _named(form: JoinForm) -> dict[str, str]:
 
 
 @anybody
-def switch_person(request: HttpRequest, code: str) -> HttpResponse:
+def switch_person(request: BuildRequest, code: str) -> HttpResponse:
     """Another person takes over the device. Who is here now stays until the other one's PIN is taken."""
     request.build = get_object_or_404(Build, code=code)
     request.person = person_at(request, request.build)
@@ -62,14 +62,14 @@ def switch_person(request: HttpRequest, code: str) -> HttpResponse:
     return _names(request, device) if device else redirect("join", code)
 
 
-def _names(request: HttpRequest, device: Device) -> HttpResponse:
+def _names(request: BuildRequest, device: Device) -> HttpResponse:
     people = people_on(request.build, device, timezone.now())
     return show(request, "join/names.html", people=people, here=request.person, next=way_on(request, ""))
 
 
 @anybody
 @sensitive_post_parameters("pin")
-def enter(request: HttpRequest, code: str, who: int) -> HttpResponse:
+def enter(request: BuildRequest, code: str, who: int) -> HttpResponse:
     """One person's PIN, on a device that has joined."""
     request.build = get_object_or_404(Build, code=code)
     device = device_at(request, request.build)
@@ -89,7 +89,7 @@ def enter(request: HttpRequest, code: str, who: int) -> HttpResponse:
 
 @lead_only
 @require_POST
-def join_here(request: HttpRequest) -> HttpResponse:
+def join_here(request: BuildRequest) -> HttpResponse:
     """The browser at hand becomes a device of the build: the lead is signed in on it, so no code is asked for."""
     build = request.build
     answer = redirect(way_on(request, landing(build, request.person)))

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from django.contrib import messages
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import redirect
 from django.utils import timezone
 
-from buildlog.access import lead_only
+from buildlog.access import BuildRequest, lead_only
 from buildlog.core.errors import Refused
 from buildlog.forms.load import FileForm
 from buildlog.loading import KINDS, load
@@ -18,7 +18,7 @@ SCREENS = {"crew": "crew", "availability": "crew", "stints": "hours", "jobs": "j
 
 
 @lead_only
-def page(request: HttpRequest, kind: str) -> HttpResponse:
+def page(request: BuildRequest, kind: str) -> HttpResponse:
     if kind not in SCREENS:
         raise Http404(f"There is nothing to load called {kind}.")
     form = FileForm(request.POST or None, request.FILES or None)
@@ -38,6 +38,6 @@ def page(request: HttpRequest, kind: str) -> HttpResponse:
     return response
 
 
-def _take(request: HttpRequest, kind: str, form: FileForm) -> tuple[int, tuple[str, ...]]:
+def _take(request: BuildRequest, kind: str, form: FileForm) -> tuple[int, tuple[str, ...]]:
     content = form.cleaned_data["file"]
     return load(kind, content, build=request.build, by=request.person, now=timezone.now())

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.views.decorators.http import require_safe
 
-from buildlog.access import account_only, lead_only
+from buildlog.access import BuildRequest, account_only, lead_only
 from buildlog.actions.unpack import unpack
 from buildlog.core.errors import Refused
 from buildlog.files.pack import from_zip, to_zip
@@ -19,14 +19,14 @@ from buildlog.views.answers import show
 
 @lead_only
 @require_safe
-def pack(request: HttpRequest) -> HttpResponse:
+def pack(request: BuildRequest) -> HttpResponse:
     response = HttpResponse(to_zip(packed(request.build)), content_type="application/zip")
     response["Content-Disposition"] = f'attachment; filename="{request.build.code}.zip"'
     return response
 
 
 @account_only
-def take_in(request: HttpRequest) -> HttpResponse:
+def take_in(request: BuildRequest) -> HttpResponse:
     """A packed build; the one who takes it in leads it and lands on its map."""
     form = PackForm(request.POST or None, request.FILES or None)
     if request.method == "POST" and form.is_valid():

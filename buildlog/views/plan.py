@@ -6,13 +6,13 @@ from typing import Any
 
 from django.contrib import messages
 from django.db import transaction
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import redirect
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 from django_htmx.http import reswap
 
-from buildlog.access import lead_only, member_only
+from buildlog.access import BuildRequest, lead_only, member_only
 from buildlog.actions import builds, plans
 from buildlog.core.errors import Refused
 from buildlog.core.plan.plan import BallPlan, compute
@@ -32,7 +32,7 @@ from buildlog.words import say
 
 @member_only
 @require_safe
-def plan(request: HttpRequest) -> HttpResponse:
+def plan(request: BuildRequest) -> HttpResponse:
     """The form for the lead while the plan is a draft; the figures for everybody else."""
     kept = kept_plan(request.build)
     if request.person.is_lead and not kept.frozen:
@@ -47,7 +47,7 @@ def plan(request: HttpRequest) -> HttpResponse:
 
 @lead_only
 @require_POST
-def plan_preview(request: HttpRequest) -> HttpResponse:
+def plan_preview(request: BuildRequest) -> HttpResponse:
     """What the numbers give while they are typed. When they give nothing, only the errors are put in place."""
     kept = kept_plan(request.build)
     form, look = PlanForm(request.build, kept.given, request.POST), PlanViewForm(request.POST)
@@ -59,7 +59,7 @@ def plan_preview(request: HttpRequest) -> HttpResponse:
 
 
 @lead_only
-def plan_keep(request: HttpRequest) -> HttpResponse:
+def plan_keep(request: BuildRequest) -> HttpResponse:
     """Show without keeping (`do=show`), keep as the draft (`do=keep`), or keep and go on to freezing (`do=freeze`)."""
     if request.method != "POST":
         return redirect("plan", request.build.code)
@@ -76,7 +76,7 @@ def plan_keep(request: HttpRequest) -> HttpResponse:
 
 @lead_only
 @require_POST
-def plan_rings(request: HttpRequest) -> HttpResponse:
+def plan_rings(request: BuildRequest) -> HttpResponse:
     """A measured ring table in place of the formula; taken whole into the draft, or not at all."""
     kept = kept_plan(request.build)
     file, form = FileForm(request.POST, request.FILES), PlanForm(request.build, kept.given, request.POST)
@@ -93,7 +93,7 @@ def plan_rings(request: HttpRequest) -> HttpResponse:
 
 
 @lead_only
-def plan_freeze(request: HttpRequest) -> HttpResponse:
+def plan_freeze(request: BuildRequest) -> HttpResponse:
     """What freezing means, asked once more; then the plan is the one that the crew works by."""
     kept = kept_plan(request.build)
     if kept.given is None or kept.frozen:
@@ -107,7 +107,7 @@ def plan_freeze(request: HttpRequest) -> HttpResponse:
 
 @lead_only
 @require_POST
-def plan_unfreeze(request: HttpRequest) -> HttpResponse:
+def plan_unfreeze(request: BuildRequest) -> HttpResponse:
     """Back to a draft; refused once work was logged."""
     try:
         plans.unfreeze(build=request.build, by=request.person, now=timezone.now())
@@ -119,7 +119,7 @@ def plan_unfreeze(request: HttpRequest) -> HttpResponse:
 
 @member_only
 @require_safe
-def plan_table(request: HttpRequest, kind: str, end: str) -> HttpResponse:
+def plan_table(request: BuildRequest, kind: str, end: str) -> HttpResponse:
     """One table of the plan as it is kept, as a file."""
     kept = kept_plan(request.build)
     if kind not in PLAN_TABLES or end not in ("csv", "xlsx") or kept.given is None:
@@ -134,7 +134,7 @@ def plan_table(request: HttpRequest, kind: str, end: str) -> HttpResponse:
 
 
 def _editor(
-    request: HttpRequest, kept: KeptPlan, form: PlanForm, status: int | None = None, **context: Any
+    request: BuildRequest, kept: KeptPlan, form: PlanForm, status: int | None = None, **context: Any
 ) -> HttpResponse:
     look = PlanViewForm(request.POST or request.GET)
     file = context.pop("file", None) or FileForm()
@@ -145,7 +145,7 @@ def _editor(
     return response
 
 
-def shown_of(request: HttpRequest, kept: KeptPlan, made: BallPlan | None, look: PlanViewForm) -> dict[str, Any]:
+def shown_of(request: BuildRequest, kept: KeptPlan, made: BallPlan | None, look: PlanViewForm) -> dict[str, Any]:
     """What templates need of a plan: its look and both drawings."""
     if made is None:
         return {}
@@ -154,7 +154,7 @@ def shown_of(request: HttpRequest, kept: KeptPlan, made: BallPlan | None, look: 
     return {"sight": sight, "map": plan_map(made), "side": side}
 
 
-def _beside(request: HttpRequest, kept: KeptPlan, table: str) -> dict[str, Any]:
+def _beside(request: BuildRequest, kept: KeptPlan, table: str) -> dict[str, Any]:
     """What the table asked for compares the plan with."""
     if table == "beside" and kept.given:
         rates = {Stage(stage): rate for stage, rate in request.build.standard_rates.items()}
@@ -164,7 +164,7 @@ def _beside(request: HttpRequest, kept: KeptPlan, table: str) -> dict[str, Any]:
     return {}
 
 
-def _with_table(request: HttpRequest, kept: KeptPlan, content: bytes) -> PlanForm:
+def _with_table(request: BuildRequest, kept: KeptPlan, content: bytes) -> PlanForm:
     """The form with a table just read. Raises Refused with every bad row."""
     reading = kinds.rings(content)
     if reading.problems:
@@ -175,7 +175,7 @@ def _with_table(request: HttpRequest, kept: KeptPlan, content: bytes) -> PlanFor
 
 
 @transaction.atomic
-def _keep(request: HttpRequest, form: PlanForm) -> bool:
+def _keep(request: BuildRequest, form: PlanForm) -> bool:
     """Keep the draft, and how many people fit with the build."""
     now = timezone.now()
     try:

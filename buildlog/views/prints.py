@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils.http import urlencode
 from django.views.decorators.http import require_POST, require_safe
 
-from buildlog.access import lead_only
+from buildlog.access import BuildRequest, lead_only
 from buildlog.actions import builds
 from buildlog.core.errors import Refused
 from buildlog.core.work.labels import SegmentLabel
@@ -26,12 +26,12 @@ SAMPLE = (SegmentLabel("R1-1", "22222", 1),)  # stands for labels that could not
 
 @lead_only
 @require_safe
-def page(request: HttpRequest) -> HttpResponse:
+def page(request: BuildRequest) -> HttpResponse:
     return show(request, "prints/page.html", active="print", segments=request.build.segments.current().count())
 
 
 @lead_only
-def labels(request: HttpRequest) -> HttpResponse:
+def labels(request: BuildRequest) -> HttpResponse:
     """The form as it was filled last. Sent, it is kept and leads to the print: an address that shows it again."""
     if not request.build.segments.current().exists():
         return redirect("print", request.build.code)
@@ -49,13 +49,13 @@ def labels(request: HttpRequest) -> HttpResponse:
 
 @lead_only
 @require_POST
-def labels_chosen(request: HttpRequest) -> HttpResponse:
+def labels_chosen(request: BuildRequest) -> HttpResponse:
     """From the map: the form for what is chosen there."""
     address = reverse("print_labels", args=[request.build.code])
     return redirect(f"{address}?{urlencode({'segments': request.POST.get('segments', '')})}")
 
 
-def _form_to_fill(request: HttpRequest) -> LabelForm:
+def _form_to_fill(request: BuildRequest) -> LabelForm:
     base = (reachable(request, "/") or "").rstrip("/")
     start = {"base": base, "segments": request.GET.get("segments", "")}
     return LabelForm(initial=request.build.label_layout | start)

@@ -5,12 +5,11 @@ from __future__ import annotations
 from ipaddress import ip_address
 from urllib.parse import urlsplit
 
-from django.http import HttpRequest
-
+from buildlog.access import BuildRequest
 from buildlog.network import own_addresses
 
 
-def reachable(request: HttpRequest, path: str) -> str | None:
+def reachable(request: BuildRequest, path: str) -> str | None:
     """The whole address of a path, as another device on this network has to type it.
 
     Who looks at the page on the serving machine itself asks for localhost: its address on the network is put there.

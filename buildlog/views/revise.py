@@ -6,11 +6,11 @@ from typing import Any
 
 from django.contrib import messages
 from django.db import transaction
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.utils import timezone
 
-from buildlog.access import lead_only
+from buildlog.access import BuildRequest, lead_only
 from buildlog.actions import builds
 from buildlog.actions import revise as acts
 from buildlog.core.errors import Refused
@@ -28,7 +28,7 @@ from buildlog.views.plan import shown_of
 
 
 @lead_only
-def plan_revise(request: HttpRequest) -> HttpResponse:
+def plan_revise(request: BuildRequest) -> HttpResponse:
     """Type (`do=show`), see what changes (`do=changes`), decide and put in force (`do=revise`)."""
     kept = kept_plan(request.build)
     if not kept.frozen:
@@ -46,7 +46,7 @@ def plan_revise(request: HttpRequest) -> HttpResponse:
     return _changes(request, kept, form, proposal, deciding)
 
 
-def _put_in_force(request: HttpRequest, form: PlanForm, deciding: DecisionForm) -> bool:
+def _put_in_force(request: BuildRequest, form: PlanForm, deciding: DecisionForm) -> bool:
     now, looked_at = timezone.now(), request.POST.get("revision", "")
     answers = acts.Answers(deciding.decisions, deciding.redo_wiring)
     try:
@@ -65,7 +65,7 @@ def _put_in_force(request: HttpRequest, form: PlanForm, deciding: DecisionForm) 
 
 
 def _changes(
-    request: HttpRequest, kept: KeptPlan, form: PlanForm, proposal: Proposal, deciding: DecisionForm
+    request: BuildRequest, kept: KeptPlan, form: PlanForm, proposal: Proposal, deciding: DecisionForm
 ) -> HttpResponse:
     rates = {Stage(stage): rate for stage, rate in request.build.standard_rates.items()}
     sight = PlanLook(form.plan, "beside", other=compute(kept.given), rates=rates)

@@ -13,7 +13,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 from django_htmx.http import trigger_client_event
 
-from buildlog.access import crew_only, lead_only, member_only
+from buildlog.access import BuildRequest, crew_only, lead_only, member_only
 from buildlog.actions import ticks
 from buildlog.core.errors import Refused
 from buildlog.core.work.stages import STAGES, Stage
@@ -28,32 +28,32 @@ Act = Callable[[HttpRequest, Segment, dict[str, Any]], str]  # what was done, as
 
 @member_only
 @require_safe
-def segment(request: HttpRequest, segment: str) -> HttpResponse:
+def segment(request: BuildRequest, segment: str) -> HttpResponse:
     return _show(request, _find(request, segment))
 
 
 @crew_only
 @require_POST
-def tick(request: HttpRequest, segment: str) -> HttpResponse:
+def tick(request: BuildRequest, segment: str) -> HttpResponse:
     """Some pixels of this segment have passed a stage."""
     return _do(request, _find(request, segment), SegmentTickForm(request.POST), _tick)
 
 
 @lead_only
 @require_POST
-def reopen(request: HttpRequest, segment: str) -> HttpResponse:
+def reopen(request: BuildRequest, segment: str) -> HttpResponse:
     """Some pixels of this segment no longer count as having passed a stage."""
     return _do(request, _find(request, segment), ReopenForm(request.POST), _reopen)
 
 
-def _find(request: HttpRequest, code: str) -> Segment:
+def _find(request: BuildRequest, code: str) -> Segment:
     found = find_segment(request.build, code)
     if found is None:
         raise Http404(f"The plan has no segment {code}.")
     return found
 
 
-def _do(request: HttpRequest, row: Segment, form: SegmentTickForm, act: Act) -> HttpResponse:
+def _do(request: BuildRequest, row: Segment, form: SegmentTickForm, act: Act) -> HttpResponse:
     """Act when the form holds, and show the segment as it stands then; what was refused is said beside the form."""
     says = ""
     if form.is_valid():
@@ -70,7 +70,7 @@ def _do(request: HttpRequest, row: Segment, form: SegmentTickForm, act: Act) -> 
     return trigger_client_event(response, "notice", {"text": says, "kind": "good"})
 
 
-def _tick(request: HttpRequest, row: Segment, given: dict[str, Any]) -> str:
+def _tick(request: BuildRequest, row: Segment, given: dict[str, Any]) -> str:
     stage = Stage(given["stage"])
     ticks.tick(
         build=request.build, actor=request.person, entry_id=given["id"], segment_code=row.code, stage=stage,
@@ -79,7 +79,7 @@ def _tick(request: HttpRequest, row: Segment, given: dict[str, Any]) -> str:
     return f"{row.code}: {given['pixels']} pixels {stage.done}."
 
 
-def _reopen(request: HttpRequest, row: Segment, given: dict[str, Any]) -> str:
+def _reopen(request: BuildRequest, row: Segment, given: dict[str, Any]) -> str:
     stage = Stage(given["stage"])
     ids = {each: uuid.uuid5(given["id"], each) for each in STAGES}
     ticks.reopen(
@@ -89,7 +89,7 @@ def _reopen(request: HttpRequest, row: Segment, given: dict[str, Any]) -> str:
     return f"{row.code}: {given['pixels']} pixels no longer count as {stage.done}."
 
 
-def _show(request: HttpRequest, row: Segment, form: SegmentTickForm | None = None) -> HttpResponse:
+def _show(request: BuildRequest, row: Segment, form: SegmentTickForm | None = None) -> HttpResponse:
     """The segment's page or panel. A form that was refused comes back with what was typed and the reason."""
     detail = detail_of(request.build, row)
     typed = form.data if form else {}

@@ -6,13 +6,13 @@ from math import isfinite
 from typing import Any
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 from django_htmx.http import trigger_client_event
 
-from buildlog.access import lead_only, member_only
+from buildlog.access import BuildRequest, lead_only, member_only
 from buildlog.actions import assign as acts
 from buildlog.core.errors import Refused
 from buildlog.core.work.choose import choose
@@ -27,7 +27,7 @@ PARTS = {"window": "sphere/_window.html", "": "sphere/_board.html"}
 
 @member_only
 @require_safe
-def sphere(request: HttpRequest) -> HttpResponse:
+def sphere(request: BuildRequest) -> HttpResponse:
     """The page; for htmx the board (nothing when it is as it was seen), or only its window."""
     version = version_of(request.build)
     part = request.GET.get("part", "")
@@ -41,7 +41,7 @@ def sphere(request: HttpRequest) -> HttpResponse:
     return show(request, template, board=board, ball=drawn, version=version, look=look, giving=giving, active="sphere")
 
 
-def _place(request: HttpRequest) -> tuple[int | None, float]:
+def _place(request: BuildRequest) -> tuple[int | None, float]:
     """Where the window is to begin: ring and azimuth. What is not a number leaves the choice to the board."""
     try:
         ring, azimuth = int(request.GET["ring"]), float(request.GET.get("az", 0))
@@ -52,7 +52,7 @@ def _place(request: HttpRequest) -> tuple[int | None, float]:
 
 @lead_only
 @require_POST
-def assign(request: HttpRequest) -> HttpResponse:
+def assign(request: BuildRequest) -> HttpResponse:
     """Give the named segments to somebody or nobody; the answer offers to undo it."""
     form = AssignForm(request.POST, build=request.build)
     given: dict[str, Any] = {}
@@ -69,14 +69,14 @@ def assign(request: HttpRequest) -> HttpResponse:
 
 @lead_only
 @require_POST
-def assign_undo(request: HttpRequest, record: int) -> HttpResponse:
+def assign_undo(request: BuildRequest, record: int) -> HttpResponse:
     """Take one handing-out back: each segment to who had it."""
     line = get_object_or_404(request.build.records.filter(verb="assign"), pk=record)
     acts.restore(build=request.build, before=line.detail["before"], by=request.person, now=timezone.now())
     return _given(request, AssignForm(build=request.build), undone=line)
 
 
-def _given(request: HttpRequest, giving: AssignForm, **context: Any) -> HttpResponse:
+def _given(request: BuildRequest, giving: AssignForm, **context: Any) -> HttpResponse:
     """The form again with what came of it; without htmx the map, and what came of it as a message."""
     done = context.get("record") or context.get("undone")
     if done and not request.htmx:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from uuid import UUID, uuid4
 
 from django.contrib import messages
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
-from buildlog.access import crew_only, device_at
+from buildlog.access import BuildRequest, crew_only, device_at
 from buildlog.actions import stints
 from buildlog.actions.deeds import Maker, perform, refuse_correction
 from buildlog.actions.ticks import Moment
@@ -25,7 +25,7 @@ from buildlog.words import say
 
 
 @crew_only
-def correct(request: HttpRequest, stint: UUID) -> HttpResponse:
+def correct(request: BuildRequest, stint: UUID) -> HttpResponse:
     seen = _find(request, stint)
     form = CorrectForm(seen.stint, seen.likely_end, posted(request))
     if request.method == "POST" and _put_right(request, form):
@@ -33,7 +33,7 @@ def correct(request: HttpRequest, stint: UUID) -> HttpResponse:
     return show(request, "stints/page.html", seen=seen, form=form, next=way_on(request, ""), active="hours")
 
 
-def _put_right(request: HttpRequest, form: CorrectForm) -> bool:
+def _put_right(request: BuildRequest, form: CorrectForm) -> bool:
     """Was it put right? If not, all that fields and rules refuse is shown at once."""
     good, moment, device = form.is_valid(), Moment.now(timezone.now()), device_at(request, request.build)
     try:
@@ -52,7 +52,7 @@ def _put_right(request: HttpRequest, form: CorrectForm) -> bool:
 
 @crew_only
 @require_POST
-def confirm(request: HttpRequest, stint: UUID) -> HttpResponse:
+def confirm(request: BuildRequest, stint: UUID) -> HttpResponse:
     """It was right as it stands."""
     seen = _find(request, stint)
     try:
@@ -63,13 +63,13 @@ def confirm(request: HttpRequest, stint: UUID) -> HttpResponse:
         return redirect("stint_correct", request.build.code, stint)
 
 
-def _find(request: HttpRequest, stint: UUID) -> StintPage:
+def _find(request: BuildRequest, stint: UUID) -> StintPage:
     seen = stint_page(request.build, request.person, stint)
     if seen is None:
         raise Http404("This stint is not there, or it is not yours.")
     return seen
 
 
-def _back(request: HttpRequest, says: str) -> HttpResponse:
+def _back(request: BuildRequest, says: str) -> HttpResponse:
     messages.success(request, says)
     return redirect(way_on(request, reverse("today", args=[request.build.code])))

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from django.contrib import messages
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import redirect
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from buildlog.access import lead_only
+from buildlog.access import BuildRequest, lead_only
 from buildlog.actions import supplies as acts
 from buildlog.files.out import as_csv, as_xlsx
 from buildlog.files.plan_tables import supply_table
@@ -18,7 +18,7 @@ from buildlog.views.answers import as_file, show
 
 
 @lead_only
-def supplies(request: HttpRequest) -> HttpResponse:
+def supplies(request: BuildRequest) -> HttpResponse:
     """The whole list; sent back, it is counted anew."""
     store = store_of(request.build, timezone.now())
     if store is None:
@@ -34,7 +34,7 @@ def supplies(request: HttpRequest) -> HttpResponse:
 
 @lead_only
 @require_safe
-def supplies_table(request: HttpRequest, end: str) -> HttpResponse:
+def supplies_table(request: BuildRequest, end: str) -> HttpResponse:
     """The list as a file, to order by."""
     store = store_of(request.build, timezone.now())
     if store is None or end not in ("csv", "xlsx"):

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from django.contrib import messages
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.http import urlencode
 from django.views.decorators.http import require_POST, require_safe
 
-from buildlog.access import anybody, crew_only, device_at, person_at
+from buildlog.access import BuildRequest, anybody, crew_only, device_at, person_at
 from buildlog.actions import stints
 from buildlog.actions.deeds import Maker, perform
 from buildlog.actions.ticks import Moment
@@ -27,14 +27,14 @@ from buildlog.views.answers import show
 
 @crew_only
 @require_safe
-def today(request: HttpRequest) -> HttpResponse:
+def today(request: BuildRequest) -> HttpResponse:
     code, until = request.GET.get("piece", ""), request.GET.get("until", "")
     return _show(request, "" if _passed(request, code, until) else code)
 
 
 @crew_only
 @require_POST
-def entry(request: HttpRequest, kind: str) -> HttpResponse:
+def entry(request: BuildRequest, kind: str) -> HttpResponse:
     """One entry said with a plain form: done by the same act as those that come from an outbox."""
     if kind not in ENTRY_FORMS:
         raise Http404(f"There is no entry of the kind {kind}.")
@@ -54,7 +54,7 @@ def entry(request: HttpRequest, kind: str) -> HttpResponse:
     return _show(request, request.POST.get("piece", ""), form)
 
 
-def _done(request: HttpRequest, kind: str) -> HttpResponse:
+def _done(request: BuildRequest, kind: str) -> HttpResponse:
     """Back to Today, to the piece that was chosen as long as something is left to do at it."""
     if kind == DeviceEntryKind.NOTE:
         messages.success(request, "The lead will see your note.")
@@ -64,7 +64,7 @@ def _done(request: HttpRequest, kind: str) -> HttpResponse:
     return redirect(f"{address}?{urlencode({'piece': code})}")
 
 
-def _passed(request: HttpRequest, code: str, stage: str) -> bool:
+def _passed(request: BuildRequest, code: str, stage: str) -> bool:
     """Was the piece chosen for a stage that all of it has passed by now?"""
     if not code or stage not in set(Stage):
         return False
@@ -72,7 +72,7 @@ def _passed(request: HttpRequest, code: str, stage: str) -> bool:
     return segment is None or segment.standing.passed(Stage(stage))
 
 
-def _show(request: HttpRequest, wanted: str, form: EntryForm | None = None) -> HttpResponse:
+def _show(request: BuildRequest, wanted: str, form: EntryForm | None = None) -> HttpResponse:
     seen = today_of(request.build, request.person, timezone.now(), wanted)
     template = "today/_today.html" if request.htmx else "today/page.html"
     chosen = seen.piece.cell.code if seen.piece and wanted else ""
@@ -88,7 +88,7 @@ def _where(seen: Today) -> str:
 
 @anybody
 @require_safe
-def label(request: HttpRequest, label: str) -> HttpResponse:
+def label(request: BuildRequest, label: str) -> HttpResponse:
     """A scanned label: to the piece, on Today for those who work on it. It identifies, it does not authorise."""
     segment = get_object_or_404(Segment.objects.current().select_related("build"), label=label.upper())
     person = person_at(request, segment.build)

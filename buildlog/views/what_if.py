@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
-from buildlog.access import lead_only, member_only
+from buildlog.access import BuildRequest, lead_only, member_only
 from buildlog.actions import questions
 from buildlog.core.errors import Refused
 from buildlog.core.forecast.questions.request import Wish
@@ -22,7 +22,7 @@ from buildlog.views.answers import show
 
 
 @member_only
-def page(request: HttpRequest) -> HttpResponse:
+def page(request: BuildRequest) -> HttpResponse:
     """All what-ifs beside today. htmx asks every few seconds and gets an answer when something is new."""
     asked = asked_of(request.build)
     if request.htmx and request.GET.get("shown") == asked.version:
@@ -31,16 +31,16 @@ def page(request: HttpRequest) -> HttpResponse:
 
 
 @lead_only
-def add(request: HttpRequest) -> HttpResponse:
+def add(request: BuildRequest) -> HttpResponse:
     return _ask(request, None)
 
 
 @lead_only
-def change(request: HttpRequest, pk: int) -> HttpResponse:
+def change(request: BuildRequest, pk: int) -> HttpResponse:
     return _ask(request, get_object_or_404(request.build.questions.what_ifs(), pk=pk))
 
 
-def _ask(request: HttpRequest, question: Question | None) -> HttpResponse:
+def _ask(request: BuildRequest, question: Question | None) -> HttpResponse:
     """The form of a what-if; once it is good, its answer is on its way."""
     now, wish = timezone.now(), Wish.of_json(question.asks) if question else None
     names = [person.name for person in crew_of(request.build).working]
@@ -59,7 +59,7 @@ def _ask(request: HttpRequest, question: Question | None) -> HttpResponse:
 
 @lead_only
 @require_POST
-def drop(request: HttpRequest, pk: int) -> HttpResponse:
+def drop(request: BuildRequest, pk: int) -> HttpResponse:
     question = get_object_or_404(request.build.questions.what_ifs(), pk=pk)
     questions.drop(question=question)
     messages.success(request, f"“{question.name}” is taken away.")
@@ -68,7 +68,7 @@ def drop(request: HttpRequest, pk: int) -> HttpResponse:
 
 @lead_only
 @require_POST
-def takes(request: HttpRequest) -> HttpResponse:
+def takes(request: BuildRequest) -> HttpResponse:
     """What would it take to be so sure of the target?"""
     form = TakesForm(request.POST)
     if form.is_valid():
@@ -77,7 +77,7 @@ def takes(request: HttpRequest) -> HttpResponse:
     return _page(request, form)
 
 
-def _page(request: HttpRequest, form: TakesForm | None = None, **context: object) -> HttpResponse:
+def _page(request: BuildRequest, form: TakesForm | None = None, **context: object) -> HttpResponse:
     asked = context.pop("asked", None) or asked_of(request.build)
     said = asked.takes.asks if asked.takes else None
     return show(
