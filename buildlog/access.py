@@ -12,6 +12,7 @@ from functools import wraps
 from typing import Any
 
 from django.conf import settings
+from django.contrib.auth.models import User
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
 from django.http.response import HttpResponseBase
@@ -31,12 +32,18 @@ COOKIE_AGE_S = 400 * 24 * 3600  # the longest that browsers keep a cookie
 View = Callable[..., HttpResponseBase]
 
 
+class DeviceRequest(HttpRequest):
+    """What a view for devices is called with."""
+
+    build: Build
+    device: Device
+
+
 class BuildRequest(HttpRequest):
-    """What a view under a build is called with: whose build, who asks, by which device if any, and htmx's own words."""
+    """What a view under a build is called with: which build, who asks, and htmx's own words."""
 
     build: Build
     person: Person
-    device: Device | None
     htmx: HtmxDetails
 
 
@@ -146,6 +153,13 @@ crew_only = _for_roles(CREW, "crew")
 member_only = _for_roles(EVERYBODY, "member")
 
 
+def account_of(request: HttpRequest) -> User:
+    """The account that is signed in, behind ``account_only``."""
+    if not isinstance(request.user, User):
+        raise PermissionDenied("This is for leads who signed in with a password.")
+    return request.user
+
+
 def account_only(view: View) -> View:
     """For leads signed in with a password, whatever the build."""
 
@@ -166,10 +180,10 @@ def device_only(view: View) -> View:
     """
 
     @wraps(view)
-    def guarded(request: BuildRequest, code: str, **rest: Any) -> HttpResponseBase:
+    def guarded(request: DeviceRequest, code: str, **rest: Any) -> HttpResponseBase:
         build = prepared_sql.build_by_code(code=code)
         key = digest(request.COOKIES.get(cookie_of(code), ""))
-        device = prepared_sql.device_by_key(key_digest=key) if build else None
+        device: Device | None = prepared_sql.device_by_key(key_digest=key) if build else None
         if build is None or device is None or device.build_id != build.pk:
             return JsonResponse({"problem": "This device has not joined the build: let it join first."}, status=401)
         device.build = build

@@ -98,7 +98,7 @@ def _one_by_one(opened: list[Letter | Answer]) -> Iterator[Answer]:
             return  # those behind it may build on it: leave them all on the device
         except Exception:  # one entry that trips the program must not hold up all that follow
             log.exception("An entry could not be taken.")
-            yield Answer(str(one.envelope.id), REFUSED, OWN_FAULT)
+            yield Answer(one.id if isinstance(one, Answer) else str(one.envelope.id), REFUSED, OWN_FAULT)
 
 
 def _by_itself(letter: Letter) -> Answer:
@@ -250,11 +250,11 @@ class Contact:
     @transaction.atomic
     def _note_unread(self, new: Set[int]) -> None:
         held = Device.objects.select_for_update(no_key=True).get(pk=self.device.pk)
-        held.unread = sorted(new.union(held.unread))[-MOST_UNREAD:]
+        held.unread = sorted({*new, *held.unread})[-MOST_UNREAD:]
         held.save(update_fields=["unread"])
 
 
 def _numbers(entries: Sequence[object]) -> Set[int]:
     """The sequence numbers that can be read."""
-    numbers = {raw.get("sequence") for raw in entries if isinstance(raw, dict) and type(raw.get("sequence")) is int}
-    return {number for number in numbers if 0 < number <= LARGEST_NUMBER}
+    numbers = (raw.get("sequence") for raw in entries if isinstance(raw, dict))
+    return {number for number in numbers if type(number) is int and 0 < number <= LARGEST_NUMBER}

@@ -71,7 +71,7 @@ def leave(*, person: Person, by: Person, now: datetime) -> Person:
 
 def refuse_taken(*, build: Build, name: str, person: Person | None = None) -> None:
     """Raise Refused for a name that somebody else has, written in the same way or with other capitals."""
-    alike = build.people.filter(name__iexact=name.strip()).exclude(pk=person.pk if person else None).first()
+    alike = build.people.filter(name__iexact=name.strip()).exclude(pk=person.pk if person else 0).first()
     if alike is not None:
         raise Refused(Problem(_("{name} is in the crew already: add a letter to tell them apart."), "name", name=alike))
 

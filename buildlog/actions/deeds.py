@@ -187,8 +187,8 @@ def _companions(maker: Maker, numbers: tuple[int, ...]) -> list[Person]:
 def _after_the_last(people: list[Person], at: datetime) -> datetime:
     """A start is not before the stop that the same helper made just before it, only because it travelled faster."""
     last = Stint.objects.filter(people__in=people, ended_at__gt=at, ended_at__lte=at + SKEW).order_by("-ended_at")
-    found = last.exclude(state=Stint.State.TO_CONFIRM).first()
-    return found.ended_at if found else at
+    stint = last.exclude(state=Stint.State.TO_CONFIRM).first()
+    return stint.ended_at or at if stint else at
 
 
 def _work(build: Build, deed: deeds.StintStart) -> stints.Work:

@@ -15,12 +15,12 @@ from buildlog.actions.records import record
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.plan.parameters import MeasuredRing
 from buildlog.core.wording import _
-from buildlog.core.work.rows import CrewRow, JobRow, PatternRow, Reading, ShiftRow, StintRow
+from buildlog.core.work.rows import CrewRow, JobRow, Numbered, PatternRow, Reading, ShiftRow, StintRow
 from buildlog.core.work.stages import STAGES, Stage
 from buildlog.core.work.stints import Spell
 from buildlog.models import Build, Job, Person, Plan, Segment, WeeklyPattern
 
-T = TypeVar("T")
+T = TypeVar("T", bound=Numbered)
 
 FROM_FILE = UUID("6f1d0a2e-6d0c-4c57-8d0e-5a1f6c0b7a11")  # ids of rows follow from what they say: twice is once
 

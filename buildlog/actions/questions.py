@@ -30,7 +30,7 @@ def what_if(*, build: Build, wish: Wish, now: datetime, question: Question | Non
 
 def refuse_taken(*, build: Build, name: str, question: Question | None = None) -> None:
     """Raise Refused for a what-if whose name another one has, and for one too many."""
-    others = build.questions.what_ifs().exclude(pk=question.pk if question else None)
+    others = build.questions.what_ifs().exclude(pk=question.pk if question else 0)
     problems = []
     if any(other.name.lower() == name.lower() for other in others):
         problems.append(

@@ -66,7 +66,7 @@ def give_account(*, person: Person, username: str, password: str, by: Person, no
         raise Refused(
             Problem(_("{person} is no lead: helpers and viewers come in with a PIN."), "username", person=person)
         )
-    if person.user_id is not None:
+    if person.user is not None:
         raise Refused(
             Problem(
                 _("{person} has an account already: {username}."),

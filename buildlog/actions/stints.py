@@ -169,7 +169,7 @@ def _locked(stint: Stint) -> Stint:
 def _went_on(stint: Stint, at: datetime) -> bool:
     """May it have gone on until then? A doubtful end is a guess, and what was said before it comes late but counts."""
     if stint.state == Stint.State.TO_CONFIRM:
-        return at < stint.ended_at
+        return stint.ended_at is not None and at < stint.ended_at
     return stint.state == Stint.State.RUNNING
 
 
@@ -225,7 +225,8 @@ def _overlap(
     clashes = Stint.objects.filter(people__in=people).exclude(state=Stint.State.TO_CONFIRM)
     clashes = clashes.exclude(ended_at__lte=start)
     clashes = clashes if end is None else clashes.filter(started_at__lt=end)
-    clash = clashes.exclude(pk=besides.pk if besides else None).select_related("build", "job").first()
+    clashes = clashes.exclude(pk=besides.pk) if besides else clashes
+    clash = clashes.select_related("build", "job").first()
     if clash is None:
         return None
     name = next(p.name for p in clash.people.all() if p in people)
@@ -267,7 +268,7 @@ def _close(stint: Stint, end: datetime, ticked: bool = False) -> Stint:
     doubt = doubtful(stint.started_at, end, stint.build.zone, ticked or _ticked_after_midnight(stint, end))
     if doubt is None and stint.state == Stint.State.TO_CONFIRM:  # it claimed no time until now
         clash = _overlap(list(stint.people.all()), stint.started_at, end, besides=stint)
-        doubt = clash and clash.what[:200]
+        doubt = clash.what[:200] if clash else None
     return _end(stint, end, doubt)
 
 

@@ -15,7 +15,7 @@ from django.db import connection, transaction
 try:
     import fcntl
 except ImportError:  # Windows: the workers of one process still queue
-    fcntl = None
+    fcntl = None  # type: ignore[assignment]
 
 _THREADS = threading.Lock()
 

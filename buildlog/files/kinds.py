@@ -11,11 +11,11 @@ from buildlog.core.errors import Problem, Unreadable
 from buildlog.core.forecast.input import MOST_HANDS
 from buildlog.core.plan.parameters import MeasuredRing
 from buildlog.core.wording import Sentence, _
-from buildlog.core.work.rows import CrewRow, JobRow, PatternRow, Reading, ShiftRow, StintRow
+from buildlog.core.work.rows import CrewRow, JobRow, Numbered, PatternRow, Reading, ShiftRow, StintRow
 from buildlog.core.work.stages import STAGES
 from buildlog.files.sheet import Sheet, SheetRow, read
 
-T = TypeVar("T")
+T = TypeVar("T", bound=Numbered)
 Part = TypeVar("Part")
 
 ROLES = ("lead", "helper", "viewer")

@@ -33,7 +33,9 @@ class TimeZoneField(forms.CharField):
     def __init__(self, **kwargs: Any) -> None:
         attrs = {"list": "time-zones", "autocomplete": "off", "spellcheck": "false"}
         hint = "Type a place, like Lisbon, and take it from the list."
-        what = {"label": "Time zone", "help_text": hint, "max_length": 64, "widget": forms.TextInput(attrs=attrs)}
+        what: dict[str, Any] = {
+            "label": "Time zone", "help_text": hint, "max_length": 64, "widget": forms.TextInput(attrs=attrs)
+        }  # fmt: skip
         super().__init__(**what | kwargs)
 
     def clean(self, value: Any) -> str:

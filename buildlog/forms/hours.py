@@ -5,6 +5,7 @@ from __future__ import annotations
 import uuid
 from datetime import datetime, timedelta
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django import forms
 
@@ -21,9 +22,7 @@ class LocalTimeField(forms.CharField):
 
     widget = forms.DateTimeInput(attrs={"type": "datetime-local"})
 
-    def __init__(self, **kwargs: Any) -> None:
-        super().__init__(**kwargs)
-        self.zone = None
+    zone = ZoneInfo("UTC")  # until the form says which
 
     def clean(self, value: Any) -> datetime:
         text = super().clean(value)
@@ -68,7 +67,9 @@ class PastStintForm(forms.Form):
         people = build.people.working() if only is None else build.people.filter(pk=only)
         offer(self, "name", [(str(person.pk), person.name) for person in people])
         offer(self, "work", work_choices(build))
-        self.fields["start"].zone = self.fields["end"].zone = build.zone
+        for field in self.fields.values():
+            if isinstance(field, LocalTimeField):
+                field.zone = build.zone
         if only is not None:
             self.fields["name"].initial = [str(only)]
 

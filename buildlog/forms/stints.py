@@ -15,7 +15,7 @@ from buildlog.models import Stint
 WHICH = [("0", "the first time, before the clocks went back"), ("1", "the second time, after the clocks went back")]
 
 
-class WallClockField(forms.CharField):
+class WallClockField(forms.Field):
     """A time as read off the wall; which instant that is comes out with the answer to *which of the two*."""
 
     widget = forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M")
@@ -44,7 +44,8 @@ class CorrectForm(forms.Form):
         self.stint, self.zone = stint, stint.build.zone
         rest = round(stint.rest_s / 60) if stint.ended_at else 0
         given = {"break_min": rest, **_on_the_wall("start", stint.started_at, self.zone)}
-        super().__init__(*args, initial=given | _on_the_wall("end", likely_end, self.zone), **kwargs)
+        kwargs["initial"] = given | _on_the_wall("end", likely_end, self.zone)
+        super().__init__(*args, **kwargs)
         for name in ("start", "end"):
             if not comes_twice(self._shown(name), self.zone):
                 del self.fields[f"{name}_fold"]
@@ -71,7 +72,7 @@ def comes_twice(read: datetime | None, zone: ZoneInfo) -> bool:
     if read is None:
         return False
     first, second = (read.replace(tzinfo=zone, fold=fold).utcoffset() for fold in (0, 1))
-    return first > second
+    return first is not None and second is not None and first > second
 
 
 def _on_the_wall(name: str, moment: datetime | None, zone: ZoneInfo) -> dict[str, Any]:

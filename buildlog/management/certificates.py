@@ -69,8 +69,10 @@ def _make_authority(files: Files, now: datetime) -> None:
 def _make_certificate(files: Files, hosts: Sequence[str], now: datetime) -> None:
     authority = _read(files.authority)
     authority_key = serialization.load_pem_private_key(files.authority_key.read_bytes(), None)
+    if not isinstance(authority_key, ec.EllipticCurvePrivateKey):
+        raise TypeError(f"{files.authority_key} holds another kind of key: remove it, a new one is made.")
     key = ec.generate_private_key(ec.SECP256R1())
-    issuer_key = x509.AuthorityKeyIdentifier.from_issuer_public_key(authority.public_key())
+    issuer_key = x509.AuthorityKeyIdentifier.from_issuer_public_key(authority_key.public_key())
     made = (
         _begun(_name("Ball builds"), authority.subject, key.public_key(), now, CERTIFICATE_LIVES)
         .add_extension(x509.BasicConstraints(ca=False, path_length=None), critical=True)

@@ -54,7 +54,8 @@ def add_what_if_options(parser: OptionParser) -> None:
 
 def wishes(asked: list[tuple[str, list[tuple[str, str]]]], build: Build) -> list[Wish]:
     """What-ifs as typed. Raises Refused by the options, all problems at once."""
-    found, problems = [], []
+    found: list[Wish] = []
+    problems: list[Problem] = []
     for name, parts in asked:
         try:
             found.append(_wish(name, parts, build))

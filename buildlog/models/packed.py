@@ -59,7 +59,8 @@ class PackedModel:
     @property
     def lists(self) -> list[Any]:
         """Fields that point at many rows and have no table of their own in the pack."""
-        return [field for field in self.model._meta.many_to_many if field.remote_field.through._meta.auto_created]
+        pairs = ((field, field.remote_field.through) for field in self.model._meta.many_to_many)
+        return [field for field, table in pairs if table is not None and table._meta.auto_created]
 
     @property
     def has_ids(self) -> bool:

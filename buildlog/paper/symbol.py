@@ -40,7 +40,7 @@ class Symbol:
             made = segno.make_qr(address, error="m", boost_error=False)
         except DataOverflowError as wrong:
             raise _too_long(address) from wrong
-        if made.version > LARGEST_VERSION:
+        if int(made.version) > LARGEST_VERSION:
             raise _too_long(address)
         return cls(address, tuple(tuple(bool(module) for module in row) for row in made.matrix))
 

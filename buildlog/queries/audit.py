@@ -73,7 +73,8 @@ def _stints(build: Build) -> Iterator[str]:
         if member.open != (stint.state == Stint.State.RUNNING):
             yield f"{member.person}, {stint}: the stint is {stint.state}, but its member's mark says otherwise."
     for stint in build.stints.exclude(ended_at=None):
-        if problem := Spell(stint.started_at, stint.ended_at, stint.rest).problem():
+        spell = Spell(stint.started_at, stint.ended_at or stint.started_at, stint.rest)
+        if problem := spell.problem():
             yield f"{stint}: {problem.what}"
     for name, stints in by_person.items():
         yield from _clashes(name, stints)

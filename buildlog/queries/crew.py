@@ -86,7 +86,7 @@ def crew_page(build: Build, now: datetime) -> CrewPage:
     return CrewPage(members, tuple(person for person in people if person.left_at), days)
 
 
-_RANK = {Person.Role.LEAD: 0, Person.Role.HELPER: 1, Person.Role.VIEWER: 2}
+_RANK: dict[str, int] = {Person.Role.LEAD: 0, Person.Role.HELPER: 1, Person.Role.VIEWER: 2}
 
 
 def hours_done(build: Build) -> dict[int, float]:

@@ -117,7 +117,7 @@ def _segment(
         runs=runs,
         ring=segment.ring,
         closing=segment.closing,
-        assigned=crew.owners.get(segment.assigned_to_id),
+        assigned=crew.owners.get(segment.assigned_to_id or 0),
         hands=hands,
     )
 

@@ -29,7 +29,7 @@ def ticks_by_day(build: Build, as_of: datetime) -> tuple[DaysTicks, ...]:
 def jobs_done(build: Build, as_of: datetime) -> tuple[tuple[str, float], ...]:
     """(job, when it was said to be done [h UTC])."""
     done = build.jobs.filter(done_at__lte=as_of).order_by("done_at", "name")
-    return tuple((name, hours_of(at)) for name, at in done.values_list("name", "done_at"))
+    return tuple((name, hours_of(at)) for name, at in done.values_list("name", "done_at") if at is not None)
 
 
 def days_worked(build: Build, now: datetime) -> frozenset[date]:

@@ -49,7 +49,7 @@ class StintPage:
     @property
     def likely_end(self) -> datetime:
         """What to suggest as its end: where it is doubted the last tick, or else the day on which it began."""
-        if self.in_doubt or not self.over:
+        if self.in_doubt or self.stint.ended_at is None:
             return self.last_tick or self.stint.started_at
         return self.stint.ended_at
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse, QueryDict, StreamingHttpResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme
@@ -33,7 +34,7 @@ FILE_TYPES = {
 }
 
 
-def as_file(content: bytes | Iterable[bytes], name: str) -> StreamingHttpResponse | HttpResponse:
+def as_file(content: bytes | Iterable[bytes], name: str) -> HttpResponseBase:
     """A table to keep; one that comes in pieces is sent in pieces."""
     answer = HttpResponse if isinstance(content, bytes) else StreamingHttpResponse
     headers = {"Content-Disposition": f'attachment; filename="{name}"'}

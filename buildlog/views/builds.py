@@ -9,7 +9,7 @@ from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.utils import timezone
 
-from buildlog.access import BuildRequest, account_only, lead_only
+from buildlog.access import BuildRequest, account_of, account_only, lead_only
 from buildlog.actions import builds
 from buildlog.core.errors import Refused
 from buildlog.forms.builds import NewBuildForm, SettingsForm, time_zones
@@ -25,7 +25,7 @@ def new_build(request: BuildRequest) -> HttpResponse:
     if form.is_bound:
         try:
             if form.is_valid():
-                build = builds.begin(now=timezone.now(), lead=request.user, **form.cleaned_data)
+                build = builds.begin(now=timezone.now(), lead=account_of(request), **form.cleaned_data)
                 messages.success(request, f"{build.name} is begun. Now its ball: type over the numbers below.")
                 return redirect("plan", build.code)
             if code := form.cleaned_data.get("code"):
@@ -51,5 +51,5 @@ def build_settings(request: BuildRequest) -> HttpResponse:
 
 def _last_of(request: BuildRequest) -> dict[str, Any]:
     """Zone and units of the build that this account began last: the next one is mostly nearby."""
-    last = Build.objects.filter(people__user=request.user).order_by("-created_at").first()
+    last = Build.objects.filter(people__user=account_of(request)).order_by("-created_at").first()
     return {"time_zone": last.time_zone, "units": last.units} if last else {"units": Build.Units.METRIC}

@@ -14,7 +14,7 @@ from django.utils import timezone
 from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_POST
 
-from buildlog.access import BuildRequest, device_only
+from buildlog.access import DeviceRequest, device_only
 from buildlog.actions import arrivals
 from buildlog.core.errors import Refused
 from buildlog.core.work.envelope import Batch, read_body
@@ -28,7 +28,7 @@ PACE = RequestPace(most=240, seconds=60)  # requests of one device; a tablet tha
 @csrf_exempt
 @require_POST
 @device_only
-def entries(request: BuildRequest) -> HttpResponse:
+def entries(request: DeviceRequest) -> HttpResponse:
     """A batch in, an answer for each entry out."""
     now = timezone.now()
     if problem := _unfit(request):
@@ -45,7 +45,7 @@ def entries(request: BuildRequest) -> HttpResponse:
     return JsonResponse({"server_at": _milliseconds(now), "results": [asdict(answer) for answer in answers]})
 
 
-def _unfit(request: BuildRequest) -> tuple[int, str] | None:
+def _unfit(request: DeviceRequest) -> tuple[int, str] | None:
     """Why the request is not even read, with its status."""
     if request.content_type != "application/json":
         return 415, "Send the entries as application/json."

@@ -8,7 +8,7 @@ from django.shortcuts import redirect
 from django.utils import timezone
 
 from buildlog.access import BuildRequest, lead_only
-from buildlog.core.errors import Refused
+from buildlog.core.errors import Problem, Refused
 from buildlog.forms.load import FileForm
 from buildlog.loading import KINDS, load
 from buildlog.views.answers import show
@@ -22,7 +22,7 @@ def page(request: BuildRequest, kind: str) -> HttpResponse:
     if kind not in SCREENS:
         raise Http404(f"There is nothing to load called {kind}.")
     form = FileForm(request.POST or None, request.FILES or None)
-    problems = ()
+    problems: tuple[Problem, ...] = ()
     if request.method == "POST" and form.is_valid():
         try:
             number, remarks = _take(request, kind, form)

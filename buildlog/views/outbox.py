@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.http import HttpRequest
 from django.urls import reverse
 from django.utils import timezone
 
-from buildlog.access import CREW, BuildRequest, device_at
+from buildlog.access import CREW, device_at
 from buildlog.actions.actors import actor_token
 
 
-def outbox_of(request: BuildRequest) -> dict[str, Any] | None:
+def outbox_of(request: HttpRequest) -> dict[str, Any] | None:
     """For somebody of the crew on a device that joined; None for everybody else, whose forms go to the server."""
     build, person = getattr(request, "build", None), getattr(request, "person", None)
-    if request.htmx or build is None or person is None or person.role not in CREW:
+    if getattr(request, "htmx", None) or build is None or person is None or person.role not in CREW:
         return None  # a part of a page goes into one that has all this
     device = device_at(request, build)
     if device is None:

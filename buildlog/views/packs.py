@@ -7,7 +7,7 @@ from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.views.decorators.http import require_safe
 
-from buildlog.access import BuildRequest, account_only, lead_only
+from buildlog.access import BuildRequest, account_of, account_only, lead_only
 from buildlog.actions.unpack import unpack
 from buildlog.core.errors import Refused
 from buildlog.files.pack import from_zip, to_zip
@@ -32,7 +32,7 @@ def take_in(request: BuildRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         try:
             pack = from_zip(form.cleaned_data["file"])
-            build, remarks = unpack(pack=pack, code=form.cleaned_data["code"], lead=request.user)
+            build, remarks = unpack(pack=pack, code=form.cleaned_data["code"], lead=account_of(request))
         except Refused as refused:
             show_refusal(form, refused)
         else:

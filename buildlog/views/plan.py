@@ -7,6 +7,7 @@ from typing import Any
 from django.contrib import messages
 from django.db import transaction
 from django.http import Http404, HttpResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import redirect
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
@@ -14,7 +15,7 @@ from django_htmx.http import reswap
 
 from buildlog.access import BuildRequest, lead_only, member_only
 from buildlog.actions import builds, plans
-from buildlog.core.errors import Refused
+from buildlog.core.errors import Problem, Refused
 from buildlog.core.plan.plan import BallPlan, compute
 from buildlog.core.work.stages import Stage
 from buildlog.drawings.plan_map import plan_map
@@ -80,7 +81,7 @@ def plan_rings(request: BuildRequest) -> HttpResponse:
     """A measured ring table in place of the formula; taken whole into the draft, or not at all."""
     kept = kept_plan(request.build)
     file, form = FileForm(request.POST, request.FILES), PlanForm(request.build, kept.given, request.POST)
-    problems = ()
+    problems: tuple[Problem, ...] = ()
     if file.is_valid():
         try:
             form = _with_table(request, kept, file.cleaned_data["file"])
@@ -119,7 +120,7 @@ def plan_unfreeze(request: BuildRequest) -> HttpResponse:
 
 @member_only
 @require_safe
-def plan_table(request: BuildRequest, kind: str, end: str) -> HttpResponse:
+def plan_table(request: BuildRequest, kind: str, end: str) -> HttpResponseBase:
     """One table of the plan as it is kept, as a file."""
     kept = kept_plan(request.build)
     if kind not in PLAN_TABLES or end not in ("csv", "xlsx") or kept.given is None:

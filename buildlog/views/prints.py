@@ -69,7 +69,8 @@ def _as_address(form: LabelForm) -> str:
 def _chosen(build: Build, form: LabelForm) -> tuple[SegmentLabel, ...] | None:
     """What is to be printed; None when something is wrong with it or with the paper: all of that is said at once."""
     form.is_valid()
-    chosen, sample = (), SAMPLE
+    chosen: tuple[SegmentLabel, ...] = ()
+    sample: tuple[SegmentLabel, ...] = SAMPLE
     try:
         chosen = labels_of(build, form.cleaned_data.get("segments", ""))
         check_number(chosen)

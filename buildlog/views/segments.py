@@ -7,7 +7,7 @@ from collections.abc import Callable
 from typing import Any
 
 from django.contrib import messages
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import redirect
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
@@ -23,7 +23,7 @@ from buildlog.models import Segment
 from buildlog.queries.segments import detail_of, find_segment, history_of
 from buildlog.views.answers import show
 
-Act = Callable[[HttpRequest, Segment, dict[str, Any]], str]  # what was done, as a sentence
+Act = Callable[[BuildRequest, Segment, dict[str, Any]], str]  # what was done, as a sentence
 
 
 @member_only

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.contrib import messages
 from django.http import Http404, HttpResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import redirect
 from django.utils import timezone
 from django.views.decorators.http import require_safe
@@ -34,7 +35,7 @@ def supplies(request: BuildRequest) -> HttpResponse:
 
 @lead_only
 @require_safe
-def supplies_table(request: BuildRequest, end: str) -> HttpResponse:
+def supplies_table(request: BuildRequest, end: str) -> HttpResponseBase:
     """The list as a file, to order by."""
     store = store_of(request.build, timezone.now())
     if store is None or end not in ("csv", "xlsx"):

@@ -16,6 +16,7 @@ from buildlog.actions.deeds import Maker, perform
 from buildlog.actions.ticks import Moment
 from buildlog.core.errors import Refused
 from buildlog.core.work.deeds import DeviceEntryKind
+from buildlog.core.work.map_cell import MapCell
 from buildlog.core.work.stages import Stage
 from buildlog.drawings.side import Belt, locator
 from buildlog.forms.refusals import show_refusal
@@ -76,14 +77,14 @@ def _show(request: BuildRequest, wanted: str, form: EntryForm | None = None) -> 
     seen = today_of(request.build, request.person, timezone.now(), wanted)
     template = "today/_today.html" if request.htmx else "today/page.html"
     chosen = seen.piece.cell.code if seen.piece and wanted else ""
-    drawn = _where(seen) if seen.piece else ""
+    drawn = _where(seen, seen.piece.cell) if seen.piece else ""
     return show(request, template, today=seen, day=seen.day, chosen=chosen, drawn=drawn, form=form, active="today")
 
 
-def _where(seen: Today) -> str:
+def _where(seen: Today, cell: MapCell) -> str:
     """The ball turned so that the piece at hand faces the viewer."""
     belts = [Belt(ring.number, ring.polar_deg, ring.closing) for ring in seen.rings]
-    return locator(belts, seen.piece.cell)
+    return locator(belts, cell)
 
 
 @anybody

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.contrib.staticfiles.finders import find
 from django.contrib.staticfiles.storage import staticfiles_storage
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.views.decorators.http import require_safe
 
 from buildlog.access import anybody
@@ -21,5 +21,8 @@ def _source() -> bytes:
     if staticfiles_storage.exists("js/worker.js"):
         with staticfiles_storage.open("js/worker.js") as file:
             return file.read()
-    with open(find("js/worker.js"), "rb") as file:
+    path = find("js/worker.js")
+    if path is None:
+        raise Http404("The worker's script is not among the static files.")
+    with open(path, "rb") as file:
         return file.read()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import date, datetime, time
-from typing import Generic, TypeVar
+from typing import Generic, Protocol, TypeVar
 
 from buildlog.core.errors import Problem
 
@@ -18,6 +18,13 @@ class Reading(Generic[T]):
     rows: tuple[T, ...] = ()
     problems: tuple[Problem, ...] = ()
     remarks: tuple[str, ...] = ()
+
+
+class Numbered(Protocol):
+    """A row of a file, which knows where it stood: the header is row 1."""
+
+    @property
+    def row(self) -> int | None: ...
 
 
 @dataclass(frozen=True, slots=True)

@@ -159,6 +159,6 @@ def run_server(host: str, port: int, files: Files | None = None) -> None:
         websockets=False,
         log_access=False,
         log_level=LogLevels.warning,
-        ssl_cert=files and files.certificate,
-        ssl_key=files and files.key,
+        ssl_cert=files.certificate if files else None,
+        ssl_key=files.key if files else None,
     ).serve()
