@@ -56,3 +56,33 @@ def test_the_readers_find_what_there_is():
     assert {"DATABASE_URL", "BUILDLOG_DATA", "BUILDLOG_HOSTS", "BUILDLOG_TLS", "BUILDLOG_DEBUG"} <= set(settings())
     assert {"demo", "test"} <= set(make_targets())
     assert names_in_code("Say `make demo` or\n```\nmake test\n```\nnot this") == {"make", "demo", "test"}
+
+
+def recipes() -> list[str]:
+    text = (ROOT / "DEVELOPERS.md").read_text()
+    return re.findall(r"^- \*\*.*?(?=^- \*\*|^## )", text.split("## How to …")[1], re.M | re.S)
+
+
+def places(text: str) -> list[str]:
+    """Files and folders that a recipe sends one to."""
+    return re.findall(r"`([a-z_]+(?:/[a-z_]+)*(?:/|\.py))(?:::\w+)?`", text)
+
+
+def is_there(place: str) -> bool:
+    return any((ROOT / top / place).exists() for top in ("", "buildlog"))
+
+
+@pytest.mark.parametrize("recipe", recipes(), ids=lambda recipe: recipe.split("**")[1])
+def test_a_recipe_leads_to_places_and_names_that_are_there(recipe):
+    assert [place for place in places(recipe) if not is_there(place)] == []
+    sources = "\n".join(
+        path.read_text() for path in [*(ROOT / "buildlog").rglob("*.py"), *(ROOT / "tests").rglob("*.py")]
+    )
+    names = re.findall(r"`([A-Z][A-Za-z_]+|[a-z]+_[a-z_]+)`", recipe)
+    assert [name for name in names if not re.search(rf"\b{name}\b", sources)] == []
+
+
+def test_a_recipe_that_leads_nowhere_is_noticed():
+    assert [place for place in places("`core/work/stages.py` and `core/nowhere.py`") if not is_there(place)] == [
+        "core/nowhere.py"
+    ]
