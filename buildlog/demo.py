@@ -20,7 +20,7 @@ from django.db import transaction
 
 from buildlog.actions import assign, builds, crew, jobs, loads, notes, plans
 from buildlog.core import cells
-from buildlog.core.plan.options import read_options
+from buildlog.core.plan.parse import read_options
 from buildlog.core.work.rows import Reading, ShiftRow, StintRow
 from buildlog.core.work.stages import Stage
 from buildlog.models import Build, Person

@@ -100,6 +100,31 @@ def trespasses(part: str, source: str, package: str = "buildlog") -> list[str]:
     ]
 
 
+def dotted(path: Path) -> str:
+    return ".".join(path.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__")
+
+
+def imported_modules(path: Path) -> set[str]:
+    """Modules of ours that this one imports, for types only as well; a package counts where a name of it is taken."""
+    known = {dotted(module) for module in modules()}
+    names = {name for _, name in imports(path.read_text(), package_of(path)) if name.split(".")[0] == "buildlog"}
+    return {name if name in known else name.rpartition(".")[0] for name in names} & known
+
+
+def circles(arrows: dict[str, set[str]]) -> list[tuple[str, ...]]:
+    """Modules that reach themselves, those of one circle together."""
+    reached: dict[str, set[str]] = {}
+    for start in arrows:
+        waiting, seen = list(arrows[start]), set()
+        while waiting:
+            if (module := waiting.pop()) not in seen:
+                seen.add(module)
+                waiting += arrows.get(module, ())
+        reached[start] = seen
+    return sorted({tuple(sorted(other for other in seen if start in reached.get(other, ())))
+                   for start, seen in reached.items() if start in seen})  # fmt: skip
+
+
 def worldly(source: str, package: str = "buildlog.core") -> list[str]:
     """What a module of the core takes from the world instead of being given it."""
     found = []
@@ -187,6 +212,10 @@ def test_imports_obey_the_law(path):
     assert not trespasses(part, path.read_text(), package_of(path))
 
 
+def test_no_module_imports_itself_by_way_of_others():
+    assert not circles({dotted(path): imported_modules(path) for path in modules()})
+
+
 @pytest.mark.parametrize("path", modules(APP / "core"), ids=name_of)
 def test_the_core_takes_nothing_from_the_world(path):
     assert not worldly(path.read_text(), package_of(path))
@@ -257,6 +286,11 @@ def test_an_import_that_runs_back_is_noticed(tmp_path, monkeypatch):
 
 def test_an_allowed_import_passes():
     assert not trespasses("views", "from buildlog.actions import ticks\nfrom .pages import home", "buildlog.views")
+
+
+def test_a_circle_is_noticed():
+    assert circles({"a": {"b"}, "b": {"c"}, "c": {"b"}, "d": {"d"}}) == [("b", "c"), ("d",)]
+    assert not circles({"a": {"b", "c"}, "b": {"c"}, "c": set()})
 
 
 @pytest.mark.parametrize(

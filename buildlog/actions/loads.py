@@ -13,7 +13,7 @@ from django.db import transaction
 from buildlog.actions import crew, jobs, logbook, plans, stints
 from buildlog.actions.records import record
 from buildlog.core.errors import Problem, Refused
-from buildlog.core.plan.parameters import MeasuredRing
+from buildlog.core.plan.parameter_table import MeasuredRing
 from buildlog.core.wording import _
 from buildlog.core.work.rows import CrewRow, JobRow, Numbered, PatternRow, Reading, ShiftRow, StintRow
 from buildlog.core.work.stages import STAGES, Stage

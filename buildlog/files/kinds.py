@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 from buildlog.core import cells
 from buildlog.core.errors import Problem, Unreadable
 from buildlog.core.forecast.input import MOST_HANDS
-from buildlog.core.plan.parameters import MeasuredRing
+from buildlog.core.plan.parameter_table import MeasuredRing
 from buildlog.core.wording import Sentence, _
 from buildlog.core.work.rows import CrewRow, JobRow, Numbered, PatternRow, Reading, ShiftRow, StintRow
 from buildlog.core.work.stages import STAGES

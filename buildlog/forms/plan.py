@@ -9,11 +9,13 @@ from typing import Any
 from django import forms
 
 from buildlog.core.errors import Refused
+from buildlog.core.plan.kinds import PEOPLE, SHARE, SWITCH
 from buildlog.core.plan.look import LOOKS, PlanLook
-from buildlog.core.plan.options import OPTIONS, Option, read_options, write_options
-from buildlog.core.plan.parameters import MeasuredRing, PlanParameters
+from buildlog.core.plan.parameter import Group, Parameter
+from buildlog.core.plan.parameter_table import GROUPS, PARAMETERS, MeasuredRing
+from buildlog.core.plan.parameters import PlanParameters
+from buildlog.core.plan.parse import read_options, write_options
 from buildlog.core.plan.plan import BallPlan, compute
-from buildlog.forms.plan_groups import CHOICES, GROUPS, LABELS, Group
 from buildlog.forms.refusals import show_refusal
 from buildlog.models import Build
 
@@ -34,31 +36,31 @@ class PlanForm(forms.Form):
     parameters: PlanParameters | None = None
 
     def __init__(
-        self, build: Build, given: PlanParameters | None, data: Mapping[str, str] | None = None,
+        self, build: Build, draft: PlanParameters | None, data: Mapping[str, str] | None = None,
         measured: tuple[MeasuredRing, ...] | None = None,
     ) -> None:  # fmt: skip
-        """``given`` is the draft so far, ``measured`` a ring table just loaded in place of the draft's."""
-        self.starting = given or read_options(STARTERS[Build.Units(build.units)] | STARTER_OPENINGS)
+        """``draft`` is what is kept so far, ``measured`` a ring table just loaded in place of the draft's."""
+        self.starting = draft or read_options(STARTERS[Build.Units(build.units)] | STARTER_OPENINGS)
         self.measured = measured or self.starting.measured
         super().__init__(data, initial=_written(self.starting, build))
-        for option in OPTIONS:
-            self.fields[option.name] = _field(option)
-            self.fields[option.name].unit = LABELS[option.name].unit.replace("%", "")  # a share is typed with its sign
+        for parameter in PARAMETERS:
+            self.fields[parameter.name] = _field(parameter)
+            self.fields[parameter.name].unit = "" if parameter.kind is SHARE else parameter.unit  # typed with its sign
         if self.measured:
             self.fields["keep_table"] = forms.BooleanField(
                 required=False, initial=True, label=f"Use the measured ring table ({len(self.measured)} rings)"
             )
 
     def clean(self) -> dict[str, Any]:
-        said = super().clean()
-        texts = {option.name: ("yes" if said.get(option.name) is True else said.get(option.name) or "")
-                 for option in OPTIONS}  # fmt: skip
+        cleaned = super().clean()
+        texts = {parameter.name: ("yes" if cleaned.get(parameter.name) is True else cleaned.get(parameter.name) or "")
+                 for parameter in PARAMETERS}  # fmt: skip
         try:
-            self.parameters = read_options(texts, self.measured if said.get("keep_table") else None)
+            self.parameters = read_options(texts, self.measured if cleaned.get("keep_table") else None)
             self.plan = compute(self.parameters)
         except Refused as refused:
             show_refusal(self, refused)
-        return said
+        return cleaned
 
     def shown(self) -> BallPlan | None:
         """What there is to look at: the plan as typed, or as it starts; None when what was typed makes none."""
@@ -70,7 +72,10 @@ class PlanForm(forms.Form):
     def grouped(self) -> Iterator[tuple[Group, list[forms.BoundField], list[forms.BoundField]]]:
         """Each group with its fields and those folded away."""
         for group in GROUPS:
-            yield group, [self[name] for name in group.names], [self[name] for name in group.more]
+            inside = [parameter for parameter in PARAMETERS if parameter.group is group]
+            fields, more = ([self[parameter.name] for parameter in inside if parameter.more is folded]
+                            for folded in (False, True))  # fmt: skip
+            yield group, fields, more
 
     @property
     def typed(self) -> list[tuple[str, str]]:
@@ -112,8 +117,8 @@ class PlanViewForm(forms.Form):
     def wanted(self, plan: BallPlan, **beside: Any) -> PlanLook:
         """The look at the plan; ``beside`` is what PlanLook takes to compare it with."""
         self.is_valid()
-        said = getattr(self, "cleaned_data", {})
-        return PlanLook(plan, said.get("look") or "rings", said.get("start") or 1, **beside)
+        cleaned = getattr(self, "cleaned_data", {})
+        return PlanLook(plan, cleaned.get("look") or "rings", cleaned.get("start") or 1, **beside)
 
     def __init__(self, data: Mapping[str, str], typing: bool = True) -> None:
         """``typing`` says that there is a form to type into, so that two plans can be compared."""
@@ -133,30 +138,30 @@ class PlanViewForm(forms.Form):
         return float(getattr(self, "cleaned_data", {}).get("turn") or 0)
 
 
-def _field(option: Option) -> forms.Field:
-    label = LABELS[option.name]
-    hint = f"{option.help[0].upper()}{option.help[1:]}." if label.hint is None else label.hint
-    attrs = {"aria-describedby": f"id_{option.name}_helptext id_{option.name}_error"}
-    what: dict[str, Any] = {"label": label.text, "help_text": hint, "required": False}
-    if option.switch:
+def _field(parameter: Parameter) -> forms.Field:
+    attrs = {"aria-describedby": f"id_{parameter.name}_helptext id_{parameter.name}_error"}
+    what: dict[str, Any] = {"label": parameter.label, "help_text": parameter.form_help, "required": False}
+    if parameter.kind is SWITCH:
         return forms.BooleanField(widget=forms.CheckboxInput(attrs=attrs), **what)
-    if option.choices:
-        words = CHOICES[option.name]
-        choices = [(choice, words.get(choice, choice)) for choice in option.choices]
-        if option.name == "channel_cut":  # compared side by side, so all three are in sight
+    if parameter.choices:
+        choices = list(parameter.choices.items())
+        if parameter.name == "channel_cut":  # compared side by side, so all three are in sight
             return forms.ChoiceField(choices=choices, widget=forms.RadioSelect, **what)
         return forms.ChoiceField(choices=choices, widget=forms.Select(attrs=attrs), **what)
     attrs |= {"autocomplete": "off", "spellcheck": "false"}
     return forms.CharField(max_length=MOST_TEXT, widget=forms.TextInput(attrs=attrs), **what)
 
 
-def _written(given: PlanParameters, build: Build) -> dict[str, Any]:
+def _written(parameters: PlanParameters, build: Build) -> dict[str, Any]:
     """The options as people write them, shares in per cent; how many people fit is the build's own."""
-    texts = write_options(given, build.units)
-    texts |= {name: _in_per_cent(text) for name, text in texts.items() if LABELS[name].unit == "%" and text}
-    limits = " ".join(f"{stage}={number}" for stage, number in build.people_limits.items())
-    texts |= {name: text.removesuffix(".0") for name, text in texts.items()}
-    return {**texts, "alternate": bool(texts["alternate"]), "people": limits}
+    texts: dict[str, Any] = write_options(parameters, build.units)
+    texts["people"] = PEOPLE.write(build.people_limits.items(), build.units)
+    for parameter in PARAMETERS:
+        text = texts[parameter.name]
+        if parameter.kind is SHARE and text:
+            text = _in_per_cent(text)
+        texts[parameter.name] = bool(text) if parameter.kind is SWITCH else text.removesuffix(".0")
+    return texts
 
 
 def _in_per_cent(text: str) -> str:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from buildlog.core.plan.parameters import MeasuredRing, PlanParameters
+from buildlog.core.plan.parameter_table import MeasuredRing
+from buildlog.core.plan.parameters import PlanParameters
 from buildlog.core.work.ledger import shown
 from buildlog.models import Build, Plan
 

@@ -8,9 +8,9 @@ from dataclasses import replace
 import numpy as np
 
 from buildlog.core.plan.materials.cutting import CutList, cut_list
+from buildlog.core.plan.parameter_table import StockParameters
 from buildlog.core.plan.parameters import PlanParameters
 from buildlog.core.plan.plan import compute
-from buildlog.core.plan.settings import StockParameters
 from tests.bench import Figure
 
 SIZES = {"20,000": 2.4, "200,000": 7.57, "1,000,000": 16.93}

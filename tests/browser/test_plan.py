@@ -6,7 +6,7 @@ import pytest
 from playwright.sync_api import expect
 
 from buildlog.actions import builds, plans
-from buildlog.core.plan.options import read_options
+from buildlog.core.plan.parse import read_options
 from tests.people import MONDAY, ZONE, account, client_of
 
 BALL = {"diameter": "2m", "pitch": "4cm", "ring_spacing": "50mm", "ribs": "12", "closing_rings": "50-52"}

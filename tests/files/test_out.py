@@ -9,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from buildlog.core.errors import Refused
-from buildlog.core.plan.parameters import MeasuredRing, PlanParameters
+from buildlog.core.plan.parameter_table import MeasuredRing
+from buildlog.core.plan.parameters import PlanParameters
 from buildlog.core.plan.plan import compute
 from buildlog.core.plan.wiring.place import on_channel
 from buildlog.files import kinds

@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from buildlog.actions import builds, plans
 from buildlog.actions.unpack import unpack
-from buildlog.core.plan.options import read_options
+from buildlog.core.plan.parse import read_options
 from buildlog.files.pack import from_zip, to_zip
 from buildlog.models import Build
 from buildlog.queries.pack import packed

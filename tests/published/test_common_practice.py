@@ -5,7 +5,8 @@ import math
 import pytest
 
 from buildlog.core.plan.compare import labour_hours
-from buildlog.core.plan.parameters import MeasuredRing, PlanParameters
+from buildlog.core.plan.parameter_table import MeasuredRing
+from buildlog.core.plan.parameters import PlanParameters
 from buildlog.core.plan.plan import compute
 from buildlog.core.plan.wiring.channels import channel_loads, data_order
 from buildlog.core.units import FOOT, INCH

@@ -1,7 +1,7 @@
 """The cut list against cutting-stock and bin-packing problems with known optimum."""
 
 from buildlog.core.plan.materials.cutting import CutList, StrapCut, cut
-from buildlog.core.plan.settings import StockParameters
+from buildlog.core.plan.parameter_table import StockParameters
 
 # E. Falkenauer, J. Heuristics 2, 1996; OR-Library binpack1, u120_00: bin 150, optimum 48.
 U120_00 = (

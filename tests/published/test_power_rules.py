@@ -2,8 +2,8 @@
 
 import pytest
 
+from buildlog.core.plan.parameter_table import PowerParameters
 from buildlog.core.plan.plan import compute
-from buildlog.core.plan.settings import PowerParameters
 from buildlog.core.plan.wiring.power import pixel_amps, power_of
 from tests.core.plan.conftest import ball
 

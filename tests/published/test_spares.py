@@ -4,7 +4,7 @@ import pytest
 from scipy.stats import betabinom
 
 from buildlog.core.plan.materials.supplies import Failures, beta_binomial, spare_pixels
-from buildlog.core.plan.settings import BuyingParameters
+from buildlog.core.plan.parameter_table import BuyingParameters
 
 
 @pytest.mark.parametrize(("pixels", "alpha", "beta"), [(40, 2.0, 198.0), (500, 5.4, 18.6), (20, 1.0, 1.0)])

@@ -2,7 +2,7 @@
 
 import pytest
 
-from buildlog.core.plan.settings import WiringParameters
+from buildlog.core.plan.parameter_table import WiringParameters
 from buildlog.core.plan.wiring.chains import most_pixels, refresh_hz
 
 OLD, NEW = WiringParameters(reset_us=50), WiringParameters(reset_us=280)

@@ -11,10 +11,9 @@ from django.urls import reverse
 from django.utils.html import escape
 
 from buildlog.actions import builds, plans
-from buildlog.core.plan.options import OPTIONS, read_options
+from buildlog.core.plan.parse import read_options
 from buildlog.core.plan.plan import compute
 from buildlog.core.work.stages import Stage
-from buildlog.forms.plan_groups import GROUPS, LABELS
 from buildlog.models import Plan
 from tests.pages import text
 from tests.people import MONDAY, ZONE, account, begin_build, join_crew, start_stint, work_through
@@ -54,12 +53,6 @@ def table(**content):
 
 
 # ---- typing ----------------------------------------------------------------------------------
-
-
-def test_every_option_has_one_field_and_a_label():
-    placed = [name for group in GROUPS for name in (*group.names, *group.more)]
-    assert sorted(placed) == sorted(option.name for option in OPTIONS)
-    assert LABELS.keys() == {option.name for option in OPTIONS}
 
 
 def test_a_build_without_a_plan_shows_a_ball_to_start_from(ada):

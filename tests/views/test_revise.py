@@ -5,7 +5,7 @@ import re
 import pytest
 from django.urls import reverse
 
-from buildlog.core.plan.options import write_options
+from buildlog.core.plan.parse import write_options
 from buildlog.core.work.stages import Stage
 from buildlog.models import Plan
 from tests.pages import text

@@ -10,7 +10,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from buildlog.actions import builds, plans, ticks
-from buildlog.core.plan.settings import BuyingParameters, StockParameters
+from buildlog.core.plan.parameter_table import BuyingParameters, StockParameters
 from buildlog.core.work.stages import Stage
 from buildlog.queries.supplies import store_of
 from buildlog.templatetags.plan import enough

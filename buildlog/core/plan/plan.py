@@ -11,7 +11,8 @@ from typing import Any
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.plan.geometry.rings import lay_rings, to_rings
 from buildlog.core.plan.geometry.strap import cut_segments
-from buildlog.core.plan.parameters import MeasuredRing, PlanParameters
+from buildlog.core.plan.parameter_table import MeasuredRing
+from buildlog.core.plan.parameters import PlanParameters
 from buildlog.core.plan.parts import PlannedChannel, PlannedRing, PlannedRun, PlannedSegment, Totals, Wiring
 from buildlog.core.plan.remarks import remarks
 from buildlog.core.plan.warning import PlanWarning

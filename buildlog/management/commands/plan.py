@@ -11,9 +11,11 @@ from django.utils import timezone
 
 from buildlog.actions import builds, plans
 from buildlog.core.errors import Refused
+from buildlog.core.plan.kinds import PEOPLE, SWITCH
 from buildlog.core.plan.materials.cutting import cut_list
-from buildlog.core.plan.options import OPTIONS, Option, read_options
-from buildlog.core.plan.parameters import MeasuredRing
+from buildlog.core.plan.parameter import Parameter
+from buildlog.core.plan.parameter_table import PARAMETERS, MeasuredRing
+from buildlog.core.plan.parse import read_options
 from buildlog.core.plan.plan import BallPlan, PlanParameters, compute
 from buildlog.core.plan.whole import whole_json
 from buildlog.core.units import show_length
@@ -26,8 +28,8 @@ class Command(Asking):
     help = "Compute a plan. Lengths accept 2.6m, 30mm, 8ft, 1in; a bare number is metres."
 
     def add_options(self, parser: OptionParser) -> None:
-        for option in OPTIONS:
-            _add(parser, option)
+        for parameter in PARAMETERS:
+            _add(parser, parameter)
         parser.add_argument(
             "--rings", type=Path, metavar="FILE.csv", help="a measured ring table instead of the formula"
         )
@@ -38,11 +40,11 @@ class Command(Asking):
         parser.add_argument("--time-zone", default="UTC", metavar="ZONE", help="with --save: like Europe/Lisbon")
         parser.add_argument("--json", action="store_true", help="print one JSON document and nothing else")
 
-    def answer(self, *, rings: Path | None, save: str | None, json: bool, **given: Any) -> None:
-        parameters = read_options(_texts(given), self._measured(rings))
+    def answer(self, *, rings: Path | None, save: str | None, json: bool, **options: Any) -> None:
+        parameters = read_options(_texts(options), self._measured(rings))
         plan = compute(parameters)
         if save:
-            _keep(save, parameters, given)
+            _keep(save, parameters, options)
         self.stdout.write(_as_json(plan, save) if json else _as_text(plan, save))
 
     def _measured(self, file: Path | None) -> tuple[MeasuredRing, ...] | None:
@@ -57,32 +59,32 @@ class Command(Asking):
         return reading.rows
 
 
-def _add(parser: OptionParser, option: Option) -> None:
-    flag = f"--{option.name.replace('_', '-')}"
-    if option.switch:
-        parser.add_argument(flag, action="store_const", const="yes", default="", help=option.help)
-    elif option.name == "people":
-        parser.add_argument(flag, action="append", default=[], metavar="STAGE=N", help=option.help)
+def _add(parser: OptionParser, parameter: Parameter) -> None:
+    flag = f"--{parameter.name.replace('_', '-')}"
+    if parameter.kind is SWITCH:
+        parser.add_argument(flag, action="store_const", const="yes", default="", help=parameter.help)
+    elif parameter.kind is PEOPLE:
+        parser.add_argument(flag, action="append", default=[], metavar="STAGE=N", help=parameter.help)
     else:
-        parser.add_argument(
-            flag, default="", choices=("", *option.choices) if option.choices else None, help=option.help
-        )
+        choices = ("", *parameter.choices) if parameter.choices else None
+        parser.add_argument(flag, default="", choices=choices, help=parameter.help)
 
 
-def _texts(given: dict[str, Any]) -> dict[str, str]:
-    people = " ".join(given["people"])
-    return {option.name: people if option.name == "people" else given[option.name] for option in OPTIONS}
+def _texts(options: dict[str, Any]) -> dict[str, str]:
+    """What was typed for each parameter; one typed several times is put together."""
+    texts = {parameter.name: options[parameter.name] for parameter in PARAMETERS}
+    return {name: " ".join(text) if isinstance(text, list) else text for name, text in texts.items()}
 
 
 @transaction.atomic
-def _keep(code: str, parameters: PlanParameters, given: dict[str, Any]) -> None:
+def _keep(code: str, parameters: PlanParameters, options: dict[str, Any]) -> None:
     now = timezone.now()
     build = builds.begin(
-        code=code, name=given["name"], place=given["place"], time_zone=given["time_zone"], now=now,
+        code=code, name=options["name"], place=options["place"], time_zone=options["time_zone"], now=now,
         people_limits=dict(parameters.people),
     )  # fmt: skip
     plans.save(build=build, parameters=parameters, by=None, now=now)
-    if not given["draft"]:
+    if not options["draft"]:
         plans.freeze(build=build, by=None, now=now)
 
 

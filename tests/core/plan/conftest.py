@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from buildlog.core.errors import Refused
-from buildlog.core.plan.parameters import MeasuredRing, PlanParameters
+from buildlog.core.plan.parameter_table import MeasuredRing
+from buildlog.core.plan.parameters import PlanParameters
 
 DATA = Path(__file__).parents[2] / "data"
 

@@ -12,8 +12,8 @@ from buildlog.core.plan.materials.cutting import cut_list
 from buildlog.core.plan.materials.mass import mass_of
 from buildlog.core.plan.materials.notches import notches
 from buildlog.core.plan.materials.supplies import Failures, runs_out, spare_pixels, supplies_of
+from buildlog.core.plan.parameter_table import BuyingParameters, MassParameters, StockParameters, WiringParameters
 from buildlog.core.plan.plan import compute
-from buildlog.core.plan.settings import BuyingParameters, MassParameters, StockParameters, WiringParameters
 from buildlog.core.plan.whole import whole_json
 from buildlog.core.plan.wiring.chains import channel_table, compare_ways
 from buildlog.core.plan.wiring.leads import leads_m, ways_m

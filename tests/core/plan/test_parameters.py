@@ -7,7 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from buildlog.core.errors import Refused
-from buildlog.core.plan.parameters import MeasuredRing, PlanParameters
+from buildlog.core.plan.parameter_table import MeasuredRing
+from buildlog.core.plan.parameters import PlanParameters
 from tests.core.plan.conftest import BALL, ball, measured, refusals
 
 

@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from buildlog.core.errors import Problem, Refused
-from buildlog.core.plan.parameters import MeasuredRing
+from buildlog.core.plan.parameter_table import MeasuredRing
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,10 +8,11 @@ from collections.abc import Iterator
 import numpy as np
 
 from buildlog.core.errors import Problem, Refused
-from buildlog.core.plan.checking import say_rings
+from buildlog.core.plan.check_rings import say_rings
 from buildlog.core.plan.geometry.fit import Fit, fit_ball
 from buildlog.core.plan.geometry.layout import MOST_PIXELS, Floats, Ints, Layout, needed
-from buildlog.core.plan.parameters import MeasuredRing, PlanParameters
+from buildlog.core.plan.parameter_table import MeasuredRing
+from buildlog.core.plan.parameters import PlanParameters
 from buildlog.core.plan.warning import PlanWarning
 from buildlog.core.units import show_length
 

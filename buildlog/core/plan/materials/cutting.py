@@ -25,8 +25,8 @@ from buildlog.core.plan.materials.patterns import (
     relax,
     whole,
 )
+from buildlog.core.plan.parameter_table import StockParameters
 from buildlog.core.plan.plan import BallPlan
-from buildlog.core.plan.settings import StockParameters
 from buildlog.core.units import show_length
 
 PATCH = "patch"

@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 from datetime import date
 from functools import cached_property
 
+from buildlog.core.plan.kinds import Offcut
 from buildlog.core.plan.materials.supplies import Failures, Item, runs_out
 from buildlog.core.plan.parameters import PlanParameters
-from buildlog.core.plan.settings import Offcut
 
 # Items as people write them, by the key under which supplies are reckoned.
 NAMES = {

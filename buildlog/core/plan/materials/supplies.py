@@ -13,8 +13,8 @@ from scipy.special import betaln, gammaln
 
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.plan.materials.cutting import CutList
+from buildlog.core.plan.parameter_table import BuyingParameters
 from buildlog.core.plan.plan import BallPlan
-from buildlog.core.plan.settings import BuyingParameters
 from buildlog.core.plan.wiring.leads import data_leads_m
 from buildlog.core.plan.wiring.power import Power
 

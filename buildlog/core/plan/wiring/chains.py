@@ -6,10 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from buildlog.core.errors import Refused
-from buildlog.core.plan.parameters import CUTS
+from buildlog.core.plan.parameter_table import CHANNEL_CUTS, WiringParameters
 from buildlog.core.plan.parts import PlannedChannel
 from buildlog.core.plan.plan import BallPlan
-from buildlog.core.plan.settings import WiringParameters
 from buildlog.core.plan.wiring.channels import cut_channels
 from buildlog.core.plan.wiring.leads import data_leads_m, starts
 from buildlog.core.plan.wiring.place import Place, on_channel
@@ -83,7 +82,7 @@ class CutWay:
 
 def compare_ways(plan: BallPlan) -> tuple[CutWay, ...]:
     """The plan's channels cut anywhere, at joints only and at rings only."""
-    return tuple(_way(plan, cut) for cut in CUTS)
+    return tuple(_way(plan, cut) for cut in CHANNEL_CUTS)
 
 
 def _way(plan: BallPlan, cut: str) -> CutWay:

@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from buildlog.core.plan.parameter_table import PowerParameters
 from buildlog.core.plan.parts import Feed
 from buildlog.core.plan.plan import BallPlan
-from buildlog.core.plan.settings import PowerParameters
 from buildlog.core.plan.wiring.channels import partition
 from buildlog.core.plan.wiring.leads import leads_m
 from buildlog.core.plan.wiring.place import on_channel

@@ -6,9 +6,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from buildlog.core.plan.kinds import Offcut
 from buildlog.core.plan.materials.cutting import PATCH, StrapCut, cut, cut_list, pieces_of
+from buildlog.core.plan.parameter_table import StockParameters
 from buildlog.core.plan.plan import compute
-from buildlog.core.plan.settings import Offcut, StockParameters
 from tests.core.plan.conftest import ball, refusals
 
 SMALL = dict(diameter_m=1.2, ring_spacing_m=0.12, top_pixels=20, bottom_pixels=20)

@@ -5,10 +5,11 @@ from datetime import date
 
 import pytest
 
+from buildlog.core.plan.kinds import Offcut
 from buildlog.core.plan.materials.stock import PopulatePace, StockItem, Store, item_key, stocked
 from buildlog.core.plan.materials.supplies import Failures, Item
+from buildlog.core.plan.parameter_table import StockParameters
 from buildlog.core.plan.parameters import PlanParameters
-from buildlog.core.plan.settings import Offcut, StockParameters
 
 BALL = PlanParameters(diameter_m=1.0, pitch_m=0.05, rings_count=9, stock=StockParameters(roll_m=5.0))
 FRIDAY = date(2026, 5, 1)

@@ -2,8 +2,8 @@
 
 import pytest
 
+from buildlog.core.plan.parameter_table import PowerParameters
 from buildlog.core.plan.plan import BallPlan, compute
-from buildlog.core.plan.settings import PowerParameters
 from buildlog.core.plan.wiring.power import corrected, feed_shares, power_of
 from tests.core.plan.conftest import ball
 
