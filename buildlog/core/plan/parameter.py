@@ -86,13 +86,12 @@ def check_number(value: Any, parameter: Parameter) -> Iterator[Problem]:
 
 def check_length(value: Any, parameter: Parameter) -> Iterator[Problem]:
     """As ``check_number``; a length far too long was meant in another unit."""
-    for problem in check_number(value, parameter):
-        meant = isinstance(value, (int, float)) and parameter.most < value < math.inf
-        hint = f" A bare number is metres: was {value:g}mm meant?" if meant else ""
-        yield Problem(f"{problem.what}{hint}", problem.field)
+    number = isinstance(value, (int, float)) and not isinstance(value, bool)
+    hint = f" A bare number is metres: was {value:g}mm meant?" if number and value > parameter.most else ""
+    yield from _check(value, parameter, number, "a number", hint)
 
 
-def _check(value: Any, parameter: Parameter, right: bool, kind: str) -> Iterator[Problem]:
+def _check(value: Any, parameter: Parameter, right: bool, kind: str, hint: str = "") -> Iterator[Problem]:
     if value is None and parameter.default is None:
         return
     allowed = f"allowed: {parameter.show(parameter.least)} to {parameter.show(parameter.most)}"
@@ -102,7 +101,7 @@ def _check(value: Any, parameter: Parameter, right: bool, kind: str) -> Iterator
     elif not math.isfinite(value):
         yield Problem(f"{noun} must be {kind}; {allowed}.", parameter.name)
     elif not parameter.least <= value <= parameter.most:
-        yield Problem(f"{noun} is {parameter.show(value)}; {allowed}.", parameter.name)
+        yield Problem(f"{noun} is {parameter.show(value)}; {allowed}.{hint}", parameter.name)
 
 
 def show_plain(value: float, parameter: Parameter) -> str:
