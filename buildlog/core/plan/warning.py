@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from buildlog.core.plan.checking import say_rings
+from buildlog.core.plan.check_rings import say_rings
 from buildlog.core.units import show_length
 
 _OFF = "the ring furthest off lies {worst_m} from that ball"
