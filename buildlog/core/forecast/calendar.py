@@ -1,4 +1,7 @@
-"""When helpers are there: shifts to come, days already seen, local days. All in UTC; clock changes do no harm."""
+"""When helpers are there: shifts to come, days already seen, local days, and work handed out that outlasts the shifts.
+
+Moments are hours since 1970-01-01 00:00 UTC, days ordinals of local dates; clock changes do no harm.
+"""
 
 from __future__ import annotations
 

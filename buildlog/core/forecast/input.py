@@ -14,7 +14,7 @@ from datetime import UTC, datetime, timedelta
 from functools import cached_property
 
 from buildlog.core.errors import Problem, Refused
-from buildlog.core.work.stages import STAGES, Stage
+from buildlog.core.work.stages import COUNTED_IN_PIXELS, STAGE_COUNT, STAGES, Stage
 
 EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 LONGEST_STINT_H = 12.0
@@ -58,11 +58,11 @@ class SegmentInput:
 
     def units(self, stage: int) -> float:
         """All units of work of the segment at a stage: pixels to populate or mount, runs to wire or test."""
-        return float(self.pixels if stage < 2 else max(1, len(self.runs)))
+        return float(self.pixels if COUNTED_IN_PIXELS[stage] else max(1, len(self.runs)))
 
     def size(self, stage: int, usual: float) -> float:
         """Log of the units against a usual segment: of so many pixels, on one channel."""
-        return math.log(self.units(stage) / (usual if stage < 2 else 1.0))
+        return math.log(self.units(stage) / (usual if COUNTED_IN_PIXELS[stage] else 1.0))
 
     def left(self, stage: int) -> float:
         """Units of work left at a stage."""
@@ -130,18 +130,18 @@ class JobInput:
 
 @dataclass(frozen=True, slots=True)
 class StandardRates:
-    """Rates taken before anything is measured [units per person-hour], and how sure one is of them.
-
-    Common practice for the first (100 pixels in 15 minutes); the others are guesses until the lead sets them.
+    """Rates taken before anything is measured [units per person-hour], and how sure one is of them (``spread``: of the
+    log of effort). The build's own where the lead has set them.
     """
 
-    populate: float = 400.0
-    mount: float = 350.0
-    wire: float = 6.0
-    test: float = 15.0
+    populate: float = float(Stage.POPULATE.facts.rate)
+    mount: float = float(Stage.MOUNT.facts.rate)
+    wire: float = float(Stage.WIRE.facts.rate)
+    test: float = float(Stage.TEST.facts.rate)
     spread: float = 0.30
 
     def rate(self, stage: int) -> float:
+        """Units per person-hour at stage 0…3."""
         return (self.populate, self.mount, self.wire, self.test)[stage]
 
 
@@ -158,7 +158,7 @@ class ForecastInput:
     helpers: tuple[Helper, ...]
     stints: tuple[StintInput, ...] = ()
     jobs: tuple[JobInput, ...] = ()
-    people: tuple[int | None, int | None, int | None, int | None] = (None, None, 2, 2)
+    people: tuple[int | None, ...] = tuple(stage.facts.people for stage in STAGES)
     standard: StandardRates = field(default_factory=StandardRates)
     target: float | None = None
     faults_found: int = 0
@@ -205,17 +205,12 @@ class ForecastInput:
 
     @property
     def all_done(self) -> bool:
-        left = any(segment.left(stage) > 0 for segment in self.segments for stage in range(4))
+        left = any(segment.left(stage) > 0 for segment in self.segments for stage in range(STAGE_COUNT))
         return not left and all(job.done for job in self.jobs) and not self.faults_open
 
     @property
     def faults_open(self) -> int:
         return sum(segment.open_faults for segment in self.segments)
-
-
-def stage_index(work: str) -> int | None:
-    """0…3 for a stage word, None for a job's name."""
-    return STAGES.index(Stage(work)) if work in STAGES else None
 
 
 def _problems(inputs: ForecastInput) -> Iterator[Problem]:
@@ -236,7 +231,7 @@ def _problems(inputs: ForecastInput) -> Iterator[Problem]:
     for stage, limit in zip(STAGES, inputs.people, strict=True):
         if limit is not None and limit < 0:
             yield Problem(f"People who fit at {stage.value}: found {limit}, give 0 or more, or no limit.", "people")
-    if any(inputs.standard.rate(stage) <= 0 for stage in range(4)) or not 0 < inputs.standard.spread < 5:
+    if any(inputs.standard.rate(stage) <= 0 for stage in range(STAGE_COUNT)) or not 0 < inputs.standard.spread < 5:
         yield Problem("Standard rates are units per person-hour above 0, their spread a share above 0.", "standard")
 
 

@@ -68,6 +68,8 @@ TABLE = {
 
 STAGES = tuple(Stage)
 STAGE_COUNT = len(STAGES)
+POPULATE, MOUNT, WIRE, TEST = range(STAGE_COUNT)  # a stage as a row or column of arrays, and in compiled code
+COUNTED_IN_PIXELS = tuple(stage.facts.unit == "pixel" for stage in STAGES)
 CHOICES = [(stage.value, stage.value) for stage in STAGES]  # as fields of forms and tables want them
 _CLOSING_ORDER = tuple(sorted(STAGES, key=lambda stage: stage.facts.closing_place))
 
@@ -95,3 +97,8 @@ def cautions(stage: Stage | None, closing: bool = False) -> tuple[str, ...]:
     """The sentences for work at this stage; none for a job that we know nothing about."""
     says = stage.facts.cautions if stage else ()
     return (CLOSING, *says) if closing and stage is Stage.MOUNT else says
+
+
+def stage_index(word: str) -> int | None:
+    """0…3 for a stage word, None for any other (the name of a job)."""
+    return Stage(word).number if word in STAGES else None

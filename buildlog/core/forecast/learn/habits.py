@@ -12,8 +12,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from buildlog.core.forecast.input import ForecastInput, StintInput, stage_index
-from buildlog.core.work.stages import STAGES, stage_before
+from buildlog.core.forecast.input import ForecastInput, StintInput
+from buildlog.core.work.stages import STAGES, stage_before, stage_index
 
 SHOWN, SLIP = 0.95, 0.30  # a crew with the habit shows it so often; one without looks like it by accident
 WEAK = 0.3  # how much going on with one's own after a pause counts, when all came back at once

@@ -19,8 +19,8 @@ from buildlog.core.forecast.input import (
     ShiftInput,
     StandardRates,
     StintInput,
-    stage_index,
 )
+from buildlog.core.work.stages import stage_index
 
 Array = npt.NDArray[np.float64]
 

@@ -6,9 +6,9 @@ import math
 
 import numpy as np
 
-from buildlog.core.forecast.input import ForecastInput, Helper, StintInput, stage_index
+from buildlog.core.forecast.input import ForecastInput, Helper, StintInput
 from buildlog.core.forecast.learn.observations import Array
-from buildlog.core.work.stages import STAGES, stage_before
+from buildlog.core.work.stages import STAGES, stage_before, stage_index
 
 NEVER = math.inf
 
