@@ -9,6 +9,7 @@ from buildlog.core.work.envelope import LARGEST_NUMBER
 from buildlog.queries.devices import devices_of
 from tests.floor.conftest import outcomes
 from tests.floor.tablet import Tablet
+from tests.pages import text
 from tests.people import MONDAY
 
 pytestmark = pytest.mark.django_db
@@ -67,7 +68,7 @@ def test_an_entry_with_a_number_far_beyond_counts_and_leaves_the_row_as_it_is(sh
     assert outcomes(send(tablet, entries)) == ["stored"] * 3
     assert shed.devices.get().last_sequence == 3, "the page tells the tablet to go on from there"
     assert missing(shed) == 1, "number 2 was used for nothing else"
-    page = sign_in(lead).get("/b/SHED/devices/").content.decode()
+    page = text(sign_in(lead).get("/b/SHED/devices/"))
     assert "1 entry came with a number far beyond its row" in page
 
 
