@@ -53,10 +53,8 @@ check: setup-tests ## style, types, settings, forgotten migrations, imports insi
 	$(MANAGE) makemigrations --settings tests.settings --check --dry-run
 	$(PY) -m tests.house
 
-# The trials are compiled once here, or every test process would do it while others wait.
-kernels: setup-tests
-	@DJANGO_SETTINGS_MODULE=tests.settings $(PY) -c "import django; django.setup(); \
-	    from buildlog.core.forecast.warm import warm; warm()"
+kernels: setup-tests ## compile the trials for the tests, where something that is compiled changed
+	@$(PY) -m tests.kernels
 
 test: check kernels ## everything: the whole suite on SQLite, then what touches the database on PostgreSQL
 	$(PY) -m pytest -n 2
