@@ -82,13 +82,18 @@ def open_device(chromium: Browser, site: str) -> Iterator[Callable[..., BrowserC
 
 @pytest.fixture
 def open_page(open_device, site) -> Callable[..., Page]:
-    """Call it with a person and an address: the page as that person sees it on a device that joined."""
+    """Call it with a person and an address: the page as that person sees it on a device that joined.
 
-    def opened(person, path="", *, joined=True, **options) -> Page:
+    With ``own_clock`` its time is in the test's hands, see `wait`.
+    """
+
+    def opened(person, path="", *, joined=True, own_clock=False, **options) -> Page:
         device = open_device(**options)
         client = client_of(person, give_device(person.build, f"Tablet {timezone.now()}") if joined else None)
         device.add_cookies([{"name": key, "value": one.value, "url": site} for key, one in client.cookies.items()])
         page = device.new_page()
+        if own_clock:
+            page.clock.install()
         page.goto(path or f"/b/{person.build.code}/today/")
         return page
 
@@ -98,6 +103,14 @@ def open_page(open_device, site) -> Callable[..., Page]:
 @pytest.fixture
 def page(open_device) -> Page:
     return open_device().new_page()
+
+
+def wait(page: Page, seconds: float = 6) -> None:
+    """Let the page believe that time has passed: what it does every few seconds it does now.
+
+    Its clock has to be in the test's hands since before it was loaded: `page.clock.install()`.
+    """
+    page.clock.run_for(round(seconds * 1000))
 
 
 def watch(page: Page, troubles: list[str]) -> None:

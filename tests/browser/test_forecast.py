@@ -14,11 +14,12 @@ from playwright.sync_api import Locator, Page, expect
 from buildlog import answering, forecasting
 from buildlog.actions import builds, closing, crew
 from buildlog.core.work.stages import order_of
+from tests.browser.conftest import wait
 from tests.browser.looks import faults
 from tests.people import work_through
 
 PHONE = {"width": 360, "height": 740}
-SOON = 20_000  # a panel asks every few seconds
+SOON = 20_000  # a busy machine takes its time
 
 
 @pytest.fixture(autouse=True)
@@ -61,7 +62,7 @@ def tab_to(page: Page, target: Locator) -> None:
 
 
 def test_a_lead_asks_what_if_with_the_keyboard_and_sees_the_answer_beside_today(known, lead, open_page):
-    page = open_page(lead, "/b/SHED/forecast/what-if/")
+    page = open_page(lead, "/b/SHED/forecast/what-if/", own_clock=True)
     tab_to(page, page.get_by_role("link", name="Ask what if").first)
     page.keyboard.press("Enter")
     tab_to(page, page.get_by_label("Name", exact=True))
@@ -83,6 +84,7 @@ def test_a_lead_asks_what_if_with_the_keyboard_and_sees_the_answer_beside_today(
     assert not faults(page)
 
     answer_all(known)
+    wait(page)
     beside = page.get_by_role("region", name="Finish, chance and hours beside today")
     expect(beside.get_by_role("rowheader", name="Two more, three inside")).to_be_visible(timeout=SOON)
     expect(beside.get_by_role("rowheader", name="Today")).to_be_visible()
@@ -92,26 +94,28 @@ def test_a_lead_asks_what_if_with_the_keyboard_and_sees_the_answer_beside_today(
 
 
 def test_what_it_takes_is_asked_and_answered_while_one_looks_on(known, lead, open_page):
-    page = open_page(lead, "/b/SHED/forecast/what-if/", **PHONE)
+    page = open_page(lead, "/b/SHED/forecast/what-if/", own_clock=True, **PHONE)
     tab_to(page, page.get_by_label("What would it take to be ready by"))
     page.keyboard.press("Control+a")
     page.keyboard.type("90")
     page.keyboard.press("Enter")
     expect(page.get_by_text("Being worked out")).to_be_visible()
     answer_all(known)
+    wait(page)
     expect(page.locator(".takes")).to_be_visible(timeout=SOON)
     expect(page.locator("#asked")).to_contain_text("Asked for 90 % sure")
     assert not faults(page)
 
 
 def test_what_nobody_can_answer_is_refused_with_the_reason(known, lead, other_helper, open_page):
-    page = open_page(lead, "/b/SHED/forecast/what-if/ask/", **PHONE)
+    page = open_page(lead, "/b/SHED/forecast/what-if/ask/", own_clock=True, **PHONE)
     page.get_by_label("Name", exact=True).fill("Without Noor")
     page.get_by_label("Noor").last.check()
     page.get_by_role("button", name="Ask", exact=True).click()
     crew.leave(person=other_helper, by=lead, now=timezone.now())
     forecasting.refresh(known, timezone.now() + timedelta(minutes=1))
     answer_all(known)
+    wait(page)
     expect(page.locator(".refused")).to_contain_text("Noor", timeout=SOON)
     assert not faults(page)
 
@@ -154,9 +158,7 @@ def test_the_day_plan_on_paper_leaves_out_what_is_pressed(known, lead, open_page
 
 
 def test_a_forecast_grows_old_on_a_screen_that_stays_open(known, lead, open_page):
-    page = open_page(lead, "/b/SHED/forecast/", **PHONE)
-    page.clock.install()
-    page.reload()
+    page = open_page(lead, "/b/SHED/forecast/", own_clock=True, **PHONE)
     age = page.locator("time[data-age]")
     expect(age).to_have_text("just now")
     page.clock.fast_forward("10:30")

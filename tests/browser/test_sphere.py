@@ -9,6 +9,7 @@ from playwright.sync_api import expect
 from buildlog.actions import ticks
 from buildlog.core.plan.parameters import PlanParameters
 from buildlog.core.work.stages import Stage
+from tests.browser.conftest import wait
 from tests.people import MONDAY, account, begin_build, client_of, join_crew, work_through
 
 # 36 rings of up to 4 pieces: more than one window.
@@ -26,11 +27,13 @@ def barn(live_server):
 def open_map(barn, open_device, site):
     """Call it with a name of the crew and device options: the Sphere page as that person sees it."""
 
-    def opened(name="Ilse", query="", **options):
+    def opened(name="Ilse", query="", *, own_clock=False, **options):
         device = open_device(**options)
         cookies = client_of(barn.people.get(name=name)).cookies
         device.add_cookies([{"name": key, "value": value.value, "url": site} for key, value in cookies.items()])
         page = device.new_page()
+        if own_clock:
+            page.clock.install()
         page.goto(f"/b/BARN/sphere/{query}")
         return page
 
@@ -42,11 +45,12 @@ def piece(page, code):
 
 
 def test_a_tap_opens_the_segment_and_a_tick_shows_on_other_screens(barn, open_map):
-    desk, tablet = open_map("Ilse", "?ring=1"), open_map("Marek", "?ring=1")
+    desk, tablet = open_map("Ilse", "?ring=1", own_clock=True), open_map("Marek", "?ring=1")
     piece(tablet, "R2-1").click()
     tablet.get_by_label(re.compile("^Pixels")).fill("7")
     tablet.get_by_role("button", name="Mark populated").click()
     expect(tablet.locator("#messages")).to_contain_text("R2-1: 7 pixels populated.")
+    wait(desk)
     expect(piece(desk, "R2-1")).to_have_attribute("aria-label", re.compile("7 populated"), timeout=10_000)
 
 
@@ -139,19 +143,22 @@ def test_one_piece_at_a_time_is_a_stop_for_tab(open_map):
 
 
 def test_the_window_stays_where_it_is_when_the_map_is_refreshed(barn, open_map):
-    page = open_map(query="?ring=20")
+    page = open_map(query="?ring=20", own_clock=True)
     piece(page, "R22-1").focus()
     work_through(barn.segments.get(code="R22-1"), Stage.POPULATE, by=barn.people.get(name="Marek"), pixels=4)
+    wait(page)
     expect(piece(page, "R22-1")).to_have_attribute("aria-label", re.compile("4 populated"), timeout=10_000)
     expect(page.locator("#window-name")).to_have_text("Rings 20–27")
     expect(piece(page, "R22-1")).to_be_focused()
 
 
 def test_when_no_answer_comes_the_page_says_since_when_it_is_old(open_map):
-    page = open_map()
+    page = open_map(own_clock=True)
     page.context.set_offline(True)
+    wait(page)
     expect(page.locator("[data-live-state]")).to_contain_text("no news since", timeout=15_000)
     page.context.set_offline(False)
+    wait(page)
     expect(page.locator("[data-live-state]")).to_be_hidden(timeout=15_000)
 
 
@@ -190,12 +197,13 @@ def test_a_name_is_never_mark_up(barn, open_map):
 
 
 def test_an_entry_from_elsewhere_reaches_the_stage_totals(barn, open_map):
-    page = open_map()
+    page = open_map(own_clock=True)
     first = barn.segments.current().first()
     ticks.tick(
         build=barn, actor=None, entry_id=uuid.uuid4(), segment_code=first.code, stage=Stage.POPULATE, pixels=1,
         moment=ticks.Moment.now(MONDAY),
     )  # fmt: skip
+    wait(page)
     expect(page.locator(".stages-row")).to_contain_text("1 of", timeout=10_000)
 
 
