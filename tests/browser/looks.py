@@ -25,7 +25,8 @@ FOCUSABLE = """() => [...document.querySelectorAll(
   .filter((one) => !one.matches('[type=radio]') || one.checked)  // Tab goes to the one chosen, arrows to the others
   .map((one, number) => (one.dataset.stop = number))"""
 
-NOTE_STOPS = """() => addEventListener('keyup', () => stops.push(document.activeElement?.dataset?.stop), {capture: true})"""
+NOTE_STOPS = """() => addEventListener(
+  'keyup', () => window.stops.push(document.activeElement?.dataset?.stop), {capture: true})"""
 
 # What passes is only counted, not described: that took most of the time.
 VIOLATIONS = "(options) => axe.run(document, options).then((answer) => answer.violations)"

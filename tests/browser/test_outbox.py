@@ -20,7 +20,6 @@ from buildlog.models import Arrival, LedgerEntry, Stint
 from tests.browser.conftest import wait
 from tests.people import give_device
 
-
 # How long the outbox waits for an answer is the one time that the browser's clock measures behind a page's own.
 PATIENCE = """AbortSignal.timeout = (milliseconds) => {
     const patience = new AbortController();
