@@ -11,10 +11,13 @@ from django.db import transaction
 
 from buildlog.actions.records import record
 from buildlog.core.errors import Problem, Refused
+from buildlog.core.plan.built import built_of
 from buildlog.core.plan.parameters import PlanParameters
 from buildlog.core.plan.plan import BallPlan, PlannedSegment, compute
 from buildlog.core.wording import _
-from buildlog.models import Build, Person, Plan, Run, Segment
+from buildlog.models import Build, Person, Plan, Ring, Run, Segment
+from buildlog.models.plan import RING_FIELDS
+from buildlog.queries.ball_plan import stored_parts
 
 LETTERS = "23456789ABCDEFGHJKLMNPQRSTUVWXYZ"  # no 0, 1, I, O: a label must survive being read aloud
 
@@ -31,7 +34,7 @@ def save(*, build: Build, parameters: PlanParameters, by: Person | None, now: da
     plan = plan or Plan(build=build, revision=1, created_at=now)
     plan.parameters = parameters.to_json()
     plan.save()
-    _replace_pieces(build, whole)
+    _lay_down(plan, whole)
     says = f"Plan kept: {whole.totals.pixels} pixels in {whole.totals.segments} segments."
     record(build=build, by=by, at=now, verb="save plan", says=says)
     return plan
@@ -44,8 +47,11 @@ def freeze(*, build: Build, by: Person | None, now: datetime) -> Plan:
     if plan is None:
         raise Refused(Problem(_("There is no plan to freeze yet: make one first.")))
     if not plan.frozen:
-        plan.frozen_at = now
-        plan.save(update_fields=["frozen_at"])
+        whole = compute(plan.read())
+        if stored_parts(plan) != (whole.rings, whole.segments, whole.channels):
+            _lay_down(plan, whole)  # kept by another release: what is frozen is what is shown
+        plan.frozen_at, plan.built = now, built_of(whole).to_json()
+        plan.save(update_fields=["frozen_at", "built"])
         record(build=build, by=by, at=now, verb="freeze plan", says=f"Plan {plan.revision} frozen.")
     return plan
 
@@ -58,24 +64,36 @@ def unfreeze(*, build: Build, by: Person | None, now: datetime) -> Plan:
         raise Refused(Problem(_("The plan is not frozen.")))
     if build.entries.exists() or build.stints.exists():
         raise Refused(Problem(_("Work has been logged by this plan: it stays frozen.")))
-    plan.frozen_at = None
-    plan.save(update_fields=["frozen_at"])
+    plan.frozen_at, plan.built = None, {}
+    plan.save(update_fields=["frozen_at", "built"])
     record(build=build, by=by, at=now, verb="unfreeze plan", says=f"Plan {plan.revision} is a draft again.")
     return plan
 
 
-def _replace_pieces(build: Build, whole: BallPlan) -> None:
-    build.segments.all().delete()
-    make_runs(make_segments(build, whole, whole.segments), whole)
+def _lay_down(plan: Plan, whole: BallPlan) -> None:
+    """The rows of a draft, in place of those of the draft before."""
+    plan.build.segments.all().delete()
+    plan.rings.all().delete()
+    rings = make_rings(plan, whole)
+    make_runs(plan.build, make_segments(plan.build, rings, whole.segments), whole)
 
 
-def make_segments(build: Build, whole: BallPlan, pieces: Sequence[PlannedSegment]) -> dict[str, Segment]:
-    """Rows for these pieces of a plan, each with a label of its own, by code."""
-    labels = new_labels(len(pieces))
+def make_rings(plan: Plan, whole: BallPlan) -> dict[int, Ring]:
+    """Rows for the rings of a revision, by number."""
+    rows = [Ring(plan=plan, **{name: getattr(ring, name) for name in RING_FIELDS}) for ring in whole.rings]
+    return {row.number: row for row in Ring.objects.bulk_create(rows, batch_size=500)}
+
+
+def make_segments(build: Build, rings: Mapping[int, Ring], segments: Sequence[PlannedSegment]) -> dict[str, Segment]:
+    """Rows for these segments of a plan on its rings, each with a label of its own, by code."""
+    labels = new_labels(len(segments))
     rows = [
-        Segment(build=build, ring=piece.ring, piece=piece.piece, code=piece.code, label=label, **place(piece))
-        for piece, label in zip(pieces, labels, strict=True)
-    ]
+        Segment(
+            build=build, lies_on=rings[segment.ring], ring=segment.ring, piece=segment.piece, code=segment.code,
+            label=label, **place(segment),
+        )
+        for segment, label in zip(segments, labels, strict=True)
+    ]  # fmt: skip
     return {row.code: row for row in Segment.objects.bulk_create(rows, batch_size=500)}
 
 
@@ -87,16 +105,16 @@ def place(piece: PlannedSegment) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def make_runs(rows: Mapping[str, Segment], whole: BallPlan) -> None:
+def make_runs(build: Build, rows: Mapping[str, Segment], whole: BallPlan) -> None:
     """The runs of every channel, on these rows."""
     Run.objects.bulk_create(
         (
             Run(
-                segment=rows[run.segment], channel=channel.number, position=position, first=run.first,
-                last=run.last, reversed=run.reversed,
+                build=build, segment=rows[run.segment], channel=channel.number, position=position, begins=begins,
+                first=run.first, last=run.last, reversed=run.reversed,
             )
             for channel in whole.channels
-            for position, run in enumerate(channel.runs, start=1)
+            for position, (begins, run) in enumerate(channel.placed, start=1)
         ),
         batch_size=500,
     )  # fmt: skip

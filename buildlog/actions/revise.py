@@ -16,6 +16,7 @@ from django.db import transaction
 from buildlog.actions import plans, ticks
 from buildlog.actions.records import record
 from buildlog.core.errors import Problem, Refused
+from buildlog.core.plan.built import built_of
 from buildlog.core.plan.parameters import PlanParameters
 from buildlog.core.plan.plan import BallPlan, compute
 from buildlog.core.plan.revise import Decision, Fate, Revision
@@ -23,10 +24,11 @@ from buildlog.core.plan.revise import revise as compare
 from buildlog.core.wording import _
 from buildlog.core.work.ledger import LedgerKind, fingerprint, shown
 from buildlog.core.work.stages import STAGES, Stage
-from buildlog.models import Build, LedgerEntry, Person, Plan, Run, Segment, Stint
+from buildlog.models import Build, LedgerEntry, Person, Plan, Ring, Segment, Stint
+from buildlog.queries.ball_plan import as_built
 
 Rows = dict[str, Segment]
-PLACE = ("first_pixel", "pixels", "closing", "from_deg", "to_deg")
+PLACE = ("lies_on", "first_pixel", "pixels", "closing", "from_deg", "to_deg")
 
 
 @dataclass(frozen=True)
@@ -49,14 +51,15 @@ def revise(
     ticks.lock(build)
     plan = _plan_looked_at(build, revision)
     rows: Rows = {row.code: row for row in build.segments.current()}
-    before, after = compute(plan.read()), compute(parameters)
+    before, after = as_built(plan), compute(parameters)
     found = compare(before, after, {code: max(row.sums.values()) for code, row in rows.items()})
     _refuse_undecided(found, answers)
     _refuse_running(build, found)
     made = Plan.objects.create(
-        build=build, revision=plan.revision + 1, parameters=parameters.to_json(), created_at=now, frozen_at=now
-    )
-    _put_in_force(build, found, answers, rows, after, by, now)
+        build=build, revision=plan.revision + 1, parameters=parameters.to_json(), created_at=now, frozen_at=now,
+        built=built_of(after).to_json(),
+    )  # fmt: skip
+    _put_in_force(made, found, answers, rows, after, by, now)
     _on_record(build, made, found, answers, by, now)
     return made
 
@@ -95,19 +98,20 @@ def _refuse_running(build: Build, found: Revision) -> None:
 
 
 def _put_in_force(
-    build: Build, found: Revision, answers: Answers, rows: Rows, after: BallPlan, by: Person, now: datetime
+    plan: Plan, found: Revision, answers: Answers, rows: Rows, after: BallPlan, by: Person, now: datetime
 ) -> None:
+    build, rings = plan.build, plans.make_rings(plan, after)
     retired = {change.code: rows[change.code] for change in found.changes if _retires(change.code, found, answers)}
     Segment.objects.filter(pk__in=[row.pk for row in retired.values()]).update(retired_at=now)
     kept = {code: row for code, row in rows.items() if code not in retired}
-    _lay_again(kept, after)
-    new = plans.make_segments(build, after, [piece for piece in after.segments if piece.code not in kept])
+    _lay_again(kept, rings, after)
+    new = plans.make_segments(build, rings, [piece for piece in after.segments if piece.code not in kept])
     _hand_on(retired, new)
     current = kept | new
     moved = [row for code, row in retired.items() if answers.decisions.get(code) is Decision.MOVE]
     _carry(build, moved, current, by, now)
-    Run.objects.filter(segment__build=build).delete()
-    plans.make_runs(current, after)
+    build.runs.all().delete()
+    plans.make_runs(build, current, after)
     if answers.redo_wiring:
         _rewire(build, [current[code] for code in found.rewired if code in kept], by, now)
 
@@ -120,9 +124,10 @@ def _retires(code: str, found: Revision, answers: Answers) -> bool:
     return change.fate is Fate.CHANGES and change.ticked and decided in (Decision.MOVE, Decision.REDO)
 
 
-def _lay_again(kept: Rows, after: BallPlan) -> None:
-    """Rows that stay, at the place and length that the new plan gives them."""
+def _lay_again(kept: Rows, rings: Mapping[int, Ring], after: BallPlan) -> None:
+    """Rows that stay, on the new plan's rings, at the place and length that it gives them."""
     for code, row in kept.items():
+        row.lies_on = rings[row.ring]
         for name, value in plans.place(after.by_code[code]).items():
             setattr(row, name, value)
     Segment.objects.bulk_update(kept.values(), PLACE, batch_size=200)

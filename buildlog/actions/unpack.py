@@ -16,6 +16,7 @@ from django.db.models import Model
 
 from buildlog.actions.builds import owners_here, refuse_bad_code, refuse_bad_zone
 from buildlog.actions.crew import make_lead
+from buildlog.actions.older_packs import with_rings
 from buildlog.actions.plans import new_labels
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.pack import Pack, PackedTable
@@ -84,7 +85,8 @@ def _completed(pack: Pack) -> Pack:
         )
     if len(tables["build"].rows) != 1:
         raise Refused(Problem(_("A pack holds one build."), "file"))
-    return Pack(tables)
+    whole = Pack(tables)
+    return whole if "rings" in pack.tables else with_rings(whole)
 
 
 def _with_added(kind: PackedModel, table: PackedTable | None) -> PackedTable:
@@ -146,6 +148,8 @@ def _made(kind: PackedModel, table: PackedTable, keys: Keys) -> list[Any]:
             row.clean_fields(exclude=unchecked)
             if isinstance(row, Plan | Question):
                 row.read()
+            if isinstance(row, Plan) and row.frozen:
+                row.read_built()
         if kind.has_ids:
             row.pk = keys[kind.model][number - 1]
         rows.append(row)

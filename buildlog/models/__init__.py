@@ -6,7 +6,7 @@ from buildlog.models.forecast import Claim, SavedForecast
 from buildlog.models.notes import Note
 from buildlog.models.passwords import PasswordTry
 from buildlog.models.people import Person, Shift, WeeklyPattern
-from buildlog.models.plan import Plan, Run, Segment
+from buildlog.models.plan import Plan, Ring, Run, Segment
 from buildlog.models.question import Question
 from buildlog.models.supplies import Holding
 from buildlog.models.work import CloseIn, Job, LedgerEntry, Stint, StintMember
@@ -29,6 +29,7 @@ __all__ = [
     "Plan",
     "Question",
     "Record",
+    "Ring",
     "Run",
     "Segment",
     "Shift",

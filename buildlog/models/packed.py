@@ -16,7 +16,7 @@ from buildlog.models.devices import Arrival, Device, JoinCode, PinTry
 from buildlog.models.forecast import Claim, SavedForecast
 from buildlog.models.notes import Note
 from buildlog.models.people import Person, Shift, WeeklyPattern
-from buildlog.models.plan import Plan, Run, Segment
+from buildlog.models.plan import Plan, Ring, Run, Segment
 from buildlog.models.question import Question
 from buildlog.models.supplies import Holding
 from buildlog.models.work import CloseIn, Job, LedgerEntry, Stint, StintMember
@@ -73,9 +73,10 @@ PACKED = (
     PackedModel("people", Person, without=frozenset({"user", "pin", "pin_version"})),
     PackedModel("shifts", Shift, "person__build"),
     PackedModel("patterns", WeeklyPattern, "person__build"),
-    PackedModel("plans", Plan),
-    PackedModel("segments", Segment),
-    PackedModel("runs", Run, "segment__build"),
+    PackedModel("plans", Plan, added=frozenset({"built"})),
+    PackedModel("rings", Ring, "plan__build", later=True),
+    PackedModel("segments", Segment, added=frozenset({"lies_on"})),
+    PackedModel("runs", Run, added=frozenset({"begins"})),
     PackedModel("jobs", Job),
     PackedModel("stints", Stint),
     PackedModel("members", StintMember, "stint__build"),

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import fields
 from typing import Any
 
 from django.db import models
 from django.db.models import F
 
+from buildlog.core.plan.built import Built
 from buildlog.core.plan.parameters import PlanParameters
+from buildlog.core.plan.parts import PlannedRing, PlannedRun, PlannedSegment
 from buildlog.core.work.order import RunLink, SegmentProgress
 from buildlog.core.work.stages import Stage
 from buildlog.models.build import Build
@@ -22,6 +25,7 @@ class Plan(models.Model):
     parameters: Any = models.JSONField()
     created_at = models.DateTimeField()
     frozen_at = models.DateTimeField(null=True, blank=True)
+    built: Any = models.JSONField(default=dict, blank=True)  # core.plan.built, once frozen; {} while it is a draft
 
     class Meta:
         ordering = ["build", "-revision"]
@@ -36,6 +40,40 @@ class Plan(models.Model):
 
     def read(self) -> PlanParameters:
         return PlanParameters.from_json(self.parameters)
+
+    def read_built(self) -> Built:
+        return Built.from_json(self.built)
+
+
+class Ring(models.Model):
+    """A ring of a revision of the plan, where it lies on the ball; it never changes once the revision is frozen."""
+
+    plan = models.ForeignKey(Plan, on_delete=models.CASCADE, related_name="rings")
+    number = models.PositiveIntegerField()
+    polar_deg = models.FloatField()
+    height_m = models.FloatField()
+    radius_m = models.FloatField()
+    circumference_m = models.FloatField()
+    pixels = models.PositiveIntegerField()
+    seam_gap_m = models.FloatField()
+    edge_strain = models.FloatField()
+    closing = models.BooleanField(default=False)
+    seam_deg = models.FloatField()
+    shift_m = models.FloatField()
+
+    class Meta:
+        ordering = ["plan", "number"]
+        constraints = [models.UniqueConstraint(fields=["plan", "number"], name="one_ring_a_number")]
+
+    def __str__(self) -> str:
+        return f"{self.plan}: ring {self.number}"
+
+    @property
+    def planned(self) -> PlannedRing:
+        return PlannedRing(**{name: getattr(self, name) for name in RING_FIELDS})
+
+
+RING_FIELDS = tuple(field.name for field in fields(PlannedRing))
 
 
 class SegmentQuerySet(models.QuerySet["Segment"]):
@@ -59,6 +97,10 @@ class Segment(models.Model):
     """
 
     build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="segments")
+    # Where it lies: on a ring of the plan in force, or, retired, of the one that it was retired from.
+    lies_on = models.ForeignKey(Ring, on_delete=models.RESTRICT, related_name="segments")
+    # The ring's number stands here too, for it is half of the name: the code of a retired segment must not follow its
+    # ring, and every map sorts by it and every tick reads it without a join. The audit compares both.
     ring = models.PositiveIntegerField()
     piece = models.PositiveIntegerField()
     code = models.CharField(max_length=16)
@@ -91,6 +133,12 @@ class Segment(models.Model):
         return self.code
 
     @property
+    def planned(self) -> PlannedSegment:
+        return PlannedSegment(
+            self.ring, self.piece, self.first_pixel, self.pixels, self.from_deg, self.to_deg, self.closing
+        )
+
+    @property
     def sums(self) -> dict[Stage, int]:
         return {stage: getattr(self, stage.done) for stage in Stage}
 
@@ -120,9 +168,11 @@ class RunQuerySet(models.QuerySet["Run"]):
 class Run(models.Model):
     """The part of a segment that one channel drives, at its position in the channel's chain."""
 
+    build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="runs")
     segment = models.ForeignKey(Segment, on_delete=models.CASCADE, related_name="runs")
     channel = models.PositiveIntegerField()
     position = models.PositiveIntegerField()
+    begins = models.PositiveIntegerField()  # the pixel of the channel, from 1, that is the run's first
     first = models.PositiveIntegerField()
     last = models.PositiveIntegerField()
     reversed = models.BooleanField(default=False)
@@ -131,14 +181,16 @@ class Run(models.Model):
 
     class Meta:
         ordering = ["channel", "position"]
-        indexes = [models.Index(fields=["channel", "position"])]
+        # Runs are those of the plan in force, so this finds a pixel of a channel in one step.
+        constraints = [models.UniqueConstraint(fields=["build", "channel", "begins"], name="one_run_a_pixel")]
 
     def __str__(self) -> str:
         return f"channel {self.channel}: {self.segment} {self.first}–{self.last}"
 
+    @property
+    def planned(self) -> PlannedRun:
+        return PlannedRun(self.segment.code, self.first, self.last, self.reversed)
+
     def before(self) -> RunQuerySet:
         """The runs that data passes before it reaches this one."""
-        same_chain = Run.objects.filter(
-            segment__build_id=self.segment.build_id, segment__retired_at__isnull=True, channel=self.channel
-        )
-        return same_chain.filter(position__lt=self.position)
+        return Run.objects.filter(build_id=self.build_id, channel=self.channel, begins__lt=self.begins)

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from itertools import groupby
 
-from buildlog.core.plan.plan import compute
+from buildlog.core.plan.built import Built
+from buildlog.core.plan.parts import PlannedChannel, PlannedRing, PlannedSegment
+from buildlog.core.plan.plan import tiling_problems
 from buildlog.core.work.ledger import Entry, LedgerKind, fold
 from buildlog.core.work.stages import STAGES, Stage
 from buildlog.core.work.stints import Spell, overlaps
-from buildlog.models import Build, LedgerEntry, Run, Stint, StintMember
+from buildlog.models import Build, LedgerEntry, Plan, Stint, StintMember
+from buildlog.queries.ball_plan import stored_parts
 
 
 def differences(build: Build) -> list[str]:
@@ -38,28 +42,49 @@ def _entries(build: Build) -> Iterator[Entry]:
 
 
 def _plan(build: Build) -> Iterator[str]:
-    """Segments and runs in the database against the plan computed afresh."""
+    """Rings, segments and runs on file: every pixel on one segment and one run, each where it says it is."""
     plan = build.plans.first()
     if plan is None:
         return
-    whole = compute(plan.read())
-    planned = {s.code: (s.ring, s.piece, s.first_pixel, s.pixels, s.closing) for s in whole.segments}
-    stored = {s.code: (s.ring, s.piece, s.first_pixel, s.pixels, s.closing) for s in build.segments.current()}
-    yield from _compared(planned, stored, "segment")
-    runs = {
-        (channel.number, place): (run.segment, run.first, run.last, run.reversed)
-        for channel in whole.channels
-        for place, run in enumerate(channel.runs, start=1)
-    }
-    rows = Run.objects.filter(segment__build=build, segment__retired_at__isnull=True).select_related("segment")
-    held = {(run.channel, run.position): (run.segment.code, run.first, run.last, run.reversed) for run in rows}
-    yield from _compared(runs, held, "run")
+    rings, segments, channels = stored_parts(plan)
+    for problem in tiling_problems(rings, segments, channels, plan.read().capacity):
+        yield problem.what
+    yield from _places(build, plan)
+    if plan.frozen:
+        yield from _totals(plan.read_built(), rings, segments, channels)
 
 
-def _compared(planned: dict, stored: dict, what: str) -> Iterator[str]:
-    for key in sorted(planned.keys() | stored.keys(), key=str):
-        if planned.get(key) != stored.get(key):
-            yield f"{what} {key}: the plan says {planned.get(key)}, the database holds {stored.get(key)}."
+def _places(build: Build, plan: Plan) -> Iterator[str]:
+    """Segments on rings of their own revision, runs one after the other along their channel."""
+    for segment in build.segments.select_related("lies_on"):
+        ring = segment.lies_on
+        if segment.ring != ring.number or (segment.retired_at is None) != (ring.plan_id == plan.pk):
+            yield f"{segment.code}: it lies on ring {ring.number} of another plan or another ring."
+    for channel, chain in groupby(build.runs.select_related("segment"), key=lambda run: run.channel):
+        begins = 1
+        for position, run in enumerate(chain, start=1):
+            if (run.position, run.begins, run.segment.retired_at) != (position, begins, None):
+                yield f"Channel {channel}: the run on {run.segment.code} begins at {run.begins}, its place is {begins}."
+            begins += run.planned.pixels
+
+
+def _totals(
+    built: Built,
+    rings: Sequence[PlannedRing],
+    segments: Sequence[PlannedSegment],
+    channels: Sequence[PlannedChannel],
+) -> Iterator[str]:
+    totals = built.totals
+    for noun, total, count in (
+        ("rings", totals.rings, len(rings)),
+        ("pixels", totals.pixels, sum(ring.pixels for ring in rings)),
+        ("segments", totals.segments, len(segments)),
+        ("channels", totals.channels, len(channels)),
+        ("wired channels", len(built.wiring.channels), len(channels)),
+        ("feeds", sum(built.wiring.supplies), sum(len(each.feeds) for each in built.wiring.channels)),
+    ):
+        if total != count:
+            yield f"The plan as built says {total} {noun}, on file are {count}."
 
 
 def _stints(build: Build) -> Iterator[str]:

@@ -124,7 +124,7 @@ def _segment(
 
 def _runs(build: Build) -> dict[int, list[core.RunInput]]:
     runs: dict[int, list[core.RunInput]] = defaultdict(list)
-    for run in Run.objects.filter(segment__build=build, segment__retired_at__isnull=True).order_by("first"):
+    for run in Run.objects.filter(build=build).order_by("first"):
         runs[run.segment_id].append(core.RunInput(run.channel, run.position, run.last - run.first + 1))
     return runs
 

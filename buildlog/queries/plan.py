@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cached_property
 
 from buildlog.core.plan.parameter_table import MeasuredRing
 from buildlog.core.plan.parameters import PlanParameters
+from buildlog.core.plan.plan import BallPlan
 from buildlog.core.work.ledger import shown
 from buildlog.models import Build, Plan
+from buildlog.queries.ball_plan import ball_plan
 
 
 @dataclass(frozen=True)
@@ -20,6 +23,12 @@ class KeptPlan:
     frozen_at: datetime | None = None
     frozen_by: str = ""
     logged: bool = False  # whether work was logged by it
+    row: Plan | None = None
+
+    @cached_property
+    def ball(self) -> BallPlan | None:
+        """The plan to look at (three queries when it is frozen); None before the first draft."""
+        return ball_plan(self.row) if self.row else None
 
     @property
     def frozen(self) -> bool:
@@ -41,10 +50,11 @@ def kept_plan(build: Build) -> KeptPlan:
     if row is None:
         return KeptPlan()
     if not row.frozen:
-        return KeptPlan(row.read(), row.revision)
+        return KeptPlan(row.read(), row.revision, row=row)
     line = build.records.filter(verb__in=("freeze plan", "revise plan")).select_related("by").first()
     logged = build.entries.exists() or build.stints.exists()
-    return KeptPlan(row.read(), row.revision, row.frozen_at, str(line.by) if line and line.by else "", logged)
+    frozen_by = str(line.by) if line and line.by else ""
+    return KeptPlan(row.read(), row.revision, row.frozen_at, frozen_by, logged, row)
 
 
 def mounted_of(build: Build) -> dict[str, int]:

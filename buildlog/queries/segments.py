@@ -6,29 +6,28 @@ from collections.abc import Sequence
 
 from django.db.models import Max
 
-from buildlog.core.plan.geometry.rings import seam_angles
 from buildlog.core.work.detail import Detail, steps_of
 from buildlog.core.work.map_cell import MapCell
 from buildlog.core.work.order import RunLink
 from buildlog.core.work.stages import STAGES
-from buildlog.models import Build, CloseIn, LedgerEntry, Plan, Segment
+from buildlog.models import Build, CloseIn, LedgerEntry, Segment
 
 HISTORY = 8
 
 
 def find_segment(build: Build, code: str) -> Segment | None:
     """The segment of the plan in force with this code, however it is written; None when there is none."""
-    return build.segments.current().select_related("assigned_to").filter(code=code.upper()).first()
+    return build.segments.current().select_related("assigned_to", "lies_on").filter(code=code.upper()).first()
 
 
 def detail_of(build: Build, segment: Segment) -> Detail:
-    """The segment looked at closely (its runs, one query for each; way in; notes; plan; number of rings)."""
+    """The segment looked at closely (its runs, one query for each; way in; notes; number of rings)."""
     links = segment.links()
     close_in = CloseIn.objects.state_of(build) if segment.closing else None
     rings = build.segments.current().aggregate(last=Max("ring"))["last"]
     steps = steps_of(segment.standing, links, close_in)
     notes = segment.notes.filter(settled_at__isnull=True).count()
-    cell = cell_of(segment, _seam_deg(build, segment.ring), links, notes=notes)
+    cell = cell_of(segment, segment.lies_on.seam_deg, links, notes=notes)
     return Detail(cell, rings, steps, tuple(links))
 
 
@@ -58,8 +57,3 @@ def cell_of(
 def history_of(segment: Segment) -> list[LedgerEntry]:
     """The last entries of the ledger on this segment, newest first."""
     return list(segment.entries.select_related("actor", "undone_by").order_by("-at", "-arrived_at")[:HISTORY])
-
-
-def _seam_deg(build: Build, ring: int) -> float:
-    plan = Plan.objects.filter(build=build).first()
-    return float(seam_angles(plan.read(), ring)[ring - 1]) if plan else 0.0

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import replace
 
-from buildlog.core.plan.geometry.rings import seam_angles
+from django.db.models import F
+
 from buildlog.core.work.board import Board, Filter
 from buildlog.core.work.order import CloseInState, RunLink, workable
 from buildlog.core.work.stages import Stage
@@ -28,17 +29,14 @@ def board_of(build: Build, wanted: Filter | None = None, ring: int | None = None
 
     Segments that ``wanted`` leaves out are dim. ``ring`` and ``azimuth_deg`` say where the window begins.
     """
-    plan = Plan.objects.filter(build=build).first()
-    rows = list(build.segments.current().select_related("assigned_to"))
+    plan = Plan.objects.filter(build=build).defer("built").first()
+    rows = list(build.segments.current().select_related("assigned_to").annotate(seam_deg=F("lies_on__seam_deg")))
     if plan is None or not rows:
         return Board(())
     given = plan.read()
-    seams = seam_angles(given, rows[-1].ring)
     links, notes, way_in = _links(build, rows), _notes(build), _way_in(build, rows)
     cells = (
-        cell_of(
-            row, float(seams[row.ring - 1]), links[row.pk], notes=notes[row.pk], now=_now(row, links[row.pk], way_in)
-        )
+        cell_of(row, row.seam_deg, links[row.pk], notes=notes[row.pk], now=_now(row, links[row.pk], way_in))
         for row in rows
     )
     shown = tuple(cell if wanted is None or wanted.takes(cell) else replace(cell, dim=True) for cell in cells)
@@ -50,7 +48,7 @@ def _links(build: Build, rows: list[Segment]) -> Links:
     wired = {row.pk: (row.code, row.wired) for row in rows}
     found: Links = defaultdict(list)
     unwired: dict[int, list[str]] = defaultdict(list)
-    runs = Run.objects.filter(segment__build=build, segment__retired_at__isnull=True).order_by("channel", "position")
+    runs = Run.objects.filter(build=build).order_by("channel", "begins")
     for pk, channel, first, last in runs.values_list("segment_id", "channel", "first", "last"):
         found[pk].append(RunLink(channel, first, last, tuple(unwired[channel])))
         code, count = wired[pk]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 from django.db.models import Min, Q, Sum
@@ -10,24 +11,29 @@ from buildlog.core.errors import Refused
 from buildlog.core.plan.materials.cutting import CutList, cut_list
 from buildlog.core.plan.materials.stock import PopulatePace, StockItem, Store, quantities, stocked
 from buildlog.core.plan.materials.supplies import Failures, supplies_of
-from buildlog.core.plan.plan import BallPlan, compute
+from buildlog.core.plan.plan import BallPlan
 from buildlog.core.plan.wiring.power import power_of
 from buildlog.core.work.ledger import LedgerKind, shown
 from buildlog.core.work.stages import Stage
 from buildlog.models import Build, Plan
+from buildlog.queries.ball_plan import ball_plan
 
 LATELY_DAYS = 14
 CUT_SECONDS = 2.0
 
 
 def store_of(build: Build, now: datetime) -> Store | None:
-    """What the build takes, has and still needs (four queries: plan, stock, segments, ledger); None without a plan."""
+    """What the build takes, has and still needs; None without a plan.
+
+    Four queries: plan, stock, segments, ledger; rings, segments and runs when it is frozen.
+    """
     plan = Plan.objects.filter(build=build).first()
     if plan is None:
         return None
     holdings = tuple(row.read() for row in build.holdings.all())
     seen, pace = _so_far(build, now)
-    made = compute(stocked(plan.read(), holdings))
+    ball = ball_plan(plan)
+    made = replace(ball, parameters=stocked(ball.parameters, holdings))
     items = supplies_of(made, power_of(made), _cuts(made), have=_have(made, holdings), seen=seen)
     if any(item.key == "roll" for item in items):  # strap is bought by the roll, then, not by the metre
         items = tuple(item for item in items if item.key != "strap")

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
 
-from buildlog.core.plan.geometry.rings import lay_rings, to_rings
 from buildlog.core.plan.parts import PlannedRing
 from buildlog.core.wording import Sentence
 from buildlog.core.work.board import Board
@@ -104,8 +103,7 @@ class Today:
 
     @cached_property
     def rings(self) -> tuple[PlannedRing, ...]:
-        given = self.plan.read() if self.plan else None
-        return to_rings(lay_rings(given), given) if given else ()
+        return tuple(row.planned for row in self.plan.rings.order_by("number")) if self.plan else ()
 
     @property
     def finished(self) -> bool:
@@ -132,7 +130,7 @@ def today_of(build: Build, person: Person, now: datetime, wanted: str = "") -> T
     piece = _piece(build, board, code, room)
     return Today(
         day=day,
-        plan=Plan.objects.filter(build=build).first(),
+        plan=Plan.objects.filter(build=build).defer("built").first(),
         board=board,
         piece=piece,
         found=found,

@@ -16,7 +16,7 @@ from django_htmx.http import reswap
 from buildlog.access import BuildRequest, lead_only, member_only
 from buildlog.actions import builds, plans
 from buildlog.core.errors import Problem, Refused
-from buildlog.core.plan.plan import BallPlan, compute
+from buildlog.core.plan.plan import BallPlan
 from buildlog.core.work.stages import Stage
 from buildlog.drawings.plan_map import plan_map
 from buildlog.drawings.side import from_the_side
@@ -39,7 +39,7 @@ def plan(request: BuildRequest) -> HttpResponse:
     if request.person.is_lead and not kept.frozen:
         return _editor(request, kept, PlanForm(request.build, kept.given))
     look = PlanViewForm(request.GET, typing=False)
-    shown = shown_of(request, kept, compute(kept.given), look) if kept.given else {}
+    shown = shown_of(request, kept, kept.ball, look)
     if request.htmx:
         return show(request, "plan/_answer.html", kept=kept, look=look, **shown)
     numbers = PlanForm(request.build, kept.given) if kept.given else None
@@ -103,7 +103,7 @@ def plan_freeze(request: BuildRequest) -> HttpResponse:
         plans.freeze(build=request.build, by=request.person, now=timezone.now())
         messages.success(request, "The plan is frozen. Segments can be handed out and worked on now.")
         return redirect("plan", request.build.code)
-    return show(request, "plan/freeze.html", made=compute(kept.given), active="plan")
+    return show(request, "plan/freeze.html", made=kept.ball, active="plan")
 
 
 @lead_only
@@ -123,10 +123,10 @@ def plan_unfreeze(request: BuildRequest) -> HttpResponse:
 def plan_table(request: BuildRequest, kind: str, end: str) -> HttpResponseBase:
     """One table of the plan as it is kept, as a file."""
     kept = kept_plan(request.build)
-    if kind not in PLAN_TABLES or end not in ("csv", "xlsx") or kept.given is None:
+    if kind not in PLAN_TABLES or end not in ("csv", "xlsx") or kept.ball is None:
         raise Http404("There is no such table.")
     try:
-        table = PLAN_TABLES[kind](compute(kept.given))
+        table = PLAN_TABLES[kind](kept.ball)
         content = as_xlsx(table) if end == "xlsx" else csv_pieces(table)
     except Refused as refused:
         messages.error(request, say(refused.problems[0].sentence))
@@ -159,7 +159,7 @@ def _beside(request: BuildRequest, kept: KeptPlan, table: str) -> dict[str, Any]
     """What the table asked for compares the plan with."""
     if table == "beside" and kept.given:
         rates = {Stage(stage): rate for stage, rate in request.build.standard_rates.items()}
-        return {"other": compute(kept.given), "rates": rates}
+        return {"other": kept.ball, "rates": rates}
     if table == "weight" and kept.frozen:
         return {"mounted": mounted_of(request.build)}
     return {}

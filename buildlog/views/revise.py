@@ -15,7 +15,6 @@ from buildlog.actions import builds
 from buildlog.actions import revise as acts
 from buildlog.core.errors import Refused
 from buildlog.core.plan.look import PlanLook
-from buildlog.core.plan.plan import compute
 from buildlog.core.plan.proposal import Proposal
 from buildlog.core.work.stages import Stage
 from buildlog.forms.plan import PlanForm, PlanViewForm
@@ -39,7 +38,7 @@ def plan_revise(request: BuildRequest) -> HttpResponse:
         look = PlanViewForm(request.POST)
         shown = shown_of(request, kept, form.shown(), look)
         return show(request, "plan/page.html", kept=kept, form=form, look=look, active="plan", **shown)
-    proposal = proposal_of(request.build, compute(kept.given), form.plan)
+    proposal = proposal_of(request.build, kept.ball, form.plan)
     deciding = DecisionForm(proposal, request.POST if wish == "revise" else None)
     if wish == "revise" and deciding.is_valid() and _put_in_force(request, form, deciding):
         return redirect("plan", request.build.code)
@@ -68,6 +67,6 @@ def _changes(
     request: BuildRequest, kept: KeptPlan, form: PlanForm, proposal: Proposal, deciding: DecisionForm
 ) -> HttpResponse:
     rates = {Stage(stage): rate for stage, rate in request.build.standard_rates.items()}
-    sight = PlanLook(form.plan, "beside", other=compute(kept.given), rates=rates)
+    sight = PlanLook(form.plan, "beside", other=kept.ball, rates=rates)
     context: dict[str, Any] = {"kept": kept, "typed": form, "proposal": proposal, "form": deciding, "sight": sight}
     return show(request, "plan/changes.html", active="plan", **context)

@@ -302,7 +302,7 @@ def test_pages_ask_a_fixed_number_of_queries(shed, draft, ada, viewer, sign_in, 
         ada.get(address("plan"))
     with django_assert_num_queries(5):
         send(ada, "plan_preview", htmx=True)
-    with django_assert_num_queries(7):  # session, build, person; plan, who froze it, ledger, stints
+    with django_assert_num_queries(10):  # session, build, person; plan, who froze it, ledger, stints; its rows 3
         otis.get(address("plan", code="SHED"))
 
 

@@ -163,7 +163,7 @@ def test_supplies_are_the_lead_s(address, helper, viewer, sign_in):
 
 
 def test_the_page_asks_a_fixed_number_of_queries(ilse, address, django_assert_num_queries):
-    with django_assert_num_queries(8):  # session, account, build, person; plan, stock, segments, ledger
+    with django_assert_num_queries(11):  # session, account, build, person; plan, its rows 3, stock, segments, ledger
         ilse.get(address)
 
 

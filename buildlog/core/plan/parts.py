@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 
@@ -69,6 +70,14 @@ class PlannedChannel:
     @property
     def pixels(self) -> int:
         return sum(run.pixels for run in self.runs)
+
+    @property
+    def placed(self) -> Iterator[tuple[int, PlannedRun]]:
+        """Each run with the pixel of the channel, from 1, at which it begins."""
+        begins = 1
+        for run in self.runs:
+            yield begins, run
+            begins += run.pixels
 
 
 @dataclass(frozen=True, slots=True)

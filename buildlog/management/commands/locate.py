@@ -8,12 +8,13 @@ from typing import Any
 
 from buildlog.core import cells
 from buildlog.core.errors import Problem, Refused, Unreadable
-from buildlog.core.plan.plan import BallPlan, compute
-from buildlog.core.plan.wiring.place import Place, on_channel, on_segment
+from buildlog.core.plan.wiring.place import Place
 from buildlog.core.units import show_length
 from buildlog.core.wording import _
 from buildlog.management.asking import Asking, build_called
 from buildlog.management.options import OptionParser
+from buildlog.models import Plan
+from buildlog.queries.places import on_channel, on_segment
 
 
 class Command(Asking):
@@ -32,11 +33,11 @@ class Command(Asking):
         kept = build_called(build).plans.first()
         if kept is None:
             raise Refused(Problem(_("This build has no plan yet: make one first.")))
-        place = _find(compute(kept.read()), channel, segment, _number(pixel, "--pixel"))
+        place = _find(kept, channel, segment, _number(pixel, "--pixel"))
         self.stdout.write(_as_json(place) if json else _as_text(place))
 
 
-def _find(plan: BallPlan, channel: str | None, segment: str | None, pixel: int) -> Place:
+def _find(plan: Plan, channel: str | None, segment: str | None, pixel: int) -> Place:
     if (channel is None) == (segment is None):
         raise Refused(Problem(_("Give either --channel or --segment, and the pixel on it.")))
     return on_segment(plan, segment, pixel) if segment else on_channel(plan, _number(channel or "", "--channel"), pixel)

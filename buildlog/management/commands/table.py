@@ -8,13 +8,13 @@ from typing import Any
 from django.utils import timezone
 
 from buildlog.core.errors import Problem, Refused
-from buildlog.core.plan.plan import compute
 from buildlog.core.wording import _
 from buildlog.files.out import Table, as_csv, as_xlsx
 from buildlog.files.plan_tables import PLAN_TABLES, supply_table
 from buildlog.management.asking import Asking, build_called
 from buildlog.management.options import OptionParser
 from buildlog.models import Build, Plan
+from buildlog.queries.ball_plan import ball_plan
 from buildlog.queries.supplies import store_of
 
 KINDS = (*PLAN_TABLES, "supplies")
@@ -51,4 +51,4 @@ def _table(kind: str, build: Build) -> Table:
     plan = Plan.objects.filter(build=build).first()
     if plan is None:
         raise Refused(Problem(_("Build {code} has no plan yet: make one first."), "--build", code=build.code))
-    return PLAN_TABLES[kind](compute(plan.read()))
+    return PLAN_TABLES[kind](ball_plan(plan))

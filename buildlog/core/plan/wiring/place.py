@@ -99,14 +99,27 @@ def _segment(plan: BallPlan, code: str) -> PlannedSegment:
 def _place(plan: BallPlan, run: PlannedRun, step: int, channel: int, chain: int) -> Place:
     """The place of the ``step``-th pixel that data meets on the run."""
     segment = _segment(plan, run.segment)
-    ring = plan.rings[segment.ring - 1]
+    return place_of(plan.rings[segment.ring - 1], segment, run, (channel, chain, step), (plan.diameter_m, plan.pitch_m))
+
+
+def place_of(
+    ring: PlannedRing,
+    segment: PlannedSegment,
+    run: PlannedRun,
+    chain: tuple[int, int, int],
+    ball: tuple[float, float],
+) -> Place:
+    """One pixel of a run. ``chain`` is the channel, the pixel of the channel and of the run as data meets them;
+    ``ball`` its diameter and the pitch [m].
+    """
+    (channel, at, step), (diameter_m, pitch_m) = chain, ball
     pixel = run.last - step + 1 if run.reversed else run.first + step - 1
     ring_pixel = segment.first_pixel + pixel - 1
-    azimuth = azimuth_deg(ring, ring_pixel, plan.pitch_m)
-    turn, z = math.radians(azimuth), ring.height_m - plan.diameter_m / 2
+    azimuth = azimuth_deg(ring, ring_pixel, pitch_m)
+    turn, z = math.radians(azimuth), ring.height_m - diameter_m / 2
     x, y = ring.radius_m * math.cos(turn), ring.radius_m * math.sin(turn)
     spot = (azimuth, ring.polar_deg, ring.height_m, x, y, z)
-    return Place(ring.number, segment.code, pixel, ring_pixel, channel, chain, *spot)
+    return Place(ring.number, segment.code, pixel, ring_pixel, channel, at, *spot)
 
 
 def azimuth_deg(ring: PlannedRing, ring_pixel: int, pitch_m: float) -> float:

@@ -1,0 +1,71 @@
+"""Where a pixel is: one look-up by an index, however many there are; a draft is computed."""
+
+from __future__ import annotations
+
+from django.db.models import Max
+
+from buildlog.core.errors import Problem, Refused
+from buildlog.core.plan.plan import compute
+from buildlog.core.plan.wiring import place
+from buildlog.core.plan.wiring.place import Place
+from buildlog.core.wording import _
+from buildlog.models import Plan, Run, Segment
+
+
+def on_channel(plan: Plan, channel: int, pixel: int) -> Place:
+    """Pixel ``pixel`` of channel ``channel``, both from 1. Raises Refused when it is not there."""
+    if not plan.frozen:
+        return place.on_channel(compute(plan.read()), channel, pixel)
+    run = begun_before(plan.build_id, channel, pixel)
+    if run is None or pixel >= run.begins + run.planned.pixels:
+        raise Refused(_not_on_channel(plan, channel, pixel))
+    return _place(plan, run, pixel - run.begins + 1)
+
+
+def begun_before(build_id: int, channel: int, pixel: int) -> Run | None:
+    """The last run of the channel that begins at this pixel or before (one query, by ``one_run_a_pixel``)."""
+    runs = Run.objects.filter(build_id=build_id, channel=channel, begins__lte=pixel).order_by("-begins")
+    return runs.select_related("segment__lies_on").first()
+
+
+def on_segment(plan: Plan, code: str, pixel: int) -> Place:
+    """Pixel ``pixel`` of the segment, from 1 at its lower azimuth. Raises Refused when it is not there."""
+    if not plan.frozen:
+        return place.on_segment(compute(plan.read()), code, pixel)
+    code = code.strip().upper()
+    runs = Run.objects.filter(
+        segment__build=plan.build_id, segment__code=code, segment__retired_at=None, first__lte=pixel, last__gte=pixel
+    )
+    run = runs.select_related("segment__lies_on").first()
+    if run is None:
+        raise Refused(_not_on_segment(plan, code, pixel))
+    return _place(plan, run, 1 + (run.last - pixel if run.reversed else pixel - run.first))
+
+
+def _place(plan: Plan, run: Run, step: int) -> Place:
+    built, segment = plan.read_built(), run.segment
+    chain = (run.channel, run.begins + step - 1, step)
+    ball = (built.diameter_m, built.pitch_m)
+    return place.place_of(segment.lies_on.planned, segment.planned, run.planned, chain, ball)
+
+
+def _not_on_channel(plan: Plan, channel: int, pixel: int) -> Problem:
+    last = plan.build.runs.aggregate(last=Max("channel"))["last"] or 0
+    if not 1 <= channel <= last:
+        what = _("Channel {channel} is not there: channels go from 1 to {last}.")
+        return Problem(what, "channel", channel=channel, last=last)
+    runs = plan.build.runs.filter(channel=channel)
+    pixels = sum(run.planned.pixels for run in runs.select_related("segment"))
+    what = _("Channel {channel} has pixels 1 to {pixels}, not {pixel}.")
+    return Problem(what, "pixel", channel=channel, pixels=pixels, pixel=pixel)
+
+
+def _not_on_segment(plan: Plan, code: str, pixel: int) -> Problem:
+    segments: dict[str, Segment] = {row.code: row for row in plan.build.segments.current()}
+    if code not in segments:
+        last = list(segments)[-1] if segments else ""
+        return Problem(
+            _("Segment {code} is not there: segments go from R1-1 to {last}."), "segment", code=code, last=last
+        )
+    what = _("Segment {code} has pixels 1 to {pixels}, not {pixel}.")
+    return Problem(what, "pixel", code=code, pixels=segments[code].pixels, pixel=pixel)

@@ -1,0 +1,130 @@
+"""A frozen plan is what was frozen, whatever planner is installed later; a draft follows the planner."""
+
+import io
+import re
+
+import pytest
+from django.core.management import call_command
+from django.urls import reverse
+
+from buildlog.actions import builds, plans
+from buildlog.core.plan import plan as planner
+from buildlog.core.plan.geometry import rings, strap
+from buildlog.core.plan.wiring import channels
+from buildlog.core.work.stages import Stage
+from buildlog.files.plan_tables import PLAN_TABLES
+from buildlog.models import Run
+from buildlog.queries.audit import differences
+from buildlog.queries.labels import labels_of
+from buildlog.queries.places import begun_before
+from tests.people import BALL, MONDAY, client_of, give, work_through
+
+pytestmark = pytest.mark.django_db
+TABLES = sorted({*PLAN_TABLES, "supplies"} - {"cuts"})  # no roll is given for the shed's ball
+SECRET = re.compile(r'"X-CSRFToken": "\w+"|name="csrfmiddlewaretoken" value="\w+"|nonce-[\w-]+')
+
+
+def told(*words: object) -> str:
+    out = io.StringIO()
+    call_command(*map(str, words), stdout=out, stderr=out)
+    return out.getvalue()
+
+
+def tables(code: str, folder) -> dict[str, bytes]:
+    for kind in TABLES:
+        told("table", kind, "--build", code, "--out", folder / f"{kind}.csv")
+    return {kind: (folder / f"{kind}.csv").read_bytes() for kind in TABLES}
+
+
+def places(build) -> list[str]:
+    """Where every pixel of every run is, from its channel and from its segment."""
+    return [
+        told("locate", "--build", build.code, "--json", *words)
+        for run in build.runs.select_related("segment")
+        for words in (
+            ("--channel", run.channel, "--pixel", run.begins),
+            ("--segment", run.segment.code, "--pixel", run.last),
+        )
+    ]
+
+
+def pages(lead, helper) -> list[str]:
+    texts = []
+    for person, name in ((lead, "sphere"), (helper, "today")):
+        answer = client_of(person).get(reverse(name, args=["SHED"]))
+        assert answer.status_code == 200
+        texts.append(SECRET.sub("", answer.text))
+    return texts
+
+
+@pytest.fixture
+def in_work(shed, helper):
+    give(shed, helper, "R1-1", "R3-2")
+    work_through(shed.segments.get(code="R1-1"), Stage.WIRE, by=helper)
+    return shed
+
+
+@pytest.fixture
+def other_planner(monkeypatch):
+    """Call it: from then on rings are cut shorter ones first, lie turned, and chains begin at the other end."""
+
+    def install() -> None:
+        near_equal, seam_angles = strap.near_equal, rings.seam_angles
+        monkeypatch.setattr(strap, "near_equal", lambda total, parts: near_equal(total, parts)[::-1])
+        monkeypatch.setattr(channels, "near_equal", lambda total, parts: near_equal(total, parts)[::-1])
+        monkeypatch.setattr(rings, "seam_angles", lambda given, count: seam_angles(given, count) + 7.0)
+        data_order = channels.data_order
+        monkeypatch.setattr(channels, "data_order", lambda segments, given: data_order(segments, given)[::-1])
+
+    return install
+
+
+def test_nothing_of_a_build_in_work_follows_another_planner(in_work, lead, helper, other_planner, tmp_path):
+    before = tables("SHED", tmp_path), places(in_work), pages(lead, helper), labels_of(in_work)
+    computed = planner.compute(BALL)
+    other_planner()
+    assert planner.compute(BALL) != computed
+    assert differences(in_work) == []
+    assert tables("SHED", tmp_path) == before[0]
+    assert places(in_work) == before[1]
+    assert pages(lead, helper) == before[2]
+    assert labels_of(in_work) == before[3]
+
+
+def test_a_draft_follows_the_planner_and_is_frozen_as_it_is_shown(db, other_planner, tmp_path):
+    draft = builds.begin(code="DRAFT", name="Draft", time_zone="UTC", now=MONDAY)
+    plans.save(build=draft, parameters=BALL, by=None, now=MONDAY)
+    before = tables("DRAFT", tmp_path), told("locate", "--build", "DRAFT", "--channel", 2, "--pixel", 5, "--json")
+    other_planner()
+    shown = tables("DRAFT", tmp_path)
+    assert shown["pixels"] != before[0]["pixels"]
+    assert told("locate", "--build", "DRAFT", "--channel", 2, "--pixel", 5, "--json") != before[1]
+    plans.freeze(build=draft, by=None, now=MONDAY)
+    assert tables("DRAFT", tmp_path) == shown
+    assert differences(draft) == []
+
+
+def test_a_pixel_of_a_channel_is_one_query_by_the_index(shed, django_assert_num_queries):
+    with django_assert_num_queries(1):
+        run = begun_before(shed.pk, 2, 30)
+        assert run.segment.lies_on.number == run.segment.ring
+    assert run.begins <= 30 < run.begins + run.planned.pixels
+
+
+@pytest.mark.parametrize(
+    ("spoil", "words"),
+    [
+        (lambda shed: shed.segments.filter(code="R2-1").update(pixels=3), "R2-2 does not follow"),
+        (lambda shed: shed.plans.get().rings.filter(number=2).update(pixels=1), "ring 2 hold"),
+        (lambda shed: shed.plans.get().rings.filter(number=4).update(polar_deg=1.0), "Ring 4 does not lie below"),
+        (lambda shed: shed.runs.filter(channel=2, position=1).update(last=5), "do not cover it once"),
+        (lambda shed: shed.runs.filter(channel=2, position=2).update(begins=9), "begins at 9"),
+        (lambda shed: shed.runs.filter(channel=4).delete(), "4 channels, on file are 3"),
+        (lambda shed: shed.segments.filter(code="R2-1").update(ring=3, piece=9), "another ring"),
+        (lambda shed: Run.objects.filter(channel=1, position=1).update(last=500), "its capacity is 70"),
+    ],
+)
+def test_the_audit_sees_rows_that_do_not_fit_together(shed, spoil, words):
+    assert differences(shed) == []
+    spoil(shed)
+    assert words in " ".join(differences(shed))
