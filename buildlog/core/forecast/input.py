@@ -14,6 +14,7 @@ from datetime import UTC, datetime, timedelta
 from functools import cached_property
 
 from buildlog.core.errors import Problem, Refused
+from buildlog.core.wording import _
 from buildlog.core.work.stages import COUNTED_IN_PIXELS, STAGE_COUNT, STAGES, Stage
 
 EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
@@ -24,7 +25,9 @@ MOST_HANDS = 8
 def hours_of(moment: datetime) -> float:
     """An aware datetime as hours since 1970-01-01 00:00 UTC."""
     if moment.tzinfo is None:
-        raise Refused(Problem(f"The time {moment:%Y-%m-%d %H:%M} has no time zone: give an aware datetime."))
+        raise Refused(
+            Problem(_("The time {moment:%Y-%m-%d %H:%M} has no time zone: give an aware datetime."), moment=moment)
+        )
     return (moment.astimezone(UTC) - EPOCH) / timedelta(hours=1)
 
 
@@ -215,7 +218,7 @@ class ForecastInput:
 
 def _problems(inputs: ForecastInput) -> Iterator[Problem]:
     if not math.isfinite(inputs.as_of):
-        yield Problem(f"The moment of the forecast is {inputs.as_of}: give a date.", "as_of")
+        yield Problem(_("The moment of the forecast is {as_of}: give a date."), "as_of", as_of=inputs.as_of)
     yield from _twice([segment.code for segment in inputs.segments], "segment")
     yield from _twice([job.name for job in inputs.jobs], "job")
     for segment in inputs.segments:
@@ -223,60 +226,110 @@ def _problems(inputs: ForecastInput) -> Iterator[Problem]:
     for helper in inputs.helpers:
         yield from _helper_problems(helper)
     if any(helper.added for helper in inputs.helpers[: inputs.known]):
-        yield Problem("Helpers who are added stand after the crew: put them last.", "helpers")
+        yield Problem(_("Helpers who are added stand after the crew: put them last."), "helpers")
     for stint in inputs.stints:
         yield from _stint_problems(stint, inputs)
     for job in inputs.jobs:
         yield from _job_problems(job, inputs)
     for stage, limit in zip(STAGES, inputs.people, strict=True):
         if limit is not None and limit < 0:
-            yield Problem(f"People who fit at {stage.value}: found {limit}, give 0 or more, or no limit.", "people")
+            yield Problem(
+                _("People who fit at {stage}: found {limit}, give 0 or more, or no limit."),
+                "people",
+                stage=stage.value,
+                limit=limit,
+            )
     if any(inputs.standard.rate(stage) <= 0 for stage in range(STAGE_COUNT)) or not 0 < inputs.standard.spread < 5:
-        yield Problem("Standard rates are units per person-hour above 0, their spread a share above 0.", "standard")
+        yield Problem(_("Standard rates are units per person-hour above 0, their spread a share above 0."), "standard")
 
 
 def _twice(names: list[str], what: str) -> Iterator[Problem]:
     if len(set(names)) < len(names):
         again = sorted({name for name in names if names.count(name) > 1})
-        yield Problem(f"The {what} {again[0]} is there {names.count(again[0])} times: keep one.", what)
+        yield Problem(
+            _("The {what} {name} is there {times} times: keep one."),
+            what,
+            what=what,
+            name=again[0],
+            times=names.count(again[0]),
+        )
 
 
 def _segment_problems(segment: SegmentInput, crew: int) -> Iterator[Problem]:
     if segment.pixels <= 0:
-        yield Problem(f"{segment.code} has {segment.pixels} pixels: a segment has 1 or more.", "pixels")
+        yield Problem(
+            _("{code} has {pixels} pixels: a segment has 1 or more."),
+            "pixels",
+            code=segment.code,
+            pixels=segment.pixels,
+        )
     if min(segment.done) < 0:
-        yield Problem(f"{segment.code} has {min(segment.done)} pixels done: give 0 or more.", "pixels")
+        yield Problem(
+            _("{code} has {done} pixels done: give 0 or more."), "pixels", code=segment.code, done=min(segment.done)
+        )
     if segment.assigned is not None and not 0 <= segment.assigned < crew:
-        yield Problem(f"{segment.code} is assigned to helper number {segment.assigned}, who is not there.", "assigned")
+        yield Problem(
+            _("{code} is assigned to helper number {assigned}, who is not there."),
+            "assigned",
+            code=segment.code,
+            assigned=segment.assigned,
+        )
     if not all(1 <= hands <= MOST_HANDS for hands in segment.hands):
-        yield Problem(f"{segment.code} needs {segment.hands} hands: give 1 to {MOST_HANDS} helpers.", "hands")
+        yield Problem(
+            _("{code} needs {hands} hands: give 1 to {most} helpers."),
+            "hands",
+            code=segment.code,
+            hands=segment.hands,
+            most=MOST_HANDS,
+        )
 
 
 def _helper_problems(helper: Helper) -> Iterator[Problem]:
     for shift in helper.shifts:
         if not (math.isfinite(shift.start) and math.isfinite(shift.end) and shift.end >= shift.start):
-            yield Problem(f"A shift of {helper.name} ends before it starts: give the end after the start.", "end")
+            yield Problem(
+                _("A shift of {helper} ends before it starts: give the end after the start."), "end", helper=helper.name
+            )
     if helper.populate_limit_h is not None and not helper.populate_limit_h >= 0:
-        yield Problem(f"The populate limit of {helper.name} is {helper.populate_limit_h} h: give 0 or more.")
+        yield Problem(
+            _("The populate limit of {helper} is {hours} h: give 0 or more."),
+            helper=helper.name,
+            hours=helper.populate_limit_h,
+        )
 
 
 def _stint_problems(stint: StintInput, inputs: ForecastInput) -> Iterator[Problem]:
     if not (math.isfinite(stint.start) and math.isfinite(stint.end) and stint.end >= stint.start):
-        yield Problem(f"A stint on {stint.work} ends before it starts: give the end after the start.", "end")
+        yield Problem(
+            _("A stint on {work} ends before it starts: give the end after the start."), "end", work=stint.work
+        )
     if not stint.helpers or not all(0 <= helper < len(inputs.helpers) for helper in stint.helpers):
-        yield Problem(f"A stint on {stint.work} names a helper who is not in the crew.", "name")
+        yield Problem(_("A stint on {work} names a helper who is not in the crew."), "name", work=stint.work)
     if stint.pixels < 0 or stint.break_h < 0:
-        yield Problem(f"A stint on {stint.work} has pixels or a break below 0: give 0 or more.", "pixels")
+        yield Problem(_("A stint on {work} has pixels or a break below 0: give 0 or more."), "pixels", work=stint.work)
 
 
 def _job_problems(job: JobInput, inputs: ForecastInput) -> Iterator[Problem]:
     if not (0 <= job.low <= job.likely <= job.high and math.isfinite(job.high)):
         yield Problem(
-            f"{job.name}: {job.low:g}, {job.likely:g}, {job.high:g} h are not low ≤ likely ≤ high.", "hours_low"
+            _("{job}: {low:g}, {likely:g}, {high:g} h are not low ≤ likely ≤ high."),
+            "hours_low",
+            job=job.name,
+            low=job.low,
+            likely=job.likely,
+            high=job.high,
         )
     if not 1 <= job.hands <= MOST_HANDS:
-        yield Problem(f"{job.name} needs {job.hands} hands: give 1 to {MOST_HANDS} helpers.", "hands")
+        yield Problem(
+            _("{job} needs {hands} hands: give 1 to {most} helpers."),
+            "hands",
+            job=job.name,
+            hands=job.hands,
+            most=MOST_HANDS,
+        )
     known = {other.name for other in inputs.jobs} | {stage.value for stage in STAGES}
     for name in job.after:
         if name not in known or name == job.name:
-            yield Problem(f"{job.name} comes after {name}, which is no other job and no stage.", "after")
+            yield Problem(
+                _("{job} comes after {name}, which is no other job and no stage."), "after", job=job.name, name=name
+            )

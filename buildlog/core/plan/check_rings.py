@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from buildlog.core.errors import Problem
 from buildlog.core.plan.kinds import is_count
 from buildlog.core.plan.parameter_table import BallParameters, MeasuredRing, rows_of
+from buildlog.core.wording import _
 
 
 def check_rings(parameters: BallParameters) -> Iterator[Problem]:
@@ -17,12 +18,17 @@ def check_rings(parameters: BallParameters) -> Iterator[Problem]:
     if rows is None:
         return
     if not rows:
-        yield Problem("The ring table has no rings: give one row a ring, with ring and pixels.", "rings")
+        yield Problem(_("The ring table has no rings: give one row a ring, with ring and pixels."), "rings")
     if len(rows) > _MOST_RINGS:
-        yield Problem(f"The ring table has {len(rows):,} rings; at most {_MOST_RINGS:,} are planned for.", "rings")
+        yield Problem(
+            _("The ring table has {rows:,} rings; at most {most:,} are planned for."),
+            "rings",
+            rows=len(rows),
+            most=_MOST_RINGS,
+        )
     for ring, times in Counter(row.ring for row in rows).items():
         if times > 1:
-            yield Problem(f"Ring {ring} is there {times} times: keep one row.", "rings")
+            yield Problem(_("Ring {ring} is there {times} times: keep one row."), "rings", ring=ring, times=times)
     for row in rows:
         yield from _check_row(row)
     if parameters.ring_spacing_m is None and parameters.rings_count is None:
@@ -36,19 +42,35 @@ def _whole_table(rows: Mapping[int, MeasuredRing]) -> Iterator[Problem]:
     """A table that stands alone names every ring once and gives all heights or none."""
     numbers = [number for number in rows if is_count(number, 1)]
     if missing := sorted(set(range(1, min(max(numbers, default=0), len(rows) + 20) + 1)) - set(numbers)):
-        yield Problem(f"{say_rings(missing)} missing: number the rings from 1 at the top, without a gap.", "rings")
+        yield Problem(
+            _("{rings} missing: number the rings from 1 at the top, without a gap."),
+            "rings",
+            rings=say_rings(missing),
+        )
     bare = [number for number, row in rows.items() if row.height_m is None]
     if bare and len(bare) < len(rows):
-        yield Problem(f"{say_rings(bare)} without height_mm: give it for every ring or for none.", "rings")
+        yield Problem(
+            _("{rings} without height_mm: give it for every ring or for none."), "rings", rings=say_rings(bare)
+        )
 
 
 def _check_row(row: MeasuredRing) -> Iterator[Problem]:
     if not is_count(row.ring, 1):
-        yield Problem(f"Ring number {row.ring!r}: write a whole number from 1.", "rings")
+        yield Problem(_("Ring number {ring!r}: write a whole number from 1."), "rings", ring=row.ring)
     if not is_count(row.pixels, 1):
-        yield Problem(f"Ring {row.ring} has {row.pixels!r} pixels: write a whole number from 1.", "rings")
+        yield Problem(
+            _("Ring {ring} has {pixels!r} pixels: write a whole number from 1."),
+            "rings",
+            ring=row.ring,
+            pixels=row.pixels,
+        )
     if row.height_m is not None and not (isinstance(row.height_m, (int, float)) and math.isfinite(row.height_m)):
-        yield Problem(f"Ring {row.ring} has height {row.height_m!r}: write a number of millimetres.", "rings")
+        yield Problem(
+            _("Ring {ring} has height {height_m!r}: write a number of millimetres."),
+            "rings",
+            ring=row.ring,
+            height_m=row.height_m,
+        )
 
 
 def say_rings(numbers: Iterable[int]) -> str:

@@ -19,6 +19,7 @@ from buildlog.core.plan.parameter import (
 )
 from buildlog.core.plan.wiring.wire import wire
 from buildlog.core.units import length, write_length
+from buildlog.core.wording import _
 from buildlog.core.work.stages import STAGES
 
 
@@ -44,7 +45,7 @@ def _read_length(text: str, name: str) -> float:
 
 def _read_count(text: str, name: str) -> int:
     if not re.fullmatch(r"[+-]?\d{1,12}", text):
-        raise Refused(Problem(f"“{text}” is not a whole number: write digits only, like 100.", name))
+        raise Refused(Problem(_("“{text}” is not a whole number: write digits only, like 100."), name, text=text))
     return int(text)
 
 
@@ -52,7 +53,7 @@ def _read_number(text: str, name: str) -> float:
     try:
         return float(text.rstrip("°").strip().replace(",", "."))
     except ValueError:
-        raise Refused(Problem(f"“{text}” is not a number: write it like 12.5.", name)) from None
+        raise Refused(Problem(_("“{text}” is not a number: write it like 12.5."), name, text=text)) from None
 
 
 def _read_share(text: str, name: str) -> float:
@@ -74,7 +75,12 @@ def _read_word(text: str, name: str) -> str:
 
 def _check_choice(value: Any, parameter: Parameter) -> Iterator[Problem]:
     if value not in tuple(parameter.choices):
-        yield Problem(f"“{value}” is not known here; allowed: {', '.join(parameter.choices)}.", parameter.name)
+        yield Problem(
+            _("“{value}” is not known here; allowed: {choices}."),
+            parameter.name,
+            value=value,
+            choices=", ".join(parameter.choices),
+        )
 
 
 def _read_switch(text: str, name: str) -> bool:
@@ -83,7 +89,7 @@ def _read_switch(text: str, name: str) -> bool:
 
 def _check_switch(value: Any, parameter: Parameter) -> Iterator[Problem]:
     if value not in (True, False):
-        yield Problem(f"“{value}” is not known here; allowed: True, False.", parameter.name)
+        yield Problem(_("“{value}” is not known here; allowed: True, False."), parameter.name, value=value)
 
 
 def _write_switch(value: Any, system: str) -> str:
@@ -108,7 +114,7 @@ WIRE = Kind("wire", _read_word, _check_wire)
 def _read_range(text: str, name: str) -> tuple[int, int]:
     match = re.fullmatch(r"(\d{1,9})(?:\s*[-–]\s*(\d{1,9}))?", text)
     if match is None:
-        raise Refused(Problem(f"“{text}” is not a range: write it like 88-90.", name))
+        raise Refused(Problem(_("“{text}” is not a range: write it like 88-90."), name, text=text))
     first, last = match.groups()
     return int(first), int(last or first)
 
@@ -117,13 +123,13 @@ def _check_rings(value: Any, parameter: Parameter) -> Iterator[Problem]:
     if value is None:
         return
     if not (len(value) == 2 and all(is_count(ring, 1) for ring in value) and value[0] <= value[1]):
-        yield Problem("Closing rings are a range: first ring, last ring, both from 1.", parameter.name)
+        yield Problem(_("Closing rings are a range: first ring, last ring, both from 1."), parameter.name)
 
 
 def _check_bays(value: Any, parameter: Parameter) -> Iterator[Problem]:
     """Bays may run over the first rib, so the last may be below the first."""
     if value is not None and not all(is_count(bay, 1) for bay in value):
-        yield Problem("Closing bays are a range: first bay, last bay, both from 1.", parameter.name)
+        yield Problem(_("Closing bays are a range: first bay, last bay, both from 1."), parameter.name)
 
 
 def _range(key: str, check: Callable[[Any, Parameter], Iterator[Problem]]) -> Kind:
@@ -155,9 +161,13 @@ def _read_people(text: str, name: str) -> tuple[tuple[str, int], ...]:
 def _check_people(value: Any, parameter: Parameter) -> Iterator[Problem]:
     for stage, limit in value:
         if stage not in tuple(STAGES):
-            yield Problem(f"“{stage}” is not a stage; stages: {', '.join(STAGES)}.", parameter.name)
+            yield Problem(
+                _("“{stage}” is not a stage; stages: {stages}."), parameter.name, stage=stage, stages=", ".join(STAGES)
+            )
         elif isinstance(limit, bool) or not isinstance(limit, int) or limit < 1:
-            yield Problem(f"{stage}={limit}: write how many people fit, 1 or more.", parameter.name)
+            yield Problem(
+                _("{stage}={limit}: write how many people fit, 1 or more."), parameter.name, stage=stage, limit=limit
+            )
 
 
 def _write_people(value: Any, system: str) -> str:
@@ -173,7 +183,9 @@ def _read_hand_pieces(text: str, name: str) -> tuple[tuple[int, tuple[int, ...]]
     for part in _parts(text):
         ring, colon, pieces = part.partition(":")
         if not colon:
-            raise Refused(Problem(f"“{part}” is not a ring and its pieces: write it like 12: 50 48 48.", name))
+            raise Refused(
+                Problem(_("“{part}” is not a ring and its pieces: write it like 12: 50 48 48."), name, part=part)
+            )
         counts = tuple(_read_count(piece, name) for piece in re.split(r"[\s,+]+", pieces.strip()) if piece)
         rings.append((_read_count(ring.strip(), name), counts))
     return tuple(dict(rings).items())
@@ -182,7 +194,9 @@ def _read_hand_pieces(text: str, name: str) -> tuple[tuple[int, tuple[int, ...]]
 def _check_hand_pieces(value: Any, parameter: Parameter) -> Iterator[Problem]:
     for ring, pieces in value:
         if not is_count(ring, 1) or not pieces or not all(is_count(piece, 1) for piece in pieces):
-            yield Problem(f"Ring {ring}: pieces are whole numbers from 1, such as 50 48 48.", parameter.name)
+            yield Problem(
+                _("Ring {ring}: pieces are whole numbers from 1, such as 50 48 48."), parameter.name, ring=ring
+            )
 
 
 def _write_hand_pieces(value: Any, system: str) -> str:

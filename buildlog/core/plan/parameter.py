@@ -9,6 +9,7 @@ from typing import Any
 
 from buildlog.core.errors import Problem
 from buildlog.core.units import show_length
+from buildlog.core.wording import Sentence, _
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,14 +95,32 @@ def check_length(value: Any, parameter: Parameter) -> Iterator[Problem]:
 def _check(value: Any, parameter: Parameter, right: bool, kind: str, hint: str = "") -> Iterator[Problem]:
     if value is None and parameter.default is None:
         return
-    allowed = f"allowed: {parameter.show(parameter.least)} to {parameter.show(parameter.most)}"
-    noun = f"{parameter.noun[0].upper()}{parameter.noun[1:]}"
+    allowed = Sentence(
+        _("allowed: {least} to {most}"),
+        least=parameter.show(parameter.least),
+        most=parameter.show(parameter.most),
+    )
+    noun = parameter.noun[0].upper() + parameter.noun[1:]
     if not right:
-        yield Problem(f"{noun} must be {kind}, not {value!r}; {allowed}.", parameter.name)
+        yield Problem(
+            _("{noun} must be {kind}, not {value!r}; {allowed}."),
+            parameter.name,
+            noun=noun,
+            kind=kind,
+            value=value,
+            allowed=allowed,
+        )
     elif not math.isfinite(value):
-        yield Problem(f"{noun} must be {kind}; {allowed}.", parameter.name)
+        yield Problem(_("{noun} must be {kind}; {allowed}."), parameter.name, noun=noun, kind=kind, allowed=allowed)
     elif not parameter.least <= value <= parameter.most:
-        yield Problem(f"{noun} is {parameter.show(value)}; {allowed}.{hint}", parameter.name)
+        yield Problem(
+            _("{noun} is {shown}; {allowed}.{hint}"),
+            parameter.name,
+            noun=noun,
+            shown=parameter.show(value),
+            allowed=allowed,
+            hint=hint,
+        )
 
 
 def show_plain(value: float, parameter: Parameter) -> str:

@@ -22,6 +22,7 @@ from buildlog.core.plan.parameter_table import (
     refuse,
     rows_of,
 )
+from buildlog.core.wording import _
 from buildlog.core.work.stages import STAGES
 
 P = TypeVar("P")
@@ -58,7 +59,12 @@ class PlanParameters(BallParameters):
         """The parameters that ``to_json`` wrote. Raises Refused on unknown names and wrong values."""
         known = {column.name for column in fields(cls)}
         if unknown := sorted(set(data) - known):
-            raise Refused([Problem(f"{name} is unknown. Known: {', '.join(sorted(known))}.", name) for name in unknown])
+            raise Refused(
+                [
+                    Problem(_("{name} is unknown. Known: {known}."), name, name=name, known=", ".join(sorted(known)))
+                    for name in unknown
+                ]
+            )
         try:
             values = dict(data)
             values |= {part: _from_json(kind, values[part]) for part, kind in PARTS.items() if part in values}
@@ -66,7 +72,9 @@ class PlanParameters(BallParameters):
                 values["measured"] = tuple(MeasuredRing(**ring) for ring in values["measured"])
             return _from_json(cls, values)
         except (TypeError, ValueError, KeyError, AttributeError) as error:
-            raise Refused(Problem(f"These plan parameters cannot be read ({error}). Save the plan again.")) from error
+            raise Refused(
+                Problem(_("These plan parameters cannot be read ({error}). Save the plan again."), error=error)
+            ) from error
 
 
 def _to_json(values: Any) -> dict[str, Any]:

@@ -10,6 +10,7 @@ from buildlog.core.plan.parameter import Parameter
 from buildlog.core.plan.parameter_table import PARAMETERS, PARTS, MeasuredRing
 from buildlog.core.plan.parameters import PlanParameters
 from buildlog.core.units import METRIC
+from buildlog.core.wording import _
 
 
 def read_options(texts: Mapping[str, str], measured: tuple[MeasuredRing, ...] | None = None) -> PlanParameters:
@@ -21,7 +22,7 @@ def read_options(texts: Mapping[str, str], measured: tuple[MeasuredRing, ...] | 
     0.03
     """
     known = {parameter.name for parameter in PARAMETERS}
-    problems = [Problem(f"There is no option {name!r}.", name) for name in texts if name not in known]
+    problems = [Problem(_("There is no option {name!r}."), name, name=name) for name in texts if name not in known]
     values: dict[tuple[str, str], Any] = {}
     for parameter in PARAMETERS:
         text = texts.get(parameter.name, "").strip()

@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from buildlog.core.errors import Problem, Refused
+from buildlog.core.wording import _
 
 Curve = tuple[tuple[float, float], ...]
 
@@ -157,23 +158,33 @@ def _amount_problems(amounts: Earned) -> Iterator[Problem]:
     for name in ("budget", "planned", "earned", "spent"):
         amount = getattr(amounts, name)
         if not (math.isfinite(amount) and amount >= 0):
-            yield Problem(f"Found {amount}: give 0 or more.", name)
+            yield Problem(_("Found {amount}: give 0 or more."), name, amount=amount)
     if amounts.budget == 0:
-        yield Problem("The budget is 0: there is no work to value.", "budget")
+        yield Problem(_("The budget is 0: there is no work to value."), "budget")
     for name in ("planned", "earned"):
         if getattr(amounts, name) > amounts.budget:
-            yield Problem(f"Found {getattr(amounts, name)}: no more than the budget of {amounts.budget}.", name)
+            yield Problem(
+                _("Found {amount}: no more than the budget of {budget}."),
+                name,
+                amount=getattr(amounts, name),
+                budget=amounts.budget,
+            )
 
 
 def _schedule_problems(schedule: EarnedSchedule) -> Iterator[Problem]:
     plan = schedule.plan
     if len(plan) < 2 or any(plan[0]):
-        yield Problem("A plan has two points or more and begins with nothing planned at time 0.", "plan")
+        yield Problem(_("A plan has two points or more and begins with nothing planned at time 0."), "plan")
         return
     steps = zip(plan, plan[1:], strict=False)
     if any(later <= time or more < planned for (time, planned), (later, more) in steps):
-        yield Problem("In a plan, times rise from point to point and the work planned never falls.", "plan")
+        yield Problem(_("In a plan, times rise from point to point and the work planned never falls."), "plan")
     if not 0 <= schedule.earned <= plan[-1][1]:
-        yield Problem(f"Found {schedule.earned}: give 0 to {plan[-1][1]}, all that is planned.", "earned")
+        yield Problem(
+            _("Found {earned}: give 0 to {plan}, all that is planned."),
+            "earned",
+            earned=schedule.earned,
+            plan=plan[-1][1],
+        )
     if not (math.isfinite(schedule.now) and schedule.now >= 0):
-        yield Problem(f"Found {schedule.now}: the time that has passed is 0 or more.", "now")
+        yield Problem(_("Found {now}: the time that has passed is 0 or more."), "now", now=schedule.now)

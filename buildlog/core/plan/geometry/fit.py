@@ -16,6 +16,7 @@ import numpy.typing as npt
 
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.plan.parameter_table import MeasuredRing
+from buildlog.core.wording import Sentence, _
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,12 +35,14 @@ def fit_ball(rows: Sequence[MeasuredRing], diameter_m: float | None = None, pitc
     Raises Refused when there are fewer than three rings or no ball fits.
     """
     if len(rows) < 3:
-        raise Refused(Problem("Three rings with heights are needed to find diameter and pitch: give both.", "diameter"))
+        raise Refused(
+            Problem(_("Three rings with heights are needed to find diameter and pitch: give both."), "diameter")
+        )
     height = np.array([row.height_m for row in rows], dtype=float)
     reach = (np.array([row.pixels for row in rows], dtype=float) + 0.5) / math.tau
     radius, square = _solve(height, reach, diameter_m, pitch_m)
     if not (radius > 0 and square > 0 and math.isfinite(radius)):
-        what = "Heights and pixels of the table fit no ball: check height_mm, or give diameter and pitch."
+        what = Sentence(_("Heights and pixels of the table fit no ball: check height_mm, or give diameter and pitch."))
         raise Refused(Problem(what, "rings"))
     off = np.abs(np.hypot(math.sqrt(square) * reach, height - radius) - radius)
     return Fit(2 * radius, math.sqrt(square), float(off.max()))

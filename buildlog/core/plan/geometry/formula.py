@@ -10,6 +10,7 @@ from buildlog.core.errors import Problem, Refused
 from buildlog.core.plan.geometry.layout import HAIR, MOST_PIXELS, Floats, Ints, Layout, needed
 from buildlog.core.plan.parameters import PlanParameters
 from buildlog.core.units import show_length
+from buildlog.core.wording import Count, Sentence, _
 
 
 def by_formula(given: PlanParameters) -> Layout:
@@ -28,10 +29,12 @@ def _polar_angles(given: PlanParameters, radius: float, pitch: float) -> tuple[F
     """Polar angles [rad] and the ring spacing [m]."""
     top, bottom = _first_angle(given, radius, pitch), _last_angle(given, radius, pitch)
     if top is not None and bottom is not None and top > bottom:
-        what = (
-            f"The first ring ({math.degrees(top):.1f}° from the top) lies below the last ({math.degrees(bottom):.1f}°)"
+        what = Sentence(
+            _("The first ring ({top:.1f}° from the top) lies below the last ({bottom:.1f}°)"),
+            top=math.degrees(top),
+            bottom=math.degrees(bottom),
         )
-        raise Refused(Problem(f"{what}: make the openings smaller or the ball larger.", "bottom_deg"))
+        raise Refused(Problem(_("{what}: make the openings smaller or the ball larger."), "bottom_deg", what=what))
     spacing = given.ring_spacing_m or _spacing_of(needed(given.rings_count), top, bottom, radius)
     first = spacing / (2 * radius) if top is None else top
     count = given.rings_count or _count_of(spacing, first, bottom, radius)
@@ -39,7 +42,12 @@ def _polar_angles(given: PlanParameters, radius: float, pitch: float) -> tuple[F
     polar: Floats = np.asarray(first + np.arange(count) * (spacing / radius), dtype=np.float64)
     if polar[-1] >= math.pi:
         fit = math.floor((math.pi - first) * radius / spacing - 0.5) + 1
-        what = f"{count} rings at {show_length(spacing)} run past the bottom of the ball: at most {fit} fit."
+        what = Sentence(
+            _("{count} rings at {length} run past the bottom of the ball: at most {fit} fit."),
+            count=count,
+            length=show_length(spacing),
+            fit=fit,
+        )
         raise Refused(Problem(what, "rings_count"))
     return polar, spacing
 
@@ -66,11 +74,17 @@ def _angle_of(pixels: int, radius: float, pitch: float, field: str) -> float:
     share = pixels * pitch / (2 * math.pi * radius)
     if share > 1.0:
         most = math.floor(2 * math.pi * radius / pitch)
-        what = f"The opening is wider than the ball: {pixels} pixels at {show_length(pitch)} need"
-        need = (
-            f"{show_length(pixels * pitch)}, the widest ring holds {most}. Give {most} or fewer, or a larger diameter."
+        what = Sentence(
+            _("The opening is wider than the ball: {pixels} pixels at {length} need"),
+            pixels=pixels,
+            length=show_length(pitch),
         )
-        raise Refused(Problem(f"{what} {need}", field))
+        need = Sentence(
+            _("{length}, the widest ring holds {most}. Give {most} or fewer, or a larger diameter."),
+            length=show_length(pixels * pitch),
+            most=most,
+        )
+        raise Refused(Problem(_("{what} {need}"), field, what=what, need=need))
     return math.asin(share)
 
 
@@ -79,9 +93,13 @@ def _spacing_of(count: int, top: float | None, bottom: float | None, radius: flo
     gaps = count - 1 + 0.5 * (top is None) + 0.5 * (bottom is None)
     arc = (math.pi if bottom is None else bottom) - (top or 0.0)
     if gaps == 0 or arc <= 0:
-        what = f"{count} {'ring' if count == 1 else 'rings'} cannot lie between these openings"
+        what = Sentence(
+            _("{rings} cannot lie between these openings"), rings=Count(count, _("{number} ring"), _("{number} rings"))
+        )
         raise Refused(
-            Problem(f"{what}: give 2 rings or more and openings that leave room between them.", "rings_count")
+            Problem(
+                _("{what}: give 2 rings or more and openings that leave room between them."), "rings_count", what=what
+            )
         )
     return arc * radius / gaps
 
@@ -90,9 +108,14 @@ def _count_of(spacing: float, first: float, bottom: float | None, radius: float)
     last = math.pi - spacing / (2 * radius) if bottom is None else bottom
     count = math.floor((last - first) * radius / spacing + HAIR) + 1
     if count < 1:
-        what = f"A ring spacing of {show_length(spacing)} leaves no room for a ring"
+        what = Sentence(_("A ring spacing of {length} leaves no room for a ring"), length=show_length(spacing))
         raise Refused(
-            Problem(f"{what}: at most {show_length(math.pi * radius)} here, or smaller openings.", "ring_spacing")
+            Problem(
+                _("{what}: at most {length} here, or smaller openings."),
+                "ring_spacing",
+                what=what,
+                length=show_length(math.pi * radius),
+            )
         )
     return count
 
@@ -100,8 +123,12 @@ def _count_of(spacing: float, first: float, bottom: float | None, radius: float)
 def _refuse_too_many(given: PlanParameters, radius: float, spacing: float, count: int) -> None:
     most = count * 2 * math.pi * radius / needed(given.pitch_m)
     if most > 2 * MOST_PIXELS:
-        what = f"This ball would hold about {most * 2 / math.pi:,.0f} pixels, more than the {MOST_PIXELS:,} planned for"
-        raise Refused(Problem(f"{what}: check the units of pitch and ring spacing.", "pitch"))
+        what = Sentence(
+            _("This ball would hold about {most:,.0f} pixels, more than the {most_pixels:,} planned for"),
+            most=most * 2 / math.pi,
+            most_pixels=MOST_PIXELS,
+        )
+        raise Refused(Problem(_("{what}: check the units of pitch and ring spacing."), "pitch", what=what))
 
 
 def _refuse_empty(polar: Floats, pixels: Ints, radius: float, pitch: float) -> None:
@@ -110,12 +137,31 @@ def _refuse_empty(polar: Floats, pixels: Ints, radius: float, pitch: float) -> N
         return
     number = int(empty[0]) + 1
     around = 2 * math.pi * radius * math.sin(float(polar[empty[0]]))
-    what = f"Ring {number} is {show_length(max(0.0, around))} around, less than one pitch ({show_length(pitch)})"
+    what = Sentence(
+        _("Ring {number} is {length} around, less than one pitch ({pitch})"),
+        number=number,
+        length=show_length(max(0.0, around)),
+        pitch=show_length(pitch),
+    )
     field = "top_deg" if polar[empty[0]] < math.pi / 2 else "bottom_deg"
     if 2 * math.pi * radius < pitch:
-        raise Refused(Problem(f"{what}: the pitch must be at most {show_length(2 * math.pi * radius)} here.", "pitch"))
+        raise Refused(
+            Problem(
+                _("{what}: the pitch must be at most {length} here."),
+                "pitch",
+                what=what,
+                length=show_length(2 * math.pi * radius),
+            )
+        )
     least = math.degrees(math.asin(pitch / (2 * math.pi * radius)))
-    raise Refused(Problem(f"{what}: keep {least:.2f}° or more away from the pole, or use a smaller pitch.", field))
+    raise Refused(
+        Problem(
+            _("{what}: keep {least:.2f}° or more away from the pole, or use a smaller pitch."),
+            field,
+            what=what,
+            least=least,
+        )
+    )
 
 
 def snap(polar: Floats, radius: float, pitch: float, most_m: float) -> Floats:

@@ -15,13 +15,19 @@ from buildlog.core.plan.parameter_table import MeasuredRing
 from buildlog.core.plan.parameters import PlanParameters
 from buildlog.core.plan.warning import PlanWarning
 from buildlog.core.units import show_length
+from buildlog.core.wording import Sentence, _
 
 
 def by_table(given: PlanParameters, rows: list[MeasuredRing]) -> Layout:
     pixels = np.array([row.pixels for row in rows], dtype=np.int64)
     if int(pixels.sum()) > MOST_PIXELS:
         raise Refused(
-            Problem(f"The table has {pixels.sum():,} pixels; at most {MOST_PIXELS:,} are planned for.", "rings")
+            Problem(
+                _("The table has {pixels:,} pixels; at most {most_pixels:,} are planned for."),
+                "rings",
+                pixels=pixels.sum(),
+                most_pixels=MOST_PIXELS,
+            )
         )
     if rows[0].height_m is None:
         remarks: tuple[PlanWarning, ...] = ()
@@ -59,8 +65,13 @@ def _about_fit(given: PlanParameters, fit: Fit) -> Iterator[PlanWarning]:
 def _polar_of_height(row: MeasuredRing, radius: float) -> float:
     height = row.height_m or 0.0
     if not 0.0 < height < 2 * radius:
-        what = f"Ring {row.ring} at height {show_length(height)} is not on a ball of {show_length(2 * radius)}"
-        raise Refused(Problem(f"{what}: heights count from the lowest point of the full ball.", "rings"))
+        what = Sentence(
+            _("Ring {ring} at height {length} is not on a ball of {diameter}"),
+            ring=row.ring,
+            length=show_length(height),
+            diameter=show_length(2 * radius),
+        )
+        raise Refused(Problem(_("{what}: heights count from the lowest point of the full ball."), "rings", what=what))
     return math.acos(height / radius - 1.0)
 
 
@@ -69,7 +80,11 @@ def _refuse_unordered(rows: list[MeasuredRing]) -> None:
     rising = np.flatnonzero(np.diff(heights) >= 0)
     if rising.size:
         row = rows[int(rising[0]) + 1]
-        what = f"Ring {row.ring} is not lower than ring {row.ring - 1}: ring 1 is the top one, heights fall from it."
+        what = Sentence(
+            _("Ring {ring} is not lower than ring {above}: ring 1 is the top one, heights fall from it."),
+            ring=row.ring,
+            above=row.ring - 1,
+        )
         raise Refused(Problem(what, "rings"))
 
 
@@ -80,7 +95,7 @@ def _even_steps(pixels: Ints, radius: float, pitch: float) -> Floats:
     first = ends[0] if pixels[0] < widest or pixels.size == 1 else math.pi / 2
     last = math.pi - ends[1] if pixels[-1] < widest else math.pi / 2
     if pixels.size > 1 and last <= first:
-        what = "First and last ring lie at the same height: every ring has as many pixels. Give height_mm."
+        what = Sentence(_("First and last ring lie at the same height: every ring has as many pixels. Give height_mm."))
         raise Refused(Problem(what, "rings"))
     return np.linspace(first, last, pixels.size)
 
@@ -90,15 +105,25 @@ def corrected(layout: Layout, rows: tuple[MeasuredRing, ...]) -> Layout:
     polar, pixels = layout.polar.copy(), layout.pixels.copy()
     beyond = [row.ring for row in rows if row.ring > polar.size]
     if beyond:
-        what = f"{say_rings(beyond)} of the table: the formula gives {polar.size} rings. Leave those rows out,"
-        raise Refused(Problem(f"{what} or leave out ring spacing and ring count to use the table alone.", "rings"))
+        what = Sentence(
+            _("{rings} of the table: the formula gives {count} rings. Leave those rows out,"),
+            rings=say_rings(beyond),
+            count=polar.size,
+        )
+        raise Refused(
+            Problem(_("{what} or leave out ring spacing and ring count to use the table alone."), "rings", what=what)
+        )
     for row in rows:
         pixels[row.ring - 1] = row.pixels
         if row.height_m is not None:
             polar[row.ring - 1] = _polar_of_height(row, layout.radius_m)
     crossed = np.flatnonzero(np.diff(polar) <= 0)
     if crossed.size:
-        what = f"With its measured height ring {int(crossed[0]) + 2} is not below ring {int(crossed[0]) + 1}"
-        raise Refused(Problem(f"{what}: check height_mm.", "rings"))
+        what = Sentence(
+            _("With its measured height ring {ring} is not below ring {above}"),
+            ring=int(crossed[0]) + 2,
+            above=int(crossed[0]) + 1,
+        )
+        raise Refused(Problem(_("{what}: check height_mm."), "rings", what=what))
     shift = layout.shift_m + (polar - layout.polar) * layout.radius_m
     return Layout(layout.radius_m, layout.pitch_m, layout.spacing_m, polar, pixels, shift)

@@ -9,6 +9,7 @@ from itertools import accumulate
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.plan.parameters import PlanParameters
 from buildlog.core.plan.parts import PlannedRing, PlannedSegment
+from buildlog.core.wording import Sentence, _
 
 _MOST_PIECES = 200_000
 _RIBS_TRIED = 3  # ribs tried on each side of an even joint; further away pieces get too unequal
@@ -52,7 +53,13 @@ def _no_cut(ring: PlannedRing, given: PlanParameters, parts: int) -> Problem:
     longest = -(-ring.pixels // fewer)
     what = f"Ring {ring.number} has {ring.pixels} pixels: {fewer} pieces are longer than {given.max_segment},"
     what = f"{what} {parts} are shorter than {given.min_segment}."
-    return Problem(f"{what} Allow segments up to {longest} or down to {half}.", "min_segment")
+    return Problem(
+        _("{what} Allow segments up to {longest} or down to {half}."),
+        "min_segment",
+        what=what,
+        longest=longest,
+        half=half,
+    )
 
 
 def rib_marks(ring: PlannedRing, ribs: int, pitch_m: float) -> list[int]:
@@ -111,8 +118,21 @@ def _refuse_many(pixels: int, given: PlanParameters) -> None:
         (given.capacity, "capacity", "capacity of a channel"),
     ):
         if pixels // size > _MOST_PIECES:
-            what = f"{pixels:,} pixels at {size} each make more than {_MOST_PIECES:,} pieces"
-            raise Refused(Problem(f"{what}: give a {words} of {-(-pixels // _MOST_PIECES)} or more.", field))
+            what = Sentence(
+                _("{pixels:,} pixels at {size} each make more than {most:,} pieces"),
+                pixels=pixels,
+                size=size,
+                most=_MOST_PIECES,
+            )
+            raise Refused(
+                Problem(
+                    _("{what}: give a {words} of {least} or more."),
+                    field,
+                    what=what,
+                    words=words,
+                    least=-(-pixels // _MOST_PIECES),
+                )
+            )
 
 
 def _refuse_long_bays(rings: Sequence[PlannedRing], given: PlanParameters, pitch_m: float) -> None:
@@ -124,7 +144,15 @@ def _refuse_long_bays(rings: Sequence[PlannedRing], given: PlanParameters, pitch
         ribs = -(-widest.pixels // given.max_segment)
         what = f"The longest segment ({given.max_segment} pixels) is shorter than a bay"
         what = f"{what} ({bay} pixels on ring {widest.number})"
-        raise Refused(Problem(f"{what}: allow segments of {bay}, or give {ribs} ribs or more.", "max_segment"))
+        raise Refused(
+            Problem(
+                _("{what}: allow segments of {bay}, or give {ribs} ribs or more."),
+                "max_segment",
+                what=what,
+                bay=bay,
+                ribs=ribs,
+            )
+        )
 
 
 def _by_hand(rings: Sequence[PlannedRing], given: PlanParameters) -> dict[int, list[int]]:
@@ -132,10 +160,17 @@ def _by_hand(rings: Sequence[PlannedRing], given: PlanParameters) -> dict[int, l
     problems = []
     for number, pieces in given.hand_pieces:
         if number not in counts:
-            what = f"Ring {number} is not there: rings go from 1 to {len(rings)}."
+            what = Sentence(
+                _("Ring {number} is not there: rings go from 1 to {rings}."), number=number, rings=len(rings)
+            )
             problems.append(Problem(what, "hand_pieces"))
         elif sum(pieces) != counts[number]:
-            what = f"Ring {number} has {counts[number]} pixels, its pieces add up to {sum(pieces)}: change one of them."
+            what = Sentence(
+                _("Ring {number} has {pixels} pixels, its pieces add up to {pieces}: change one of them."),
+                number=number,
+                pixels=counts[number],
+                pieces=sum(pieces),
+            )
             problems.append(Problem(what, "hand_pieces"))
     if problems:
         raise Refused(problems)

@@ -28,6 +28,7 @@ from buildlog.core.plan.materials.patterns import (
 from buildlog.core.plan.parameter_table import StockParameters
 from buildlog.core.plan.plan import BallPlan
 from buildlog.core.units import show_length
+from buildlog.core.wording import Sentence, _
 
 PATCH = "patch"
 Solution = list[tuple[Pattern, int]]
@@ -105,7 +106,7 @@ def cut_list(plan: BallPlan, seconds: float = 10.0) -> CutList:
     """
     stock = plan.parameters.stock
     if stock.roll_m is None:
-        raise Refused(Problem("Give the length of a roll of strap, such as 5m, to get a cut list.", "roll"))
+        raise Refused(Problem(_("Give the length of a roll of strap, such as 5m, to get a cut list."), "roll"))
     return _cut_once(tuple(pieces_of(plan)), stock, plan.pitch_m, seconds)
 
 
@@ -158,9 +159,19 @@ def _refuse_long(pieces: Sequence[StrapCut], stocks: Sequence[Stock], pitch_m: f
     roll = stocks[0].length - kerf
     longest = max(pieces, key=lambda piece: piece.holes)
     if longest.holes > roll:
-        what = f"{longest.code} has {longest.holes} pixels ({show_length(longest.holes * pitch_m)}), longer than a roll"
+        what = Sentence(
+            _("{code} has {holes} pixels ({length}), longer than a roll"),
+            code=longest.code,
+            holes=longest.holes,
+            length=show_length(longest.holes * pitch_m),
+        )
         raise Refused(
-            Problem(f"{what} of {roll} holes: allow segments of at most {roll}, or buy longer rolls.", "roll")
+            Problem(
+                _("{what} of {roll} holes: allow segments of at most {roll}, or buy longer rolls."),
+                "roll",
+                what=what,
+                roll=roll,
+            )
         )
 
 
@@ -169,12 +180,12 @@ def first_fit(task: CuttingProblem) -> Solution:
     opened: list[tuple[int, list[int]]] = []
     room: list[int] = []
     for number, stock in enumerate(task.stocks[1:], start=1):
-        opened += [(number, [0] * len(task.sizes)) for _ in range(stock.quantity or 0)]
+        opened += [(number, [0] * len(task.sizes)) for __ in range(stock.quantity or 0)]
         room += [stock.length] * (stock.quantity or 0)
     # Fits sink as the roll fills: where the last piece of a size went is where the next one starts looking.
     for at in range(len(task.sizes) - 1, -1, -1):
         size, first = int(task.sizes[at]), 0
-        for _ in range(int(task.demand[at])):
+        for __ in range(int(task.demand[at])):
             while first < len(room) and room[first] < size:
                 first += 1
             if first == len(room):
@@ -188,7 +199,7 @@ def first_fit(task: CuttingProblem) -> Solution:
 
 def fewest(task: CuttingProblem, start: Solution, seconds: float) -> tuple[Solution, int]:
     """The fewest rolls found, and the least number that any list needs."""
-    for pattern, _ in start:
+    for pattern, __ in start:
         task.add(pattern)
     relaxed = relax(task)
     bound = least_whole(relaxed[0]) if relaxed else 0
@@ -218,7 +229,7 @@ def longest_rest(task: CuttingProblem, best: Solution, seconds: float) -> Soluti
     )
     inner = CuttingProblem(task.sizes, task.demand, stocks)
     start = _with_last(task, _exact(task, best), last)
-    for pattern in (*(pattern for pattern, _ in start), *task.patterns):
+    for pattern in (*(pattern for pattern, __ in start), *task.patterns):
         inner.add(pattern)
     relaxed = relax(inner)
     if relaxed is not None:
@@ -238,7 +249,7 @@ def _exact(task: CuttingProblem, solution: Solution) -> Solution:
     """The same rolls without the pieces that are too many."""
     spare = sum(np.array(pattern.counts) * often for pattern, often in solution) - task.demand
     out: list[Pattern] = []
-    for pattern in (pattern for pattern, often in solution for _ in range(often)):
+    for pattern in (pattern for pattern, often in solution for __ in range(often)):
         drop = np.minimum(spare, pattern.counts)
         spare = spare - drop
         out.append(Pattern(pattern.stock, tuple((np.array(pattern.counts) - drop).tolist())))
@@ -265,7 +276,7 @@ def _laid_out(task: CuttingProblem, solution: Solution, pieces: Sequence[StrapCu
         left[pattern] -= 1
         if not left[pattern]:
             del left[pattern]
-        taken = [waiting[size].popleft() for size, count in _sized(pattern, task) for _ in range(count)]
+        taken = [waiting[size].popleft() for size, count in _sized(pattern, task) for __ in range(count)]
         holes = task.stocks[pattern.stock].length - kerf
         used = sum(size * count for size, count in _sized(pattern, task))
         cut_pieces = tuple(pieces[at] for at in sorted(taken))

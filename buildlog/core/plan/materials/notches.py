@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.plan.plan import BallPlan
+from buildlog.core.wording import _
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +28,7 @@ def notches(plan: BallPlan) -> tuple[Notch, ...]:
     """All notches, rib by rib, from the top. Raises Refused when the plan has no ribs."""
     ribs = plan.parameters.ribs
     if ribs is None:
-        raise Refused(Problem("Notches are cut into ribs: give the number of ribs.", "ribs"))
+        raise Refused(Problem(_("Notches are cut into ribs: give the number of ribs."), "ribs"))
     radius = plan.diameter_m / 2
     arcs = [radius * math.radians(ring.polar_deg) for ring in plan.rings]
     steps = [after - before for before, after in zip([0.0, *arcs], arcs, strict=False)]

@@ -17,6 +17,7 @@ from buildlog.core.plan.parameter_table import BuyingParameters
 from buildlog.core.plan.plan import BallPlan
 from buildlog.core.plan.wiring.leads import data_leads_m
 from buildlog.core.plan.wiring.power import Power
+from buildlog.core.wording import Sentence, _
 
 Floats = npt.NDArray[np.float64]
 
@@ -30,7 +31,11 @@ class Failures:
 
     def __post_init__(self) -> None:
         if not 0 <= self.failed <= self.tested:
-            what = f"{self.failed} of {self.tested} pixels failed: no more can fail than were tested."
+            what = Sentence(
+                _("{failed} of {tested} pixels failed: no more can fail than were tested."),
+                failed=self.failed,
+                tested=self.tested,
+            )
             raise Refused(Problem(what, "failed"))
 
 

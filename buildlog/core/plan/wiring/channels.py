@@ -13,6 +13,7 @@ from buildlog.core.errors import Problem, Refused
 from buildlog.core.plan.geometry.strap import near_equal
 from buildlog.core.plan.parameters import PlanParameters
 from buildlog.core.plan.parts import PlannedChannel, PlannedRun, PlannedSegment
+from buildlog.core.wording import Sentence, _
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,16 +118,39 @@ def _refuse_long(pieces: Sequence[int], given: PlanParameters) -> None:
     longest = max(pieces, default=0)
     if longest > given.capacity:
         piece, other = ("ring", "joints or anywhere") if given.channel_cut == "rings" else ("segment", "anywhere")
-        what = f"The longest {piece} has {longest} pixels, a channel drives {given.capacity} and may not cut it"
-        raise Refused(Problem(f"{what}: give a capacity of {longest} or more, or cut at {other}.", "channel_cut"))
+        what = Sentence(
+            _("The longest {piece} has {longest} pixels, a channel drives {capacity} and may not cut it"),
+            piece=piece,
+            longest=longest,
+            capacity=given.capacity,
+        )
+        raise Refused(
+            Problem(
+                _("{what}: give a capacity of {longest} or more, or cut at {other}."),
+                "channel_cut",
+                what=what,
+                longest=longest,
+                other=other,
+            )
+        )
 
 
 def _refuse_outputs(order: Sequence[WholeSegment], loads: Sequence[int], given: PlanParameters) -> None:
     if given.outputs is None or len(loads) <= given.outputs:
         return
-    what = f"{len(loads)} channels are needed, more than the {given.outputs} outputs"
+    what = Sentence(
+        _("{loads} channels are needed, more than the {outputs} outputs"), loads=len(loads), outputs=given.outputs
+    )
     enough = _capacity_for(order, given)
-    raise Refused(Problem(f"{what}: give {len(loads)} outputs or more, or a capacity of {enough} or more.", "outputs"))
+    raise Refused(
+        Problem(
+            _("{what}: give {loads} outputs or more, or a capacity of {enough} or more."),
+            "outputs",
+            what=what,
+            loads=len(loads),
+            enough=enough,
+        )
+    )
 
 
 def _capacity_for(order: Sequence[WholeSegment], given: PlanParameters) -> int:

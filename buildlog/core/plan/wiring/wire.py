@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from buildlog.core.errors import Problem, Refused
+from buildlog.core.wording import _
 
 Floats = npt.NDArray[np.float64]
 
@@ -68,7 +69,7 @@ def wire(name: str, field: str = "chain_wire") -> Wire:
         area = float(section[1].replace(",", "."))
         if 0.05 <= area <= 300:
             return Wire(f"{area:g} mm²", FLEXIBLE.get(area, RESISTIVITY / area * 1000) / 1000)
-    raise Refused(Problem(f"“{name}” is not a wire: write it like AWG 18 or 0.75 mm2.", field))
+    raise Refused(Problem(_("“{name}” is not a wire: write it like AWG 18 or 0.75 mm2."), field, name=name))
 
 
 def chain_drops(pixels: int, feeds: tuple[int, ...], hop_ohm: float, amps: float) -> Floats:
