@@ -43,10 +43,10 @@ def on_segment(plan: Plan, code: str, pixel: int) -> Place:
 
 
 def _place(plan: Plan, run: Run, step: int) -> Place:
-    built, segment = plan.read_built(), run.segment
+    ball, segment = plan.built["ball"], run.segment  # not all that is built: wiring is as long as the ball has channels
     chain = (run.channel, run.begins + step - 1, step)
-    ball = (built.diameter_m, built.pitch_m)
-    return place.place_of(segment.lies_on.planned, segment.planned, run.planned, chain, ball)
+    size = (ball["diameter_m"], ball["pitch_m"])
+    return place.place_of(segment.lies_on.planned, segment.planned, run.planned, chain, size)
 
 
 def _not_on_channel(plan: Plan, channel: int, pixel: int) -> Problem:
