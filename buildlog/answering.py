@@ -13,12 +13,17 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from django.utils import timezone
+from msgspec import structs
 
 from buildlog.actions import forecasts, questions
 from buildlog.core.errors import Refused
 from buildlog.core.forecast.input import ForecastInput
-from buildlog.core.forecast.questions import handed, needed, roster
-from buildlog.core.forecast.questions.request import Wish
+from buildlog.core.forecast.questions.request import WhatIfRequest
+from buildlog.core.forecast.result.document.coding import encode
+from buildlog.core.forecast.result.document.day_plan import DayPlanAnswer
+from buildlog.core.forecast.result.document.forecast import ForecastDocument
+from buildlog.core.forecast.result.document.target import TargetDocument
+from buildlog.core.forecast.result.document.what_if import WhatIfAnswer
 from buildlog.forecasting import SEED, TRIALS, follows_from
 from buildlog.models import Build, Question, SavedForecast
 from buildlog.queries.forecast_input import input_of
@@ -31,7 +36,6 @@ PATIENCE = {
     Question.Kind.TAKES: timedelta(minutes=30),
 }
 FAILED = "The program failed on this question; the console of the server says where. Ask it in another way."
-KEPT_OF_TODAY = ("as_of", "finish", "target", "labour_hours_left", "hours_logged")
 log = logging.getLogger(__name__)
 
 
@@ -53,8 +57,8 @@ def answer_next(build: Build, now: datetime) -> Question | None:
 
 def _longest_waiting(build: Build, newest: SavedForecast, now: datetime) -> Question | None:
     """Those never answered first."""
-    waiting = [one for one in build.questions.defer("answer") if _due(one, newest, now)]
-    waiting.sort(key=lambda one: (one.answered_at is not None, one.answered_at or one.asked_at))
+    waiting = [question for question in build.questions.defer("answer") if _due(question, newest, now)]
+    waiting.sort(key=lambda question: (question.answered_at is not None, question.answered_at or question.asked_at))
     return waiting[0] if waiting else None
 
 
@@ -68,44 +72,44 @@ def _due(question: Question, newest: SavedForecast, now: datetime) -> bool:
 def _answer(question: Question, inputs: ForecastInput, newest: SavedForecast) -> Question:
     begun = time.perf_counter()
     try:
-        found: dict[str, Any] = {"answer": ANSWERS[question.kind](question.asks, inputs, newest.report)}
+        outcome: dict[str, Any] = {"answer": encode(ANSWERS[question.kind](question.asks, inputs, newest.document))}
     except Refused as refused:
-        found = {"refusal": " ".join(problem.what for problem in refused.problems)}
+        outcome = {"refusal": " ".join(problem.what for problem in refused.problems)}
     except Exception:  # one question that trips the program must not hold up all others, again and again
         log.exception("%s could not be answered.", question)
-        found = {"refusal": FAILED}
+        outcome = {"refusal": FAILED}
     took = time.perf_counter() - begun
     made = {"as_of": newest.as_of, "follows_from": newest.follows_from, "took_s": took}
-    questions.keep(question=question, now=timezone.now(), **made, **found)
+    questions.save(question=question, now=timezone.now(), **made, **outcome)
     return question
 
 
 # ---- one function a kind; these bring numba, which every page would wait for at start ----------------------
 
 
-def _what_if(asks: Mapping[str, Any], inputs: ForecastInput, today: Mapping[str, Any]) -> dict[str, Any]:
-    from buildlog.core.forecast.questions.what_if import changed
+def _what_if(asks: Mapping[str, Any], inputs: ForecastInput, today: ForecastDocument) -> WhatIfAnswer:
+    from buildlog.core.forecast.questions.scenario import changed
     from buildlog.core.forecast.result.forecast import forecast
 
-    wish = Wish.of_json(asks)
-    seen = forecast(changed(inputs, wish.change(inputs)), trials=TRIALS, seed=SEED)
-    return {"report": seen.as_json(), "today": {key: today[key] for key in KEPT_OF_TODAY}}
+    scenario = WhatIfRequest.of_json(asks).change(inputs)
+    return WhatIfAnswer(forecast(changed(inputs, scenario), trials=TRIALS, seed=SEED).document(), today.key_figures)
 
 
-def _what_it_takes(asks: Mapping[str, Any], inputs: ForecastInput, today: Mapping[str, Any]) -> dict[str, Any]:
+def _what_it_takes(asks: Mapping[str, Any], inputs: ForecastInput, today: ForecastDocument) -> TargetDocument:
     from buildlog.core.forecast.questions.reach_target import what_it_takes
 
-    return needed.kept(what_it_takes(inputs, chance=asks["percent"] / 100, trials=TAKES_TRIALS, seed=SEED))
+    return what_it_takes(inputs, chance=asks["percent"] / 100, trials=TAKES_TRIALS, seed=SEED).document()
 
 
-def _day_plan(asks: Mapping[str, Any], inputs: ForecastInput, today: Mapping[str, Any]) -> dict[str, Any]:
-    from buildlog.core.forecast.questions.assignments import hand_out
+def _day_plan(asks: Mapping[str, Any], inputs: ForecastInput, today: ForecastDocument) -> DayPlanAnswer:
+    from buildlog.core.forecast.questions.assignments import assign
     from buildlog.core.forecast.questions.day_plan import day_plan
     from buildlog.core.forecast.simulate.arrays import Learned
 
     learned = Learned(inputs)
     plan = day_plan(inputs, learned)
-    return roster.kept(plan) | {"handout": handed.kept(hand_out(inputs, seed=SEED, before=plan, learned=learned))}
+    assignments = assign(inputs, seed=SEED, before=plan, learned=learned)
+    return DayPlanAnswer(**structs.asdict(plan.document()), assignments=assignments.document())
 
 
 ANSWERS = {

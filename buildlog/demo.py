@@ -53,7 +53,7 @@ def load(*, lead: User, now: datetime) -> Build:
     loads.load_availability(build=build, reading=Reading(tuple(_shifts(day_0, build.zone))), by=boss, now=now)
     loads.load_stints(build=build, reading=Reading(tuple(_stints(day_0, build.zone))), by=boss, now=now)
     _notes(build, said["notes"], people, boss, day_0)
-    _hand_out(build, people, boss, now)
+    _assign(build, people, boss, now)
     target = _moment(day_0, said["target_day"], "20:00", build.zone)
     builds.describe(build=build, by=boss, now=now, target_at=target)
     return build
@@ -92,7 +92,7 @@ def _notes(build: Build, said: list[dict[str, Any]], people: dict[str, Person], 
             notes.settle(note=note, by=boss, now=at)
 
 
-def _hand_out(build: Build, people: dict[str, Person], by: Person, now: datetime) -> None:
+def _assign(build: Build, people: dict[str, Person], by: Person, now: datetime) -> None:
     """The next pieces to populate, four each in turn, to those who come oftenest."""
     waiting = build.segments.current().short_of(Stage.POPULATE).filter(closing=False)
     codes = list(waiting.values_list("code", flat=True)[: 4 * HANDED_OUT])

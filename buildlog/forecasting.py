@@ -14,8 +14,7 @@ from functools import cached_property
 
 from buildlog.actions import forecasts
 from buildlog.core.forecast.input import ForecastInput
-from buildlog.core.forecast.result.document import Kept
-from buildlog.core.forecast.result.report import Report
+from buildlog.core.forecast.result.document.forecast import ForecastDocument
 from buildlog.core.forecast.result.track_record import Score, record_of, target_score
 from buildlog.models import Build, SavedForecast
 from buildlog.queries.forecast_input import input_of
@@ -30,14 +29,10 @@ class Shown:
     """The newest forecast, and those of earlier days, the newest last, with how they did."""
 
     newest: SavedForecast
-    days: tuple[Kept, ...]
+    days: tuple[ForecastDocument, ...]
 
     @property
-    def report(self) -> Report:
-        return Report(self.newest.report)
-
-    @property
-    def kept(self) -> Kept:
+    def document(self) -> ForecastDocument:
         return self.days[-1]
 
     @cached_property
@@ -52,7 +47,7 @@ class Shown:
 def shown(build: Build) -> Shown | None:
     """What the Forecast screen shows, in one query; None before the first forecast."""
     rows = list(build.forecasts.newest_first()[:MOST_DAYS])
-    return Shown(rows[0], tuple(Kept(row.report) for row in reversed(rows))) if rows else None
+    return Shown(rows[0], tuple(row.document for row in reversed(rows))) if rows else None
 
 
 def follows_from(inputs: ForecastInput) -> str:
@@ -84,8 +79,8 @@ def look_back(build: Build, now: datetime) -> SavedForecast | None:
     So there is a record of forecasts also for a build whose first weeks were loaded from a table. None when no day
     lacks one. Past shifts count as they stand now: what was promised then and taken back since is not on file.
     """
-    kept = set(build.forecasts.values_list("day", flat=True))
-    days = {day for day in days_worked(build, now) if day not in kept}
+    saved = set(build.forecasts.values_list("day", flat=True))
+    days = {day for day in days_worked(build, now) if day not in saved}
     if not days:
         return None
     evening = datetime.combine(max(days) + timedelta(days=1), datetime.min.time(), build.zone) - timedelta(minutes=1)
@@ -100,12 +95,10 @@ def _compute(
         if not mine:
             return None
         from buildlog.core.forecast.result.forecast import forecast
-        from buildlog.core.forecast.result.keep import (
-            beside,  # these bring numba, which every page would wait for at start
-        )
+        from buildlog.core.forecast.result.saved import document_to_save  # numba comes along: no page waits for it
 
         begun = time.perf_counter()
         seen = forecast(inputs, trials=TRIALS, seed=SEED)
-        report = seen.as_json() | beside(seen, ticks_by_day(build, as_of), jobs_done(build, as_of))
+        document = document_to_save(seen, ticks_by_day(build, as_of), jobs_done(build, as_of))
         took = time.perf_counter() - begun
-        return forecasts.keep(build=build, report=report, as_of=as_of, follows_from=digest, took_s=took)
+        return forecasts.save(build=build, document=document, as_of=as_of, follows_from=digest, took_s=took)

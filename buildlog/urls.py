@@ -3,6 +3,7 @@
 from django.urls import URLPattern, URLResolver, include, path
 
 from buildlog.views import (
+    assignments,
     builds,
     closing,
     crew,
@@ -10,7 +11,6 @@ from buildlog.views import (
     devices,
     entries,
     forecast,
-    handout,
     home,
     hours,
     jobs,
@@ -66,9 +66,9 @@ BUILD: list[URLPattern | URLResolver] = [
     path("forecast/", forecast.page, name="forecast"),
     path("forecast/now/", forecast.compute, name="forecast_compute"),
     path("forecast/day-plan/", day_plan.page, name="day_plan"),
-    path("forecast/hand-out/", handout.page, name="handout"),
-    path("forecast/hand-out/take/", handout.take, name="handout_take"),
-    path("forecast/hand-out/<int:record>/undo/", handout.take_back, name="handout_undo"),
+    path("forecast/hand-out/", assignments.page, name="assignments"),
+    path("forecast/hand-out/take/", assignments.take, name="assignments_take"),
+    path("forecast/hand-out/<int:record>/undo/", assignments.take_back, name="assignments_undo"),
     path("forecast/what-if/", what_if.page, name="what_if"),
     path("forecast/what-if/ask/", what_if.add, name="what_if_add"),
     path("forecast/what-if/<int:pk>/", what_if.change, name="what_if_change"),

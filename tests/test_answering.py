@@ -10,15 +10,16 @@ from buildlog import answering, forecasting
 from buildlog.actions import forecasts, questions
 from buildlog.answering import answer_next
 from buildlog.core.errors import Refused
-from buildlog.core.forecast.questions.request import MoreHands, Wish
+from buildlog.core.forecast.questions.request import MoreHands, WhatIfRequest
 from buildlog.core.forecast.questions.times import Times
+from buildlog.core.forecast.result.sentences import words
 from buildlog.core.work.stages import Stage
 from buildlog.models import Claim, Question
 from buildlog.queries.questions import asked_of, day_plan_of
 from tests.people import MONDAY, hours_after, work_through
 
 WEEKEND = Times(time(10), time(17), weekdays=(5, 6))
-TWO_MORE = Wish("Two more", more=(MoreHands(2, WEEKEND),))
+TWO_MORE = WhatIfRequest("Two more", more=(MoreHands(2, WEEKEND),))
 
 
 @pytest.fixture(autouse=True)
@@ -55,35 +56,35 @@ def test_before_the_first_forecast_nothing_is_answered(shed, coming):
 
 def test_the_day_plan_is_made_without_asking(known):
     assert answer_all(known) == ["day_plan"]
-    question, roster = day_plan_of(known)
-    assert roster.helpers == ("Marek",) and question.as_of == MONDAY
+    question, plan = day_plan_of(known)
+    assert plan.helpers == ("Marek",) and question.as_of == MONDAY
 
 
 def test_each_question_is_answered_once(known):
-    questions.what_if(build=known, wish=TWO_MORE, now=MONDAY)
+    questions.what_if(build=known, request=TWO_MORE, now=MONDAY)
     questions.what_it_takes(build=known, percent=80, now=MONDAY)
     assert sorted(answer_all(known)) == ["day_plan", "takes", "what_if"]
     assert answer_all(known, hours_after(0.5)) == []
 
 
 def test_an_answer_stands_beside_the_forecast_it_was_made_with(known):
-    questions.what_if(build=known, wish=Wish("No failures", rework=False), now=MONDAY)
+    questions.what_if(build=known, request=WhatIfRequest("No failures", rework=False), now=MONDAY)
     answer_all(known)
     (one,) = asked_of(known).what_ifs
-    assert one.today.finish == asked_of(known).comparison.columns[0].report.finish
-    assert one.report.said["seed"] == known.forecasts.get().report["seed"]
-    assert one.report.said["labour_hours_left"]["rework"]["p90"] == 0
+    assert one.answer.today.finish == asked_of(known).comparison.columns[0].figures.finish
+    assert one.document.seed == known.forecasts.get().report["seed"]
+    assert one.document.labour_hours_left["rework"].p90 == 0
 
 
 def test_two_more_at_weekends_are_sooner(known):
-    questions.what_if(build=known, wish=TWO_MORE, now=MONDAY)
+    questions.what_if(build=known, request=TWO_MORE, now=MONDAY)
     answer_all(known)
     cells = dict(asked_of(known).comparison.dates[1].cells)
     assert cells["80 % sure"].change.endswith("sooner") and cells["80 % sure"].better
 
 
 def test_when_something_changes_answers_are_made_again_but_not_at_once(known, helper):
-    questions.what_if(build=known, wish=TWO_MORE, now=MONDAY)
+    questions.what_if(build=known, request=TWO_MORE, now=MONDAY)
     answer_all(known)
     work_through(known.segments.current().first(), Stage.POPULATE, by=helper, at=hours_after(0.1))
     assert answer_all(known, hours_after(0.2)) == [], "a new forecast comes first"
@@ -112,35 +113,35 @@ def test_a_target_to_come_is_answered_with_hours(known):
     forecasting.refresh(known, MONDAY)
     questions.what_it_takes(build=known, percent=80, now=MONDAY)
     answer_all(known)
-    assert "person-hour" in asked_of(known).needed.sentence
+    assert "person-hour" in words(asked_of(known).target.sentence)
 
 
 def test_a_question_that_somebody_changed_meanwhile_keeps_no_old_answer(known):
-    asked = questions.what_if(build=known, wish=TWO_MORE, now=MONDAY)
+    asked = questions.what_if(build=known, request=TWO_MORE, now=MONDAY)
     stale = Question.objects.get(pk=asked.pk)
-    questions.what_if(build=known, wish=Wish("Two more", rework=False), now=hours_after(1), question=asked)
-    assert not questions.keep(question=stale, now=hours_after(1), answer={"old": True})
+    questions.what_if(build=known, request=WhatIfRequest("Two more", rework=False), now=hours_after(1), question=asked)
+    assert not questions.save(question=stale, now=hours_after(1), answer={"old": True})
     assert Question.objects.get(pk=asked.pk).answer is None
 
 
 def test_a_helper_who_is_not_there_any_more_is_named(known, helper):
-    questions.what_if(build=known, wish=Wish("Odd", without=("Zoe",)), now=MONDAY)
+    questions.what_if(build=known, request=WhatIfRequest("Odd", without=("Zoe",)), now=MONDAY)
     answer_all(known)
     assert "There is no helper Zoe" in Question.objects.get(name="Odd").refusal
 
 
 def test_names_are_unique_and_there_are_not_too_many(known):
-    questions.what_if(build=known, wish=TWO_MORE, now=MONDAY)
+    questions.what_if(build=known, request=TWO_MORE, now=MONDAY)
     with pytest.raises(Refused, match="already"):
-        questions.what_if(build=known, wish=Wish("two MORE", rework=False), now=MONDAY)
+        questions.what_if(build=known, request=WhatIfRequest("two MORE", rework=False), now=MONDAY)
     for number in range(questions.MOST_WHAT_IFS - 1):
-        questions.what_if(build=known, wish=Wish(f"{number}", rework=False), now=MONDAY)
+        questions.what_if(build=known, request=WhatIfRequest(f"{number}", rework=False), now=MONDAY)
     with pytest.raises(Refused, match="take one away"):
-        questions.what_if(build=known, wish=Wish("One more", rework=False), now=MONDAY)
+        questions.what_if(build=known, request=WhatIfRequest("One more", rework=False), now=MONDAY)
 
 
 def test_what_was_asked_is_read_in_one_query(known, django_assert_num_queries):
-    questions.what_if(build=known, wish=TWO_MORE, now=MONDAY)
+    questions.what_if(build=known, request=TWO_MORE, now=MONDAY)
     answer_all(known)
     with django_assert_num_queries(1):
         assert asked_of(known).comparison is not None
@@ -151,7 +152,7 @@ def test_a_question_on_which_the_program_fails_is_answered_so_and_holds_up_no_ot
         raise ZeroDivisionError
 
     monkeypatch.setitem(answering.ANSWERS, Question.Kind.WHAT_IF, fail)
-    questions.what_if(build=known, wish=TWO_MORE, now=MONDAY)
+    questions.what_if(build=known, request=TWO_MORE, now=MONDAY)
     questions.what_it_takes(build=known, percent=80, now=MONDAY)
     assert sorted(answer_all(known)) == ["day_plan", "takes", "what_if"]
     assert "The program failed on this question" in Question.objects.get(kind="what_if").refusal

@@ -1,16 +1,17 @@
-"""Keeping forecasts, and seeing to it that one build's forecast is computed by one process at a time."""
+"""Saving forecasts, and seeing to it that one build's forecast is computed by one process at a time."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import date, datetime, timedelta
-from typing import Any
 
 from django.db import transaction
 from django.db.models import Q
 from django.utils import timezone
 
+from buildlog.core.forecast.result.document.coding import encode
+from buildlog.core.forecast.result.document.forecast import ForecastDocument
 from buildlog.models import Build, Claim, SavedForecast
 
 LONGEST = timedelta(minutes=2)  # a claim older than this was left by a process that died
@@ -31,13 +32,16 @@ def claimed(build: Build, now: datetime) -> Iterator[bool]:
 
 
 @transaction.atomic
-def keep(*, build: Build, report: dict[str, Any], as_of: datetime, follows_from: str, took_s: float) -> SavedForecast:
-    """Keep a forecast in the place of an earlier one of the same day."""
+def save(
+    *, build: Build, document: ForecastDocument, as_of: datetime, follows_from: str, took_s: float
+) -> SavedForecast:
+    """Save a forecast in the place of an earlier one of the same day."""
     forecast, _ = SavedForecast.objects.update_or_create(
         build=build,
         day=as_of.astimezone(build.zone).date(),
         defaults={
-            "as_of": as_of, "made_at": timezone.now(), "took_s": took_s, "follows_from": follows_from, "report": report,
+            "as_of": as_of, "made_at": timezone.now(), "took_s": took_s, "follows_from": follows_from,
+            "report": encode(document),
         },
     )  # fmt: skip
     return forecast

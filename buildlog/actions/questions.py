@@ -1,4 +1,4 @@
-"""Putting questions to the forecast, and keeping what it answers."""
+"""Putting questions to the forecast, and saving what it answers."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from django.db import transaction
 
 from buildlog.actions.ticks import lock
 from buildlog.core.errors import Problem, Refused
-from buildlog.core.forecast.questions.request import Wish
+from buildlog.core.forecast.questions.request import WhatIfRequest
 from buildlog.core.wording import _
 from buildlog.models import Build, Question
 
@@ -20,12 +20,12 @@ OPEN: dict[str, Any] = {
 
 
 @transaction.atomic
-def what_if(*, build: Build, wish: Wish, now: datetime, question: Question | None = None) -> Question:
+def what_if(*, build: Build, request: WhatIfRequest, now: datetime, question: Question | None = None) -> Question:
     """Ask a what-if, or ask one (``question``) in another way; its answer comes by itself."""
     lock(build)
-    refuse_taken(build=build, name=wish.name, question=question)
+    refuse_taken(build=build, name=request.name, question=question)
     question = question or Question(build=build, kind=Question.Kind.WHAT_IF)
-    return _ask(question, wish.name, wish.as_json(), now)
+    return _ask(question, request.name, request.as_json(), now)
 
 
 def refuse_taken(*, build: Build, name: str, question: Question | None = None) -> None:
@@ -57,10 +57,10 @@ def what_it_takes(*, build: Build, percent: int, now: datetime) -> Question:
 
 def day_plan(*, build: Build, now: datetime) -> Question:
     """The day plan is wanted of every build; it is asked for once."""
-    kept, _ = Question.objects.get_or_create(
+    question, _ = Question.objects.get_or_create(
         build=build, kind=Question.Kind.DAY_PLAN, name="", defaults={"asked_at": now}
     )
-    return kept
+    return question
 
 
 def drop(*, question: Question) -> None:
@@ -75,7 +75,7 @@ def _ask(question: Question, name: str, asks: dict[str, Any], now: datetime) -> 
     return question
 
 
-def keep(*, question: Question, now: datetime, answer: Any = None, refusal: str = "", **made: Any) -> bool:
-    """Keep an answer, or why there is none; not when the question was asked otherwise meanwhile."""
+def save(*, question: Question, now: datetime, answer: Any = None, refusal: str = "", **made: Any) -> bool:
+    """Save an answer, or why there is none; not when the question was asked otherwise meanwhile."""
     same = Question.objects.filter(pk=question.pk, asked_at=question.asked_at)
     return bool(same.update(answer=answer, refusal=refusal[:1000], answered_at=now, **made))

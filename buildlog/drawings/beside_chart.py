@@ -8,6 +8,7 @@ from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 from buildlog.core.forecast.questions.compare import Column, Comparison
+from buildlog.core.forecast.result.document.forecast import SURE
 from buildlog.drawings.axes import Frame, days, time_axis
 from buildlog.drawings.picture import FONT, Dot, DrawnLine, Picture, Shape, Words, as_svg, text_width
 from buildlog.drawings.svg import Markup, join
@@ -27,10 +28,10 @@ def beside_drawing(comparison: Comparison | None, as_of: datetime | None, zone: 
 
 def beside_chart(comparison: Comparison, as_of: datetime, zone: ZoneInfo, width: float) -> Picture | None:
     """One row a forecast; None where none of them sees a finish."""
-    moments = [moment for column in comparison.columns for _, moment in column.report.finish if moment]
+    moments = [moment for column in comparison.columns for moment in _ready(column).values()]
     if not moments:
         return None
-    targets = {column.report.target[0] for column in comparison.columns if column.report.target}
+    targets = {column.figures.target.date for column in comparison.columns if column.figures.target}
     begin, end = min(as_of, *moments), max(*moments, *targets, as_of + timedelta(days=1))
     height = TOP + ROW * len(comparison.columns) + UNDER
     frame = Frame(EDGE, TOP, width - EDGE, height - UNDER, days(begin), days(end + (end - begin) * 0.04))
@@ -41,12 +42,17 @@ def beside_chart(comparison: Comparison, as_of: datetime, zone: ZoneInfo, width:
     return Picture("beside", width, height, "Finish dates beside each other", says, tuple(shapes))
 
 
+def _ready(column: Column) -> dict[int, datetime]:
+    """Percent sure → ready by, where that is known."""
+    return {sure: moment for sure in SURE if (moment := column.figures.finish.at(sure))}
+
+
 def _row(frame: Frame, column: Column, top: float, zone: ZoneInfo) -> Iterator[Shape]:
-    ready = {sure: moment for sure, moment in column.report.finish if moment}
+    ready = _ready(column)
     middle = top + 36
     yield Words(frame.left, top + FONT + 3, _shorter(column.name, frame.right - frame.left), "name")
-    if column.report.target:
-        x = frame.x(days(column.report.target[0]))
+    if column.figures.target:
+        x = frame.x(days(column.figures.target.date))
         yield DrawnLine(((x, top + 22), (x, top + ROW - 2)), "target")
     for (_, early), (_, late) in pairwise(sorted(ready.items())):
         yield DrawnLine(((frame.x(days(early)), middle), (frame.x(days(late)), middle)), "span")
@@ -57,7 +63,7 @@ def _row(frame: Frame, column: Column, top: float, zone: ZoneInfo) -> Iterator[S
 
 
 def _says(column: Column, zone: ZoneInfo) -> str:
-    ready = dict(column.report.finish)[80]
+    ready = column.figures.finish.p80
     return f"80 %: {day_name(ready, zone)}" if ready else "80 %: no date"
 
 

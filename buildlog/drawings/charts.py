@@ -6,8 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
-from buildlog.core.forecast.result.document import Kept
-from buildlog.core.forecast.result.report import Report
+from buildlog.core.forecast.result.document.forecast import ForecastDocument
 from buildlog.drawings.fan_chart import fan_chart
 from buildlog.drawings.hours_chart import hours_chart
 from buildlog.drawings.odds_chart import odds_chart, past_chart
@@ -27,15 +26,15 @@ class Charts:
     past: Markup
 
 
-def charts_of(kept: Sequence[Kept], zone: ZoneInfo) -> Charts:
+def charts_of(documents: Sequence[ForecastDocument], zone: ZoneInfo) -> Charts:
     """All drawings of the newest of these forecasts, and of how they followed one another (oldest first)."""
-    now = kept[-1]
-    rows = Report(now.said).left
+    now = documents[-1]
+    rows = now.left
     return Charts(
         fan=_both(lambda width, height: fan_chart(now, zone, width, height), "wide"),
         odds=_both(lambda width, height: odds_chart(now, zone, width, height), "half"),
         hours=_both(lambda width, _: hours_chart(rows, width), "half"),
-        past=_both(lambda width, height: past_chart(kept, zone, width, height), "wide"),
+        past=_both(lambda width, height: past_chart(documents, zone, width, height), "wide"),
     )
 
 

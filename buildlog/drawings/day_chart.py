@@ -7,7 +7,7 @@ from datetime import datetime
 from math import ceil
 from zoneinfo import ZoneInfo
 
-from buildlog.core.forecast.questions.roster import Day, Turn
+from buildlog.core.forecast.result.document.day_plan import Day, Turn
 from buildlog.core.work.stages import STAGES
 from buildlog.drawings.axes import GAP, Frame
 from buildlog.drawings.picture import FONT, DrawnLine, Picture, Shape, Words, as_svg, bar, text_width

@@ -8,7 +8,7 @@ from datetime import datetime, time
 from itertools import pairwise
 from zoneinfo import ZoneInfo
 
-from buildlog.core.forecast.result.document import Kept, Point
+from buildlog.core.forecast.result.document.forecast import ForecastDocument, Point
 from buildlog.drawings.axes import Frame, days, share_axis, time_axis
 from buildlog.drawings.picture import FONT, Area, Dot, DrawnLine, Picture, Shape, Words, text_width
 from buildlog.drawings.ticks import day_name
@@ -28,57 +28,57 @@ class NamedMoment:
     down_to: float  # the share at which its line ends
 
 
-def fan_chart(kept: Kept, zone: ZoneInfo, width: float, height: float) -> Picture | None:
-    """The drawing of one kept forecast; None for a forecast that kept neither what was done nor what is to come."""
-    if not kept.done:
+def fan_chart(document: ForecastDocument, zone: ZoneInfo, width: float, height: float) -> Picture | None:
+    """The drawing of one forecast; None for a forecast that kept neither what was done nor what is to come."""
+    if not document.history:
         return None
-    begin, end = _span(kept)
-    marks = sorted(_marks(kept, zone, begin, end), key=lambda mark: mark.moment)
+    begin, end = _span(document)
+    marks = sorted(_marks(document, zone, begin, end), key=lambda mark: mark.moment)
     top = 12 + ROW * max(1, len(marks))  # what is said of today stands above its dot, also at 100 %
     frame = Frame(left=46, top=top, right=width - 12, bottom=height - 28, x_from=days(begin), x_to=days(end))
     shapes = (
         *time_axis(frame, begin, end, zone),
         *share_axis(frame),
-        *_bands(frame, kept),
-        *_past(frame, kept, zone),
-        *_ready(frame, kept, end),
+        *_bands(frame, document),
+        *_past(frame, document, zone),
+        *_ready(frame, document, end),
         *_named(frame, marks),
-        *_today(frame, kept),
+        *_today(frame, document),
     )
-    return Picture("fan", width, height, "Share of the work done, by day", _says(kept, zone), shapes)
+    return Picture("fan", width, height, "Share of the work done, by day", _says(document, zone), shapes)
 
 
-def _span(kept: Kept) -> tuple[datetime, datetime]:
+def _span(document: ForecastDocument) -> tuple[datetime, datetime]:
     """From the first work to the last moment of the fan; never nothing."""
-    begin = kept.done[0][0]
-    end = kept.fan.at[-1] if kept.fan else kept.as_of
+    begin = document.history[0][0]
+    end = document.fan.at[-1] if document.fan else document.as_of
     if days(end) - days(begin) < 1:
         end = datetime.fromtimestamp(begin.timestamp() + 86400, begin.tzinfo)
     return begin, end
 
 
-def _marks(kept: Kept, zone: ZoneInfo, begin: datetime, end: datetime) -> Iterator[NamedMoment]:
-    ready = dict(kept.odds) if kept.fan else {}
+def _marks(document: ForecastDocument, zone: ZoneInfo, begin: datetime, end: datetime) -> Iterator[NamedMoment]:
+    ready = document.ready if document.fan else {}
     for sure in SURE:
         if sure in ready:
             yield NamedMoment(ready[sure], f"{sure} % sure: {day_name(ready[sure], zone)}", "sure", 1.0)
-    if kept.target and begin <= kept.target <= end:
-        yield NamedMoment(kept.target, f"target: {day_name(kept.target, zone)}", "target", 0.0)
+    if document.target and begin <= document.target.date <= end:
+        yield NamedMoment(document.target.date, f"target: {day_name(document.target.date, zone)}", "target", 0.0)
 
 
-def _bands(frame: Frame, kept: Kept) -> Iterator[Shape]:
-    if kept.fan is None:
+def _bands(frame: Frame, document: ForecastDocument) -> Iterator[Shape]:
+    if document.fan is None:
         return
-    at = [days(moment) for moment in kept.fan.at]
+    at = [days(moment) for moment in document.fan.at]
     for low, high, kind in BANDS:
-        under = [frame.point(x, y) for x, y in zip(at, kept.fan.shares[low], strict=True)]
-        over = [frame.point(x, y) for x, y in zip(at, kept.fan.shares[high], strict=True)]
+        under = [frame.point(x, y) for x, y in zip(at, document.fan.shares[low], strict=True)]
+        over = [frame.point(x, y) for x, y in zip(at, document.fan.shares[high], strict=True)]
         yield Area((*under, *reversed(over)), kind)
-    yield DrawnLine(tuple(frame.point(x, y) for x, y in zip(at, kept.fan.shares[50], strict=True)), "middle")
+    yield DrawnLine(tuple(frame.point(x, y) for x, y in zip(at, document.fan.shares[50], strict=True)), "middle")
 
 
-def _past(frame: Frame, kept: Kept, zone: ZoneInfo) -> Iterator[Shape]:
-    line = tuple(frame.point(days(moment), share) for moment, share in stepped(kept.done, zone))
+def _past(frame: Frame, document: ForecastDocument, zone: ZoneInfo) -> Iterator[Shape]:
+    line = tuple(frame.point(days(moment), share) for moment, share in stepped(document.history, zone))
     yield Area((*line, (line[-1][0], frame.bottom), (line[0][0], frame.bottom)), "done-area")
     yield DrawnLine(line, "done")
 
@@ -93,10 +93,10 @@ def stepped(done: Sequence[Point], zone: ZoneInfo) -> Iterator[Point]:
         yield moment, more
 
 
-def _ready(frame: Frame, kept: Kept, end: datetime) -> Iterator[Shape]:
+def _ready(frame: Frame, document: ForecastDocument, end: datetime) -> Iterator[Shape]:
     """Along the line of 100 %: between which moments it is ready."""
-    ready = dict(kept.odds)
-    if kept.fan is None or 10 not in ready:
+    ready = document.ready
+    if document.fan is None or 10 not in ready:
         return
     begin, last = frame.x(days(ready[10])), frame.x(days(ready.get(90, end)))
     y = frame.y(1.0)
@@ -117,9 +117,9 @@ def _named(frame: Frame, marks: Sequence[NamedMoment]) -> Iterator[Shape]:
         yield Words(x - 5 if to_left else x + 5, y, mark.text, f"{mark.kind}-label", "end" if to_left else "start")
 
 
-def _today(frame: Frame, kept: Kept) -> Iterator[Shape]:
-    x, y = frame.point(days(kept.as_of), kept.share_done)
-    text = f"today: {100 * kept.share_done:.0f} % done"
+def _today(frame: Frame, document: ForecastDocument) -> Iterator[Shape]:
+    x, y = frame.point(days(document.as_of), document.share_done)
+    text = f"today: {100 * document.share_done:.0f} % done"
     room = x - frame.left > text_width(text) + 10
     yield DrawnLine(((x, frame.bottom), (x, y)), "today")
     yield Dot(x, y, "today-dot", 5)
@@ -128,13 +128,13 @@ def _today(frame: Frame, kept: Kept) -> Iterator[Shape]:
     )
 
 
-def _says(kept: Kept, zone: ZoneInfo) -> str:
-    text = f"{100 * kept.share_done:.0f} % of the work is done on {day_name(kept.as_of, zone)}."
-    ready = dict(kept.odds)
-    if kept.fan and ready:
+def _says(document: ForecastDocument, zone: ZoneInfo) -> str:
+    text = f"{100 * document.share_done:.0f} % of the work is done on {day_name(document.as_of, zone)}."
+    ready = document.ready
+    if document.fan and ready:
         text += " Ready: " + ", ".join(
             f"{sure} % sure by {day_name(ready[sure], zone)}" for sure in (10, 50, 80, 90) if sure in ready
         ) + "."  # fmt: skip
-    if kept.target:
-        text += f" The target is {day_name(kept.target, zone)}."
+    if document.target:
+        text += f" The target is {day_name(document.target.date, zone)}."
     return text

@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from itertools import groupby, pairwise
 from zoneinfo import ZoneInfo
 
-from buildlog.core.forecast.result.document import Kept
+from buildlog.core.forecast.result.document.forecast import ForecastDocument
 from buildlog.drawings.axes import Frame, days, share_axis, time_axis
 from buildlog.drawings.picture import FONT, Area, Dot, DrawnLine, Picture, Shape, Words, text_width
 from buildlog.drawings.ticks import Ticks, day_name, ticks
@@ -16,11 +16,11 @@ NAMED = (10, 50, 80, 90)
 BOLD = 1.12  # how much wider than others the letters of the target are
 
 
-def odds_chart(kept: Kept, zone: ZoneInfo, width: float, height: float) -> Picture | None:
+def odds_chart(document: ForecastDocument, zone: ZoneInfo, width: float, height: float) -> Picture | None:
     """The rising curve of the odds; None while fewer than two of them lie within the known availability."""
-    if len(kept.odds) < 2:
+    if len(document.ready) < 2:
         return None
-    moments = [moment for _, moment in kept.odds] + ([kept.target] if kept.target else [])
+    moments = [moment for moment in document.ready.values()] + ([document.target.date] if document.target else [])
     begin, end = min(moments), max(moments)
     pad = max(timedelta(hours=12), (end - begin) * 0.08)
     begin, end = begin - pad, end + pad
@@ -28,39 +28,39 @@ def odds_chart(kept: Kept, zone: ZoneInfo, width: float, height: float) -> Pictu
     shapes = (
         *time_axis(frame, begin, end, zone),
         *share_axis(frame),
-        *_curve(frame, kept),
-        *_target(frame, kept, zone),
-        *_named(frame, kept, zone),
+        *_curve(frame, document),
+        *_target(frame, document, zone),
+        *_named(frame, document, zone),
     )
-    return Picture("odds", width, height, "How sure it is to be ready by each day", _says(kept, zone), shapes)
+    return Picture("odds", width, height, "How sure it is to be ready by each day", _says(document, zone), shapes)
 
 
-def _curve(frame: Frame, kept: Kept) -> Iterator[Shape]:
-    line = tuple(frame.point(days(moment), sure / 100) for sure, moment in kept.odds)
+def _curve(frame: Frame, document: ForecastDocument) -> Iterator[Shape]:
+    line = tuple(frame.point(days(moment), sure / 100) for sure, moment in document.ready.items())
     yield Area((*line, (line[-1][0], frame.bottom), (line[0][0], frame.bottom)), "odds-area")
     yield DrawnLine(line, "odds")
 
 
-def _named(frame: Frame, kept: Kept, zone: ZoneInfo) -> Iterator[Shape]:
+def _named(frame: Frame, document: ForecastDocument, zone: ZoneInfo) -> Iterator[Shape]:
     """The upper left of a rising curve is empty: there the names stand; at the left edge to the right of their dot."""
-    ready = dict(kept.odds)
+    ready = document.ready
     for sure in NAMED:
         if sure not in ready:
             continue
         x, y = frame.point(days(ready[sure]), sure / 100)
         text = f"{sure} %: {day_name(ready[sure], zone)}"
         begins = x - 8 - text_width(text)
-        crossed = kept.target and begins < frame.x(days(kept.target)) < x - 8
+        crossed = document.target and begins < frame.x(days(document.target.date)) < x - 8
         left = begins > frame.left and not (crossed and x + 9 + text_width(text) < frame.right)
         yield Dot(x, y, "odds-dot", 6 if sure == 80 else 4)
         yield Words(x - 9 if left else x + 9, y + (-3 if left else FONT), text, "label", "end" if left else "start")
 
 
-def _target(frame: Frame, kept: Kept, zone: ZoneInfo) -> Iterator[Shape]:
-    if kept.target is None or kept.target_chance is None:
+def _target(frame: Frame, document: ForecastDocument, zone: ZoneInfo) -> Iterator[Shape]:
+    if document.target is None:
         return
-    x = frame.x(days(kept.target))
-    text = f"target {day_name(kept.target, zone)}: {100 * kept.target_chance:.0f} %"
+    x = frame.x(days(document.target.date))
+    text = f"target {day_name(document.target.date, zone)}: {100 * document.target.probability:.0f} %"
     wide = BOLD * text_width(text)
     yield DrawnLine(((x, 8), (x, frame.bottom)), "target")
     if x - 5 - wide > 0:
@@ -69,8 +69,8 @@ def _target(frame: Frame, kept: Kept, zone: ZoneInfo) -> Iterator[Shape]:
         yield Words(x + 5 if x + 5 + wide < frame.right else 2, 18, text, "target-label")
 
 
-def _says(kept: Kept, zone: ZoneInfo) -> str:
-    ready = dict(kept.odds)
+def _says(document: ForecastDocument, zone: ZoneInfo) -> str:
+    ready = document.ready
     named = "; ".join(f"{sure} %: {day_name(ready[sure], zone)}" for sure in NAMED if sure in ready)
     return f"Ready by, so sure: {named}."
 
@@ -78,14 +78,14 @@ def _says(kept: Kept, zone: ZoneInfo) -> str:
 # ---- what was said from day to day ----------------------------------------------------------
 
 
-def past_chart(kept: Sequence[Kept], zone: ZoneInfo, width: float, height: float) -> Picture | None:
-    """For each day's forecast the span in which it saw the finish; None with fewer than two that saw one."""
-    seen = [one for one in kept if {10, 50, 90} <= set(dict(one.odds))]
+def past_chart(documents: Sequence[ForecastDocument], zone: ZoneInfo, width: float, height: float) -> Picture | None:
+    """For each day's forecast the span in which it saw the finish; None with fewer than two that saw document."""
+    seen = [document for document in documents if {10, 50, 90} <= document.ready.keys()]
     if len(seen) < 2:
         return None
-    ready = kept[-1].ready_at
-    target = kept[-1].target
-    finishes = [dict(one.odds)[percent] for one in seen for percent in (10, 90)]
+    ready = documents[-1].ready_at
+    target = documents[-1].target.date if documents[-1].target else None
+    finishes = [document.ready[percent] for document in seen for percent in (10, 90)]
     finishes += [moment for moment in (ready, target) if moment]
     begin, end = seen[0].as_of, max(seen[-1].as_of, seen[0].as_of + timedelta(days=2))
     low, high = min(finishes) - timedelta(days=1), max(finishes) + timedelta(days=1)
@@ -95,7 +95,7 @@ def past_chart(kept: Sequence[Kept], zone: ZoneInfo, width: float, height: float
     shapes = (
         *time_axis(frame, begin, end, zone),
         *_finish_axis(frame, low, high, zone),
-        *_spans(frame, kept),
+        *_spans(frame, documents),
         *_level(frame, target, "target", "target"),
         *_level(frame, ready, "came", "ready"),
     )
@@ -105,8 +105,8 @@ def past_chart(kept: Sequence[Kept], zone: ZoneInfo, width: float, height: float
     return Picture("past", width, height, "The finish as each day's forecast saw it", says, shapes)
 
 
-def _span(one: Kept, zone: ZoneInfo) -> str:
-    ready = dict(one.odds)
+def _span(document: ForecastDocument, zone: ZoneInfo) -> str:
+    ready = document.ready
     return f"between {day_name(ready[10], zone)} and {day_name(ready[90], zone)}"
 
 
@@ -122,12 +122,12 @@ def _finish_axis(frame: Frame, low: datetime, high: datetime, zone: ZoneInfo) ->
         yield Words(frame.left - 6, y + FONT / 3, tick.text, "tick", "end")
 
 
-def _spans(frame: Frame, kept: Sequence[Kept]) -> Iterator[Shape]:
+def _spans(frame: Frame, documents: Sequence[ForecastDocument]) -> Iterator[Shape]:
     """Bands over neighbouring forecasts that saw a finish; a dot for each."""
-    for sees, group in groupby(kept, key=lambda one: {10, 50, 90} <= set(dict(one.odds))):
+    for sees, group in groupby(documents, key=lambda document: {10, 50, 90} <= document.ready.keys()):
         if not sees:
             continue
-        some = [(days(one.as_of), dict(one.odds)) for one in group]
+        some = [(days(document.as_of), document.ready) for document in group]
         under = [frame.point(x, days(odds[10])) for x, odds in some]
         over = [frame.point(x, days(odds[90])) for x, odds in some]
         middle = tuple(frame.point(x, days(odds[50])) for x, odds in some)

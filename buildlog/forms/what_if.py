@@ -11,7 +11,7 @@ from django import forms
 
 from buildlog.core import cells
 from buildlog.core.errors import Problem, Refused, Unreadable
-from buildlog.core.forecast.questions.request import LONGEST_NAME, MOST_HANDS, MoreHands, MoreShifts, Wish
+from buildlog.core.forecast.questions.request import LONGEST_NAME, MOST_HANDS, MoreHands, MoreShifts, WhatIfRequest
 from buildlog.core.forecast.questions.times import Times
 from buildlog.core.wording import _
 from buildlog.core.work.stages import CHOICES, STAGES
@@ -131,9 +131,9 @@ class WhatIfForm(forms.Form):
     )
 
     def __init__(
-        self, build: Build, names: Sequence[str], now: datetime, data: Any = None, wish: Wish | None = None
+        self, build: Build, names: Sequence[str], now: datetime, data: Any = None, what_if: WhatIfRequest | None = None
     ) -> None:
-        super().__init__(data, initial=_said(wish, build) if wish else None)
+        super().__init__(data, initial=_initial(what_if, build) if what_if else None)
         self.build, self.now = build, now
         offer(self, "without", [(name, name) for name in names])
         for stage in STAGES:
@@ -141,9 +141,9 @@ class WhatIfForm(forms.Form):
                 required=False, label=stage.capitalize(), choices=_fits(build.people_limits.get(stage))
             )
         rows = range(ROWS)
-        self.more = [MoreForm(data, prefix=f"more-{n}", initial=_row(wish and wish.more, n)) for n in rows]
+        self.more = [MoreForm(data, prefix=f"more-{n}", initial=_row(what_if and what_if.more, n)) for n in rows]
         self.shifts = [
-            ShiftsForm(names, data, prefix=f"shifts-{n}", initial=_row(wish and wish.shifts, n)) for n in rows
+            ShiftsForm(names, data, prefix=f"shifts-{n}", initial=_row(what_if and what_if.shifts, n)) for n in rows
         ]
 
     def is_valid(self) -> bool:
@@ -172,11 +172,11 @@ class WhatIfForm(forms.Form):
             self.add_error("target_date", "A time needs its day: give the date too.")
         return said
 
-    def wish(self) -> Wish:
+    def asked(self) -> WhatIfRequest:
         """What a valid form asks. Raises Refused by its fields."""
         said = self.cleaned_data
         people = ((stage.value, said[f"people_{stage}"]) for stage in STAGES)
-        return Wish(
+        return WhatIfRequest(
             name=said["name"].strip(),
             more=tuple(row.take() for row in self.more if not row.is_empty),
             without=tuple(said["without"]),
@@ -244,12 +244,17 @@ def _fits(limit: int | None) -> list[tuple[str, str]]:
     return [(AS_TODAY, f"as today ({today})"), *((str(n), str(n)) for n in range(MOST_FIT + 1)), (NO_LIMIT, "no limit")]
 
 
-def _said(wish: Wish, build: Build) -> dict[str, Any]:
-    local = wish.target.astimezone(build.zone) if wish.target else None
-    people = {f"people_{stage}": NO_LIMIT if fit is None else str(fit) for stage, fit in wish.people}
+def _initial(what_if: WhatIfRequest, build: Build) -> dict[str, Any]:
+    local = what_if.target.astimezone(build.zone) if what_if.target else None
+    people = {f"people_{stage}": NO_LIMIT if fit is None else str(fit) for stage, fit in what_if.people}
     target = {"target_date": local.date(), "target_time": local.time()} if local else {}
-    plain = {"name": wish.name, "without": wish.without, "hand_over": wish.hand_over, "no_rework": not wish.rework}
-    return plain | people | target | {"rings": ", ".join(map(str, wish.rings))}
+    plain = {
+        "name": what_if.name,
+        "without": what_if.without,
+        "hand_over": what_if.hand_over,
+        "no_rework": not what_if.rework,
+    }
+    return plain | people | target | {"rings": ", ".join(map(str, what_if.rings))}
 
 
 def _row(rows: Sequence[Any] | None, number: int) -> dict[str, Any] | None:

@@ -9,7 +9,7 @@ from typing import Any
 from buildlog.core import cells
 from buildlog.core.errors import Problem, Refused, Unreadable
 from buildlog.core.forecast.questions import typed
-from buildlog.core.forecast.questions.request import Wish
+from buildlog.core.forecast.questions.request import WhatIfRequest
 from buildlog.core.wording import _
 from buildlog.forms.what_if import END_OF_DAY, rings_of
 from buildlog.management.options import OptionParser
@@ -52,41 +52,41 @@ def add_what_if_options(parser: OptionParser) -> None:
     add("--target", "another target: a day, or “2026-05-30 18:00”", metavar="WHEN")
 
 
-def wishes(asked: list[tuple[str, list[tuple[str, str]]]], build: Build) -> list[Wish]:
+def requests_of(asked: list[tuple[str, list[tuple[str, str]]]], build: Build) -> list[WhatIfRequest]:
     """What-ifs as typed. Raises Refused by the options, all problems at once."""
-    found: list[Wish] = []
+    requests: list[WhatIfRequest] = []
     problems: list[Problem] = []
     for name, parts in asked:
         try:
-            found.append(_wish(name, parts, build))
+            requests.append(_request(name, parts, build))
         except Refused as refused:
             problems += refused.problems
-    names = [wish.name.lower() for wish in found]
+    names = [request.name.lower() for request in requests]
     problems += [Problem(_("{name!r} is there twice: give each a name of its own."), "--what-if", name=name)
                  for name in sorted(set(names)) if names.count(name) > 1]  # fmt: skip
     if problems:
         raise Refused(problems)
-    return found
+    return requests
 
 
-def _wish(name: str, parts: list[tuple[str, str]], build: Build) -> Wish:
+def _request(name: str, parts: list[tuple[str, str]], build: Build) -> WhatIfRequest:
     def of(option: str, read: Callable[[str], Any] = str) -> tuple[Any, ...]:
-        return tuple(_read(option, text, read) for given, text in parts if given == option)
+        return tuple(_read(option, text, read) for name, text in parts if name == option)
 
     rings = frozenset(build.segments.current().values_list("ring", flat=True))
     first = [ring for text in of("--first-rings") for part in text.split(",")
              for ring in _read("--first-rings", part.strip(), lambda part: rings_of(part, rings))]  # fmt: skip
     targets = of("--target", lambda text: _target(text, build))
     try:
-        return Wish(
+        return WhatIfRequest(
             name=name, more=of("--more", typed.more_hands), without=of("--without"),
             shifts=of("--shift", typed.more_shifts), people=of("--people", typed.people),
             rings=tuple(dict.fromkeys(first)), rework=not of("--no-rework"), hand_over=bool(of("--hand-over")),
             target=targets[-1] if targets else None,
         )  # fmt: skip
     except Refused as refused:
-        raise Refused(one.at(one.field if one.field.startswith("--") else "--what-if")
-                      for one in refused.problems) from refused  # fmt: skip
+        raise Refused(problem.at(problem.field if problem.field.startswith("--") else "--what-if")
+                      for problem in refused.problems) from refused  # fmt: skip
 
 
 def _target(text: str, build: Build) -> Any:

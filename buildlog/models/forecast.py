@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from datetime import date
+from functools import cached_property
 from typing import Any
 
 from django.db import models
 
+from buildlog.core.forecast.result.document.coding import decode
+from buildlog.core.forecast.result.document.forecast import ForecastDocument
 from buildlog.models.build import Build
 
 
@@ -37,6 +40,11 @@ class SavedForecast(models.Model):
     class Meta:
         ordering = ["build", "-day"]
         constraints = [models.UniqueConstraint(fields=["build", "day"], name="one_forecast_a_day")]
+
+    @cached_property
+    def document(self) -> ForecastDocument:
+        """What is stored, typed. Raises Refused for what does not fit."""
+        return decode(ForecastDocument, self.report)
 
     def __str__(self) -> str:
         return f"{self.build.code} {self.day}"

@@ -6,7 +6,7 @@ from typing import Any
 
 from django.db import models
 
-from buildlog.core.forecast.questions.request import Wish
+from buildlog.core.forecast.questions.request import WhatIfRequest
 from buildlog.models.build import Build
 
 
@@ -48,9 +48,9 @@ class Question(models.Model):
     def __str__(self) -> str:
         return f"{self.build.code} {self.kind} {self.name}".strip()
 
-    def read(self) -> Wish | float | None:
+    def read(self) -> WhatIfRequest | float | None:
         """What is asked: a what-if, a percentage, or nothing more. Raises Refused, LookupError, TypeError or ValueError
         for what its kind does not keep."""
         if self.kind == self.Kind.DAY_PLAN:
             return None
-        return Wish.of_json(self.asks) if self.kind == self.Kind.WHAT_IF else float(self.asks["percent"])
+        return WhatIfRequest.of_json(self.asks) if self.kind == self.Kind.WHAT_IF else float(self.asks["percent"])

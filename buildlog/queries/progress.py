@@ -7,8 +7,7 @@ from datetime import date, datetime
 from django.db.models import Max, Sum
 from django.db.models.functions import TruncDate
 
-from buildlog.core.forecast.input import hours_of
-from buildlog.core.forecast.result.standard_hours import DaysTicks
+from buildlog.core.forecast.input import DaysTicks, hours_of
 from buildlog.models import Build
 
 

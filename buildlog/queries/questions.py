@@ -7,30 +7,32 @@ from datetime import datetime
 from functools import cached_property
 
 from buildlog.core.forecast.questions.compare import Column, Comparison
-from buildlog.core.forecast.questions.needed import Needed
-from buildlog.core.forecast.questions.request import Wish
-from buildlog.core.forecast.questions.roster import Roster
-from buildlog.core.forecast.result.report import Report
+from buildlog.core.forecast.questions.request import WhatIfRequest
+from buildlog.core.forecast.result.document.coding import decode
+from buildlog.core.forecast.result.document.day_plan import DayPlanAnswer
+from buildlog.core.forecast.result.document.forecast import ForecastDocument
+from buildlog.core.forecast.result.document.target import TargetDocument
+from buildlog.core.forecast.result.document.what_if import WhatIfAnswer
 from buildlog.models import Build, Question
 
 
 @dataclass(frozen=True)
 class WhatIf:
-    """One what-if; ``report`` is None until it is answered."""
+    """One what-if; ``answer`` is None until it is answered."""
 
     question: Question
 
     @cached_property
-    def wish(self) -> Wish:
-        return Wish.of_json(self.question.asks)
+    def request(self) -> WhatIfRequest:
+        return WhatIfRequest.of_json(self.question.asks)
+
+    @cached_property
+    def answer(self) -> WhatIfAnswer | None:
+        return decode(WhatIfAnswer, self.question.answer) if self.question.answer else None
 
     @property
-    def report(self) -> Report | None:
-        return Report(self.question.answer["report"]) if self.question.answer else None
-
-    @property
-    def today(self) -> Report | None:
-        return Report(self.question.answer["today"]) if self.question.answer else None
+    def document(self) -> ForecastDocument | None:
+        return self.answer.report if self.answer else None
 
 
 @dataclass(frozen=True)
@@ -40,53 +42,52 @@ class Questions:
     what_ifs: tuple[WhatIf, ...]
     takes: Question | None
 
-    @cached_property
-    def answered(self) -> tuple[WhatIf, ...]:
-        return tuple(one for one in self.what_ifs if one.report)
-
     @property
     def comparison(self) -> Comparison | None:
         """Today, as it was when the last of them was answered, and all that are answered."""
-        if not self.answered:
+        answers = [(what_if.request.name, what_if.answer) for what_if in self.what_ifs if what_if.answer]
+        if not answers:
             return None
-        newest = max(self.answered, key=lambda one: one.question.as_of)
-        columns = [Column(one.wish.name, one.report, one.today) for one in self.answered]
-        return Comparison((Column("Today", newest.today), *columns))
+        newest = max((answer.today for _, answer in answers), key=lambda figures: figures.as_of)
+        columns = [Column(name, answer.report.key_figures, answer.today) for name, answer in answers]
+        return Comparison((Column("Today", newest), *columns))
 
     @property
     def as_of(self) -> datetime | None:
-        return max((one.question.as_of for one in self.answered), default=None)
+        return max((what_if.question.as_of for what_if in self.what_ifs if what_if.answer), default=None)
 
-    @property
-    def needed(self) -> Needed | None:
-        return Needed(self.takes.answer) if self.takes and self.takes.answer else None
+    @cached_property
+    def target(self) -> TargetDocument | None:
+        """What it would take."""
+        return decode(TargetDocument, self.takes.answer) if self.takes and self.takes.answer else None
 
     @property
     def waiting(self) -> bool:
         """Does somebody wait for an answer?"""
-        return any(one.answered_at is None for one in self._all)
+        return any(question.answered_at is None for question in self._all)
 
     @property
     def version(self) -> str:
         """Another one when an answer has come, or something else was asked."""
         return "-".join(
-            f"{one.pk}{'a' if one.answered_at else 'q'}{(one.answered_at or one.asked_at).timestamp():.3f}"
-            for one in self._all
+            f"{question.pk}{'a' if question.answered_at else 'q'}"
+            f"{(question.answered_at or question.asked_at).timestamp():.3f}"
+            for question in self._all
         )
 
     @property
     def _all(self) -> list[Question]:
-        return [*(one.question for one in self.what_ifs), *([self.takes] if self.takes else [])]
+        return [*(what_if.question for what_if in self.what_ifs), *([self.takes] if self.takes else [])]
 
 
 def asked_of(build: Build) -> Questions:
-    found = list(build.questions.exclude(kind=Question.Kind.DAY_PLAN))
-    takes = [one for one in found if one.kind == Question.Kind.TAKES]
-    what_ifs = tuple(WhatIf(one) for one in found if one.kind == Question.Kind.WHAT_IF)
+    questions = list(build.questions.exclude(kind=Question.Kind.DAY_PLAN))
+    takes = [question for question in questions if question.kind == Question.Kind.TAKES]
+    what_ifs = tuple(WhatIf(question) for question in questions if question.kind == Question.Kind.WHAT_IF)
     return Questions(what_ifs, takes[0] if takes else None)
 
 
-def day_plan_of(build: Build) -> tuple[Question, Roster] | None:
-    """The kept day plan; None before the first."""
+def day_plan_of(build: Build) -> tuple[Question, DayPlanAnswer] | None:
+    """The saved day plan; None before the first."""
     question = build.questions.of_kind(Question.Kind.DAY_PLAN)
-    return (question, Roster(question.answer)) if question and question.answer else None
+    return (question, decode(DayPlanAnswer, question.answer)) if question and question.answer else None

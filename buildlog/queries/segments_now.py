@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from buildlog.core.forecast.questions.handed import SegmentNow
+from buildlog.core.forecast.result.document.assignments import SegmentNow
 from buildlog.core.work.stages import STAGES
 from buildlog.models.build import Build
 from buildlog.models.work import StintMember

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_POST
 from buildlog.access import BuildRequest, lead_only, member_only
 from buildlog.actions import questions
 from buildlog.core.errors import Refused
-from buildlog.core.forecast.questions.request import Wish
+from buildlog.core.forecast.questions.request import WhatIfRequest
 from buildlog.drawings.beside_chart import beside_drawing
 from buildlog.forms.refusals import show_refusal
 from buildlog.forms.what_if import TakesForm, WhatIfForm
@@ -42,13 +42,13 @@ def change(request: BuildRequest, pk: int) -> HttpResponse:
 
 def _ask(request: BuildRequest, question: Question | None) -> HttpResponse:
     """The form of a what-if; once it is good, its answer is on its way."""
-    now, wish = timezone.now(), Wish.of_json(question.asks) if question else None
+    now, what_if = timezone.now(), WhatIfRequest.of_json(question.asks) if question else None
     names = [person.name for person in crew_of(request.build).working]
-    form = WhatIfForm(request.build, names, now, request.POST if request.method == "POST" else None, wish)
+    form = WhatIfForm(request.build, names, now, request.POST if request.method == "POST" else None, what_if)
     if form.is_bound:
         try:
             if form.is_valid():
-                questions.what_if(build=request.build, wish=form.wish(), now=now, question=question)
+                questions.what_if(build=request.build, request=form.asked(), now=now, question=question)
                 return redirect("what_if", request.build.code)
             if name := form.cleaned_data.get("name"):
                 questions.refuse_taken(build=request.build, name=name, question=question)
@@ -79,9 +79,9 @@ def takes(request: BuildRequest) -> HttpResponse:
 
 def _page(request: BuildRequest, form: TakesForm | None = None, **context: object) -> HttpResponse:
     asked = context.pop("asked", None) or asked_of(request.build)
-    said = asked.takes.asks if asked.takes else None
     return show(
         request, "forecast/_asked.html" if request.htmx else "forecast/what_if.html", asked=asked, active="forecast",
         drawing=beside_drawing(asked.comparison, asked.as_of, request.build.zone), form=form,
-        taking=form or TakesForm(initial=said), newest=request.build.forecasts.newest_first().first(),
+        taking=form or TakesForm(initial=asked.takes.asks if asked.takes else None),
+        newest=request.build.forecasts.newest_first().first(),
     )  # fmt: skip

@@ -17,7 +17,7 @@ from playwright.sync_api import Error, Page
 
 from buildlog import answering, forecasting
 from buildlog.actions import builds, crew, jobs, questions, stints
-from buildlog.core.forecast.questions.request import Wish
+from buildlog.core.forecast.questions.request import WhatIfRequest
 from buildlog.core.work.stages import Stage
 from buildlog.models import Note
 from buildlog.urls import BUILD
@@ -32,7 +32,7 @@ NO_SCREENS = {
     "crew_shift_drop", "crew_pattern_add", "crew_pattern_drop", "crew_pin", "crew_unlock", "crew_account",
     "crew_leave", "closing_confirm", "closing_override", "closing_withdraw", "forecast_compute", "what_if_drop",
     "what_it_takes", "job_done", "plan_preview", "plan_keep", "plan_rings", "plan_freeze", "plan_unfreeze",
-    "plan_table", "supplies_table", "pack", "print_labels_chosen", "handout_take", "handout_undo",
+    "plan_table", "supplies_table", "pack", "print_labels_chosen", "assignments_take", "assignments_undo",
 }  # fmt: skip
 OF_A_NEWCOMER = {"join"}  # of a device that has not joined: see test_join
 
@@ -65,13 +65,13 @@ def busy(shed, helper, other_helper, viewer, lead):
 def _ask(build, now) -> None:
     """A forecast; questions to it that are answered, that cannot be, and one that waits; a day plan."""
     forecasting.refresh(build, now)
-    questions.what_if(build=build, wish=Wish(name="Three inside", people=(("wire", 3),)), now=now)
+    questions.what_if(build=build, request=WhatIfRequest(name="Three inside", people=(("wire", 3),)), now=now)
     questions.what_it_takes(build=build, percent=80, now=now)
     while answering.answer_next(build, now) is not None:
         pass
-    refused = questions.what_if(build=build, wish=Wish(name="Without Noor", without=("Noor",)), now=now)
+    refused = questions.what_if(build=build, request=WhatIfRequest(name="Without Noor", without=("Noor",)), now=now)
     questions.keep(question=refused, now=now, refusal="Nobody of this name counts any more: choose another.")
-    questions.what_if(build=build, wish=Wish(name="Nothing fails", rework=False), now=now)
+    questions.what_if(build=build, request=WhatIfRequest(name="Nothing fails", rework=False), now=now)
 
 
 @pytest.fixture

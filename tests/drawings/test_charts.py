@@ -11,8 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from buildlog.core.forecast.result.document import Kept
-from buildlog.core.forecast.result.report import Left
+from buildlog.core.forecast.result.document.forecast import HoursSpread, LabourHours
 from buildlog.drawings.axes import Frame, days, round_steps
 from buildlog.drawings.fan_chart import fan_chart, stepped
 from buildlog.drawings.hours_chart import hours_chart
@@ -113,7 +112,7 @@ def test_a_finished_build_has_its_past_and_no_fan():
 
 
 def test_a_forecast_without_a_past_is_not_drawn():
-    assert fan_chart(Kept({"as_of": after(0).isoformat()}), ZONE, 820, 400) is None
+    assert fan_chart(report(0, 0.0, done=[]), ZONE, 820, 400) is None
 
 
 def test_the_fan_that_begins_today_has_a_day_to_be_drawn_in():
@@ -168,7 +167,16 @@ def test_one_forecast_makes_no_past():
 
 # ---- hours ----------------------------------------------------------------------------------
 
-ROWS = [Left("populate", 30.0, 20.0, 18.0, 24.0), Left("jobs", 0.0, 15.0, 12.0, 18.0), Left("test", 8.0, 0.0, 0.0, 0.0)]
+
+def hours(work: str, logged: float, likely: float, low: float, high: float) -> LabourHours:
+    return LabourHours(work, logged, HoursSpread(mean=likely, p10=low, p50=likely, p80=high, p90=high))
+
+
+ROWS = [
+    hours("populate", 30.0, 20.0, 18.0, 24.0),
+    hours("jobs", 0.0, 15.0, 12.0, 18.0),
+    hours("test", 8.0, 0.0, 0.0, 0.0),
+]
 
 
 @SIZES
@@ -188,7 +196,7 @@ def test_whiskers_go_from_10_to_90_of_100():
 
 
 def test_nothing_logged_and_nothing_left_is_not_drawn():
-    assert hours_chart([Left("populate", 0, 0, 0, 0)], 520) is None and hours_chart([], 520) is None
+    assert hours_chart([hours("populate", 0, 0, 0, 0)], 520) is None and hours_chart([], 520) is None
 
 
 # ---- as SVG ---------------------------------------------------------------------------------

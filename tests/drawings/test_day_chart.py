@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from buildlog.core.forecast.questions.roster import Day, Move, Task, Turn
+from buildlog.core.forecast.result.document.day_plan import Day, Move, Task, Turn
 from buildlog.drawings.day_chart import day_chart
 from buildlog.drawings.picture import Words
 

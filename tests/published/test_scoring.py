@@ -11,7 +11,7 @@ from scipy.integrate import quad
 from scipy.stats import norm
 
 from buildlog.core.errors import Refused
-from buildlog.core.forecast.result.score import brier, interval_score, log_score, mean_pinball, pinball
+from buildlog.core.forecast.result.track_record import brier, interval_score, log_score, mean_pinball, pinball
 
 
 def crps(outcome: float, quantile, breaks=()) -> float:

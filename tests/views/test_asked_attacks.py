@@ -9,9 +9,9 @@ from django.core.management import CommandError, call_command
 from django.urls import reverse
 
 from buildlog import answering, forecasting
-from buildlog.actions import handout, questions
+from buildlog.actions import assignments, questions
 from buildlog.answering import answer_next
-from buildlog.core.forecast.questions.request import Wish
+from buildlog.core.forecast.questions.request import WhatIfRequest
 from buildlog.models import Question
 from tests.people import MONDAY, hours_after
 
@@ -82,37 +82,37 @@ def test_no_value_in_the_other_addresses_is_an_error_page(known, lead, sign_in):
         assert client.get(url("what_if"), {"shown": value}).status_code == 200, value
         assert client.get(url("forecast"), {"shown": value}).status_code == 200, value
         assert client.post(url("what_it_takes"), {"percent": value}).status_code in (302, 422), value
-        assert client.post(url("handout_take"), {"version": value, "helper": value}).status_code == 302, value
+        assert client.post(url("assignments_take"), {"version": value, "helper": value}).status_code == 302, value
 
 
 def test_what_belongs_to_another_build_is_not_found(known, lead, outsider, sign_in):
-    theirs = questions.what_if(build=outsider.build, wish=Wish("Theirs", rework=False), now=MONDAY)
+    theirs = questions.what_if(build=outsider.build, request=WhatIfRequest("Theirs", rework=False), now=MONDAY)
     line = outsider.build.records.create(
-        at=MONDAY, verb=handout.VERB, says="Theirs.", detail={"given": {"R1-1": "Pia"}}
+        at=MONDAY, verb=assignments.VERB, says="Theirs.", detail={"given": {"R1-1": "Pia"}}
     )
     client = sign_in(lead)
     assert client.get(url("what_if_change", theirs.pk)).status_code == 404
     assert client.post(url("what_if_change", theirs.pk), ASK).status_code == 404
     assert client.post(url("what_if_drop", theirs.pk)).status_code == 404
-    assert client.post(url("handout_undo", line.pk)).status_code == 404
+    assert client.post(url("assignments_undo", line.pk)).status_code == 404
     assert client.get(reverse("what_if", args=["LOFT"])).status_code in (302, 404)
     assert "Theirs" not in client.get(url("what_if")).content.decode()
     assert Question.objects.filter(pk=theirs.pk).exists()
 
 
 def test_a_helper_reads_and_changes_nothing(known, helper, sign_in):
-    asked = questions.what_if(build=known, wish=Wish("Ours", rework=False), now=MONDAY)
+    asked = questions.what_if(build=known, request=WhatIfRequest("Ours", rework=False), now=MONDAY)
     client = sign_in(helper)
     assert client.get(url("what_if")).status_code == 200 and client.get(url("day_plan")).status_code == 200
-    forms = {"what_if_add": (), "what_if_change": (asked.pk,), "what_if_drop": (asked.pk,), "handout": (),
-             "what_it_takes": (), "handout_take": (), "handout_undo": (1,)}  # fmt: skip
+    forms = {"what_if_add": (), "what_if_change": (asked.pk,), "what_if_drop": (asked.pk,), "assignments": (),
+             "what_it_takes": (), "assignments_take": (), "assignments_undo": (1,)}  # fmt: skip
     for name, pk in forms.items():
         assert client.post(url(name, *pk), ASK | {"percent": "80"}).status_code in (403, 405), name
     assert Question.objects.filter(kind="what_if").count() == 1 and not Question.objects.filter(kind="takes").exists()
 
 
 def test_a_question_survives_a_build_that_changes_and_an_app_that_is_started_again(known, helper, lead, sign_in):
-    questions.what_if(build=known, wish=Wish("Alone", without=("Marek",)), now=MONDAY)
+    questions.what_if(build=known, request=WhatIfRequest("Alone", without=("Marek",)), now=MONDAY)
     helper.name = "Marek the second"
     helper.save()
     answer_all(known)

@@ -7,7 +7,9 @@ from django.urls import reverse
 
 from buildlog import forecasting
 from buildlog.actions import forecasts
+from buildlog.core.forecast.result.document.coding import encode, printed
 from buildlog.core.forecast.result.forecast import forecast
+from buildlog.core.forecast.result.sentences import words
 from buildlog.core.work.stages import Stage
 from buildlog.queries.forecast_input import input_of
 from buildlog.queries.progress import ticks_by_day
@@ -37,7 +39,7 @@ def test_without_a_forecast_the_screen_says_how_one_comes(shed, lead, sign_in):
 def test_the_sentence_comes_first_and_the_hours_by_stage_follow(shed, lead, with_hours, sign_in, few_trials):
     kept = forecasting.refresh(shed, MONDAY)
     page = sign_in(lead).get(reverse(URL[0], args=URL[1])).content.decode()
-    sentence = glued(kept.report["sentence"])
+    sentence = glued(words(kept.document.sentence))
     assert sentence in page and page.index(sentence) < page.index("Labour hours")
     assert "% sure" in page and "person-hours" in page
 
@@ -98,7 +100,9 @@ def test_a_poll_is_answered_only_when_there_is_a_newer_one(shed, lead, with_hour
 
 def test_the_same_database_and_seed_give_the_same_bytes(shed, with_hours):
     inputs = input_of(shed, MONDAY)
-    assert forecast(inputs, trials=20, seed=3).as_json() == forecast(inputs, trials=20, seed=3).as_json()
+    assert encode(forecast(inputs, trials=20, seed=3).document()) == encode(
+        forecast(inputs, trials=20, seed=3).document()
+    )
 
 
 def test_the_world_is_read_in_a_fixed_number_of_queries(shed, helper, with_hours, django_assert_num_queries):
@@ -125,7 +129,7 @@ def test_the_screen_offers_earned_value_and_past_forecasts_in_folds(shed, lead, 
 
 def test_a_forecast_kept_by_an_earlier_release_is_shown_without_drawings(shed, lead, with_hours, sign_in, few_trials):
     kept = forecasting.refresh(shed, MONDAY)
-    kept.report = {key: kept.report[key] for key in forecast(input_of(shed, MONDAY), trials=5, seed=1).as_json()}
+    kept.report = printed(forecast(input_of(shed, MONDAY), trials=5, seed=1).document(), words)
     kept.save()
     page = sign_in(lead).get(reverse(URL[0], args=URL[1])).content.decode()
     assert glued(kept.report["sentence"]) in page and "fan-wide" not in page and "CPI" not in page
@@ -141,8 +145,8 @@ def test_everybody_of_the_build_sees_the_forecast_and_only_the_lead_may_ask_for_
 
 def test_the_document_of_the_command_stays_as_agreed(shed, with_hours, few_trials):
     kept = forecasting.refresh(shed, MONDAY)
-    printed = set(forecast(input_of(shed, MONDAY), trials=5, seed=1).as_json())
-    assert set(kept.report) - printed == {"done", "fan", "odds", "plain", "waits", "earned"}
+    keys = set(printed(forecast(input_of(shed, MONDAY), trials=5, seed=1).document(), words))
+    assert set(kept.report) - keys == {"done", "fan", "odds", "plain", "waits", "earned"}
 
 
 def test_working_days_without_a_forecast_get_one_afterwards_the_latest_first(shed, helper, with_hours, few_trials):

@@ -12,7 +12,7 @@ from django.urls import reverse
 from buildlog import answering, forecasting
 from buildlog.actions import questions
 from buildlog.answering import answer_next
-from buildlog.core.forecast.questions.request import Wish
+from buildlog.core.forecast.questions.request import WhatIfRequest
 from tests.odd_builds import ODD, ordinary
 from tests.people import MONDAY
 
@@ -34,7 +34,7 @@ def test_its_screens_say_what_is_missing_and_show_nothing_made_up(shed, lead, si
         ODD[way](shed)
     forecasting.refresh(shed, MONDAY)
     if len(ways) == 1:
-        questions.what_if(build=shed, wish=Wish("No failures", rework=False), now=MONDAY)
+        questions.what_if(build=shed, request=WhatIfRequest("No failures", rework=False), now=MONDAY)
     questions.what_it_takes(build=shed, percent=80, now=MONDAY)
     while answer_next(shed, MONDAY) is not None:
         pass

@@ -8,7 +8,7 @@ from django.urls import reverse
 from buildlog import answering, forecasting
 from buildlog.actions import questions
 from buildlog.answering import answer_next
-from buildlog.core.forecast.questions.request import Wish
+from buildlog.core.forecast.questions.request import WhatIfRequest
 from buildlog.models import Question
 from tests.pages import text
 from tests.people import MONDAY, hours_after
@@ -69,13 +69,13 @@ def test_everything_at_once_is_kept_and_can_be_changed(known, lead, helper, othe
     }  # fmt: skip
     assert client.post(url("what_if_add"), everything).status_code == 302
     question = Question.objects.get(kind="what_if")
-    wish = Wish.of_json(question.asks)
+    wish = WhatIfRequest.of_json(question.asks)
     assert len(wish.parts) == 10 and wish.rings == (2, 3, 5) and dict(wish.people) == {"wire": 3, "test": None}
     form = client.get(url("what_if_change", question.pk)).context["form"]
     again = {key: value for key, value in _typed(form).items() if value not in (None, "", [], False)}
     assert client.post(url("what_if_change", question.pk), again).status_code == 302
     question.refresh_from_db()
-    assert Wish.of_json(question.asks) == wish, "the form shows what was asked, and asks it again"
+    assert WhatIfRequest.of_json(question.asks) == wish, "the form shows what was asked, and asks it again"
 
 
 def _typed(form) -> dict:
@@ -159,7 +159,7 @@ def test_a_poll_is_answered_only_when_something_is_new(known, lead, sign_in):
 
 
 def test_everybody_sees_the_answers_and_nobody_else_may_ask(known, lead, viewer, sign_in):
-    questions.what_if(build=known, wish=Wish("No failures", rework=False), now=MONDAY)
+    questions.what_if(build=known, request=WhatIfRequest("No failures", rework=False), now=MONDAY)
     answer_all(known)
     page = text(sign_in(viewer).get(url("what_if")))
     assert "No failures" in page and "Ask what if" not in page and "Take away" not in page
@@ -167,7 +167,7 @@ def test_everybody_sees_the_answers_and_nobody_else_may_ask(known, lead, viewer,
 
 def test_the_page_reads_a_fixed_number_of_queries(known, lead, sign_in, django_assert_num_queries):
     for number in range(3):
-        questions.what_if(build=known, wish=Wish(f"{number}", rework=False), now=MONDAY)
+        questions.what_if(build=known, request=WhatIfRequest(f"{number}", rework=False), now=MONDAY)
     answer_all(known)
     client = sign_in(lead)
     with django_assert_num_queries(6):

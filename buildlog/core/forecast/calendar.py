@@ -84,3 +84,8 @@ def day_text(moment: float, zone: str) -> str:
     """A date as people say it, with its weekday: Fri 12 June 2026."""
     local: datetime = moment_of(moment).astimezone(ZoneInfo(zone))
     return f"{local:%a} {local.day} {local:%B} {local.year}"
+
+
+def day_of(moment: float, zone: str) -> str:
+    """The local date of a moment, ISO 8601."""
+    return moment_of(moment).astimezone(ZoneInfo(zone)).date().isoformat()

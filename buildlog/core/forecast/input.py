@@ -119,6 +119,20 @@ class StintInput:
 
 
 @dataclass(frozen=True, slots=True)
+class DaysTicks:
+    """What was ticked on one segment at one stage on one local day, undone and reopened pixels taken off.
+
+    ``last`` [h UTC] is the last of these ticks.
+    """
+
+    segment: str
+    stage: str
+    day: int
+    pixels: int
+    last: float
+
+
+@dataclass(frozen=True, slots=True)
 class JobInput:
     """Work that belongs to no segment: three estimates [person-hours]; ``after`` names jobs or stages."""
 

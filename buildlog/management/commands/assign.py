@@ -8,10 +8,12 @@ from typing import Any
 
 from django.utils import timezone
 
-from buildlog.actions import handout
+from buildlog.actions import assignments
 from buildlog.core.errors import Problem, Refused
-from buildlog.core.forecast.questions import handed
-from buildlog.core.forecast.questions.assignments import hand_out
+from buildlog.core.forecast.questions.assignments import assign
+from buildlog.core.forecast.result.document.assignments import Assignment, AssignmentsDocument
+from buildlog.core.forecast.result.document.coding import printed
+from buildlog.core.forecast.result.sentences import words
 from buildlog.core.wording import _, listed
 from buildlog.management.asking import Asking, build_called
 from buildlog.management.options import OptionParser
@@ -41,13 +43,13 @@ class Command(Asking):
         if undo:
             _refuse_beside_undo(**asked)
         target = build_called(build)
-        document, lines = _undone(target, **asked) if undo else _handed(target, **asked)
+        document, lines = _undone(target, **asked) if undo else _assigned(target, **asked)
         self.stdout.write(_dump(document) if json else "\n".join(lines))
 
 
-def _handed(build: Build, *, helper: str | None, dry_run: bool, **rest: Any) -> tuple[dict[str, Any], Iterator[str]]:
+def _assigned(build: Build, *, helper: str | None, dry_run: bool, **rest: Any) -> tuple[dict[str, Any], Iterator[str]]:
     now = timezone.now()
-    suggestion = handed.Suggestion(handed.kept(hand_out(input_of(build, now), seed=SEED)))
+    suggestion = assign(input_of(build, now), seed=SEED).document()
     if helper is not None and helper not in (names := [name for name, _ in suggestion.helpers]):
         raise Refused(
             Problem(
@@ -57,45 +59,47 @@ def _handed(build: Build, *, helper: str | None, dry_run: bool, **rest: Any) -> 
                 names=listed(names) or "nobody",
             )
         )
-    given = suggestion.of(helper)
-    done = None if dry_run else handout.take(build=build, given=given, by=None, now=now)
-    document = {"build": build.code, "dry_run": dry_run, **suggestion.said, "taken": dict(_taken(done)),
+    chosen = suggestion.of(helper)
+    done = None if dry_run else assignments.take(build=build, assignments=chosen, by=None, now=now)
+    document = {"build": build.code, "dry_run": dry_run, **printed(suggestion, words), "taken": dict(_taken(done)),
                 "left": list(done.left) if done else []}  # fmt: skip
-    return document, _lines(suggestion, given, done)
+    return document, _lines(suggestion, chosen, done)
 
 
-def _taken(done: handout.Taken | None) -> dict[str, str]:
-    given: dict[str, str] = done.line.detail["given"] if done and done.line else {}
-    return given
+def _taken(done: assignments.Taken | None) -> dict[str, str]:
+    owners: dict[str, str] = done.line.detail["given"] if done and done.line else {}
+    return owners
 
 
-def _lines(suggestion: handed.Suggestion, given: tuple[handed.Given, ...], done: handout.Taken | None) -> Iterator[str]:
-    yield suggestion.sentence
-    yield from (f"  {one.helper}  {one.segment} {one.work}" for one in given)
+def _lines(
+    suggestion: AssignmentsDocument, chosen: tuple[Assignment, ...], done: assignments.Taken | None
+) -> Iterator[str]:
+    yield words(suggestion.sentence)
+    yield from (f"  {each.helper}  {each.segment} {each.work}" for each in chosen)
     yield from _came_of(done, "Nothing is changed: this only says what would be handed out.")
 
 
 def _refuse_beside_undo(*, helper: str | None, dry_run: bool, **rest: Any) -> None:
-    given = {"--helper": helper is not None, "--dry-run": dry_run}
+    options = {"--helper": helper is not None, "--dry-run": dry_run}
     says = _("It goes with --from-day-plan; --undo takes back the whole of what was handed out last. Leave it out.")
-    if problems := [Problem(says, option) for option, is_there in given.items() if is_there]:
+    if problems := [Problem(says, option) for option, is_there in options.items() if is_there]:
         raise Refused(problems)
 
 
 def _undone(build: Build, **rest: Any) -> tuple[dict[str, Any], Iterator[str]]:
-    line = handout.last_taken(build)
+    line = assignments.last_taken(build)
     if line is None:
         raise Refused(
             Problem(
                 _("Nothing is handed out from a day plan here that was not undone: there is nothing to undo."), "--undo"
             )
         )
-    done = handout.take_back(build=build, line=line, by=None, now=timezone.now())
+    done = assignments.take_back(build=build, line=line, by=None, now=timezone.now())
     codes = done.line.detail["codes"] if done.line else []
     return {"build": build.code, "free": codes, "left": list(done.left)}, _came_of(done, "")
 
 
-def _came_of(done: handout.Taken | None, nothing: str) -> Iterator[str]:
+def _came_of(done: assignments.Taken | None, nothing: str) -> Iterator[str]:
     if done is None:
         yield nothing
         return

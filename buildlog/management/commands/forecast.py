@@ -9,22 +9,25 @@ from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from django.utils import timezone
+from msgspec import structs
 
 from buildlog.core import cells
 from buildlog.core.errors import Problem, Refused, Unreadable
 from buildlog.core.forecast.input import ForecastInput
-from buildlog.core.forecast.questions import needed, roster
 from buildlog.core.forecast.questions.compare import Column, Comparison
 from buildlog.core.forecast.questions.day_plan import day_plan
 from buildlog.core.forecast.questions.reach_target import what_it_takes
-from buildlog.core.forecast.questions.request import Wish
+from buildlog.core.forecast.questions.request import WhatIfRequest
 from buildlog.core.forecast.questions.what_if import side_by_side
-from buildlog.core.forecast.result.forecast import Forecast, forecast
-from buildlog.core.forecast.result.report import Report
+from buildlog.core.forecast.result.document.coding import printed
+from buildlog.core.forecast.result.document.day_plan import DayPlanDocument
+from buildlog.core.forecast.result.document.forecast import ForecastDocument
+from buildlog.core.forecast.result.forecast import forecast
+from buildlog.core.forecast.result.sentences import who, words
 from buildlog.core.wording import _, listed, person_hours
 from buildlog.management.asking import Asking, build_called
 from buildlog.management.options import OptionParser
-from buildlog.management.what_if_options import add_what_if_options, wishes
+from buildlog.management.what_if_options import add_what_if_options, requests_of
 from buildlog.models import Build
 from buildlog.queries.forecast_input import input_of
 
@@ -65,10 +68,12 @@ class Command(Asking):
 
 def _refuse_mixture(asked: dict[str, Any]) -> None:
     options = {"--what-it-takes": asked["what_it_takes"], "--day-plan": asked["day_plan"], "--what-if": asked["asked"]}
-    given = [option for option, value in options.items() if value]
-    if len(given) > 1:
+    questions = [option for option, value in options.items() if value]
+    if len(questions) > 1:
         raise Refused(
-            Problem(_("One question at a time: give {options}, not both."), given[1], options=listed(given, "or"))
+            Problem(
+                _("One question at a time: give {options}, not both."), questions[1], options=listed(questions, "or")
+            )
         )
     for option in ("day", "helper"):
         if asked[option] is not None and not asked["day_plan"]:
@@ -87,9 +92,9 @@ def _answer(
         return _taken(inputs, what_it_takes, _number(trials or str(TAKES_TRIALS), "--trials"), start)
     number = _number(trials or str(TRIALS), "--trials")
     if asked:
-        return _compared(inputs, wishes(asked, build), number, start)
-    found = forecast(inputs, trials=number, seed=start)
-    return found.as_json(), _said(found)
+        return _compared(inputs, requests_of(asked, build), number, start)
+    document = forecast(inputs, trials=number, seed=start).document()
+    return printed(document, words), _lines(document)
 
 
 def _moment(text: str | None, build: Build) -> datetime:
@@ -120,9 +125,9 @@ def _dump(document: dict[str, Any]) -> str:
     return json.dumps(document, ensure_ascii=False, allow_nan=False)
 
 
-def _said(found: Forecast) -> Iterator[str]:
-    yield found.sentence
-    yield from (f"warning: {warning}" for warning in found.as_json()["warnings"])
+def _lines(document: ForecastDocument) -> Iterator[str]:
+    yield words(document.sentence)
+    yield from (f"warning: {words(warning)}" for warning in document.warnings)
 
 
 # ---- what would it take ---------------------------------------------------------------------
@@ -133,39 +138,45 @@ def _taken(inputs: ForecastInput, text: str, trials: int, seed: int) -> tuple[di
         percent = cells.decimal(text.removesuffix("%").strip(), 1, 99)
     except Unreadable as wrong:
         raise Refused(Problem(wrong.sentence, "--what-it-takes")) from wrong
-    document = needed.kept(what_it_takes(inputs, chance=percent / 100, trials=trials, seed=seed))
-    found = needed.Needed(document)
+    document = what_it_takes(inputs, chance=percent / 100, trials=trials, seed=seed).document()
     extras = (
-        f"  {one.start:%a %Y-%m-%d %H:%M}–{one.end:%H:%M}  {one.hands} more, {person_hours(one.hours)}"
-        for one in found.extras
+        f"  {extra.start:%a %Y-%m-%d %H:%M}–{extra.end:%H:%M}  {extra.hands} more, {person_hours(extra.hours)}"
+        for extra in document.extras
     )
-    steps = (f"  {step.who}, {person_hours(step.hours)}: {step.percent} % sure" for step in found.steps)
-    sure = [f"In {found.trials} trials, a chance is known to ± {found.margin} points."] if found.steps else []
-    coming = ["They would come:"] if found.extras else []
-    return document, iter([found.sentence, *steps, *sure, *coming, *extras])
+    steps = (f"  {who(step)}, {person_hours(step.hours)}: {step.percent} % sure" for step in document.steps)
+    points = f"In {document.trials} trials, a chance is known to ± {document.margin_points} points."
+    sure, coming = [points] if document.steps else [], ["They would come:"] if document.extras else []
+    return printed(document, words), iter([words(document.sentence), *steps, *sure, *coming, *extras])
 
 
 # ---- what if --------------------------------------------------------------------------------
 
 
-def _compared(inputs: ForecastInput, asked: list[Wish], trials: int, seed: int) -> tuple[dict[str, Any], Iterator[str]]:
-    seen = [one.as_json() for one in side_by_side(inputs, [w.change(inputs) for w in asked], trials=trials, seed=seed)]
-    today = Report(seen[0])
-    columns = [Column(wish.name, Report(said), today) for wish, said in zip(asked, seen[1:], strict=True)]
-    comparison = Comparison((Column("Today", today), *columns))
+def _compared(
+    inputs: ForecastInput, asked: list[WhatIfRequest], trials: int, seed: int
+) -> tuple[dict[str, Any], Iterator[str]]:
+    scenarios = [request.change(inputs) for request in asked]
+    today, *others = (seen.document() for seen in side_by_side(inputs, scenarios, trials=trials, seed=seed))
+    columns = [Column(request.name, document.key_figures, today.key_figures)
+               for request, document in zip(asked, others, strict=True)]  # fmt: skip
+    comparison = Comparison((Column("Today", today.key_figures), *columns))
     answers = [
-        {"name": wish.name, "changes": list(wish.parts), "asked": wish.as_json(), "forecast": said}
-        for wish, said in zip(asked, seen[1:], strict=True)
-    ]
-    return {"build": inputs.build, "today": seen[0], "what_ifs": answers}, _beside(comparison, asked)
+        {"name": request.name, "changes": list(request.parts), "asked": request.as_json(),
+         "forecast": printed(document, words)}
+        for request, document in zip(asked, others, strict=True)
+    ]  # fmt: skip
+    document = {"build": inputs.build, "today": printed(today, words), "what_ifs": answers}
+    return document, _side_by_side(comparison, asked, [today, *others])
 
 
-def _beside(comparison: Comparison, asked: list[Wish]) -> Iterator[str]:
-    changes = ["", *(": " + "; ".join(wish.parts) for wish in asked)]
-    lines = zip(comparison.columns, comparison.dates, comparison.work, changes, strict=True)
-    for column, line, work, change in lines:
+def _side_by_side(
+    comparison: Comparison, asked: list[WhatIfRequest], documents: list[ForecastDocument]
+) -> Iterator[str]:
+    changes = ["", *(": " + "; ".join(request.parts) for request in asked)]
+    lines = zip(documents, comparison.dates, comparison.work, changes, strict=True)
+    for document, line, work, change in lines:
         yield f"{line.name}{change}"
-        yield f"  {column.report.sentence}"
+        yield f"  {words(document.sentence)}"
         for what, cell in (*line.cells, *((f"  {what}", cell) for what, cell in work.cells[1:])):
             yield f"  {what:<20} {cell.text}{f' ({cell.change})' if cell.change else ''}"
 
@@ -175,7 +186,7 @@ def _beside(comparison: Comparison, asked: list[Wish]) -> Iterator[str]:
 
 def _planned(inputs: ForecastInput, day: str | None, helper: str | None) -> tuple[dict[str, Any], Iterator[str]]:
     wanted = _day(day)
-    if helper is not None and helper not in (names := [one.name for one in inputs.helpers]):
+    if helper is not None and helper not in (names := [other.name for other in inputs.helpers]):
         raise Refused(
             Problem(
                 _("There is no helper {helper!r}; there are: {names}."),
@@ -184,12 +195,9 @@ def _planned(inputs: ForecastInput, day: str | None, helper: str | None) -> tupl
                 names=", ".join(names) or "none",
             )
         )
-    document = roster.kept(day_plan(inputs))
-    document["turns"] = [
-        turn for turn in document["turns"]
-        if helper in (None, turn["helper"]) and (wanted is None or turn["start"].startswith(wanted.isoformat()))
-    ]  # fmt: skip
-    return document, _turns(roster.Roster(document))
+    plan = day_plan(inputs).document()
+    part = structs.replace(plan, moves=plan.part(wanted, helper))
+    return printed(part, words), _turns(part)
 
 
 def _day(text: str | None) -> date | None:
@@ -199,11 +207,11 @@ def _day(text: str | None) -> date | None:
         raise Refused(Problem(wrong.sentence, "--day")) from wrong
 
 
-def _turns(plan: roster.Roster) -> Iterator[str]:
+def _turns(plan: DayPlanDocument) -> Iterator[str]:
     yield "A suggestion: everybody comes as noted, works at their usual rate, and no test fails."
     if not plan.moves:
         yield "Nothing is planned."
-    yield plan.sentence
+    yield words(plan.sentence) if plan.sentence else ""
     for day in plan.days():
         yield f"{day.date:%a %Y-%m-%d}"
         for turn in day.turns:

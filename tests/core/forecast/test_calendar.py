@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from buildlog.core.forecast.calendar import outlasting
 from buildlog.core.forecast.input import ForecastInput, Helper, RunInput, SegmentInput, ShiftInput
+from buildlog.core.forecast.result.sentences import words
 from buildlog.core.forecast.result.warnings import warnings_of
 
 
@@ -21,10 +22,11 @@ def test_work_that_outlasts_somebodys_shifts_is_said_with_hours_and_may_be_taken
     ((work, shifts),) = outlasting(inputs(2.0)).values()
     assert abs(work - 5 * (100 / 400 + 100 / 350 + 1 / 6 + 1 / 15)) < 1e-12 and shifts == 2
     assert any(
-        "handed to Una are about 4 h of work, and Una is down for 2 h" in says for says in warnings_of(inputs(2.0))
+        "handed to Una are about 4 h of work, and Una is down for 2 h" in words(warning)
+        for warning in warnings_of(inputs(2.0))
     )
 
 
 def test_work_that_fits_stays_with_whom_it_was_given_to():
     assert outlasting(inputs(8.0)) == {}
-    assert not any("handed to" in says for says in warnings_of(inputs(8.0)))
+    assert not any(warning.code == "assigned_too_much" for warning in warnings_of(inputs(8.0)))

@@ -61,7 +61,7 @@ class Observations:
     counted: npt.NDArray[np.int64]  # helpers × 4 stages, stints with pixels
     hours: dict[str, float]  # person-hours by stage word, "jobs", "rework"
     rework: tuple[float, ...]  # person-hours of each spell of rework
-    left_out: tuple[str, ...]
+    unconfirmed: int
 
 
 def observations_of(inputs: ForecastInput) -> Observations:
@@ -95,7 +95,7 @@ def observations_of(inputs: ForecastInput) -> Observations:
             counted[helper, stage] += 1
     step = clock_step(inputs.stints)
     spells = _blocks(efforts, step, inputs.standard) if step else _joined(efforts)
-    return Observations(tuple(spells), practice, counted, dict(hours), tuple(rework), _left_out(doubtful))
+    return Observations(tuple(spells), practice, counted, dict(hours), tuple(rework), doubtful)
 
 
 def _worked(stint: StintInput, today: list[tuple[int, float]], there: Sequence[Promised], spent: float | None) -> float:
@@ -118,13 +118,6 @@ def _kind(stint: StintInput, stage: int | None) -> str:
 
 def _usable(stint: StintInput) -> bool:
     return stint.confirmed and stint.end - stint.start <= LONGEST_STINT_H
-
-
-def _left_out(doubtful: int) -> tuple[str, ...]:
-    if not doubtful:
-        return ()
-    are = "stint is" if doubtful == 1 else "stints are"
-    return (f"{doubtful} {are} still to be confirmed and left out of the rates: look at them under Hours.",)
 
 
 def _units(stint: StintInput, stage: int, inputs: ForecastInput) -> float:

@@ -1,4 +1,4 @@
-"""Which segments to hand to whom for the coming shift, as a suggestion.
+"""Which segments to assign to whom for the coming shift, as a suggestion.
 
 It begins with who works on what on the first day of the day plan, and is improved by a search: segments are swapped,
 given to somebody else or left free, and the day plan is made again each time. What shortens the finish is kept, and
@@ -11,14 +11,18 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from datetime import date
 from itertools import pairwise
 
 import numpy as np
 
-from buildlog.core.forecast.calendar import last_known
+from buildlog.core.forecast.calendar import day_of, last_known
 from buildlog.core.forecast.input import ForecastInput
 from buildlog.core.forecast.questions.day_plan import DayPlan, PlannedTurn, day_plan, scene_of_plan
+from buildlog.core.forecast.result.document.assignments import Assignment, AssignmentsDocument
+from buildlog.core.forecast.result.document.coding import Fact, Values, moment
 from buildlog.core.forecast.simulate.arrays import Learned, reassigned
+from buildlog.core.wording import listed
 from buildlog.core.work.stages import STAGES
 
 TRIES = 300
@@ -29,7 +33,7 @@ Owners = Mapping[str, int]
 
 
 @dataclass(frozen=True, slots=True)
-class Handing:
+class Handover:
     """One segment for one helper, the stages they do at it on that day, and when they begin [h UTC]."""
 
     segment: str
@@ -48,15 +52,48 @@ class Assignments:
     before: DayPlan
     plan: DayPlan
     day: int | None
-    handings: tuple[Handing, ...]
+    handovers: tuple[Handover, ...]
 
     @property
     def walk(self) -> tuple[float, float]:
         """How far each goes from segment to segment on that day, in rings: with nothing handed out, and with it."""
         return (0.0, 0.0) if self.day is None else (_walk(self.before, self.day), _walk(self.plan, self.day))
 
+    @property
+    def outcome(self) -> Fact:
+        """How many segments for how many, and when it ends with it."""
+        if self.day is None:
+            return Fact("nothing_to_assign", parts=(self.before.outcome,))
+        day = date.fromordinal(self.day).isoformat()
+        if not self.handovers:
+            return Fact("all_assigned", {"day": day})
+        zone, helpers = self.plan.inputs.time_zone, len({handover.helper for handover in self.handovers})
+        ends, ended = (plan.finish and day_of(plan.finish, zone) for plan in (self.plan, self.before))
+        facts: Values = {"segments": len(self.handovers), "helpers": helpers, "day": day, "ends": ends, "ended": ended}
+        return Fact("assigned", facts, (self.plan.outcome,))
 
-def hand_out(
+    def document(self) -> AssignmentsDocument:
+        """Moments to the minute, in the build's own zone."""
+        before, after = (round(rings, 2) for rings in self.walk)
+        return AssignmentsDocument(
+            day=None if self.day is None else date.fromordinal(self.day),
+            assignments=tuple(self._assignment(handover) for handover in self.handovers),
+            walk=(before, after),
+            sentence=self.outcome,
+        )
+
+    def _assignment(self, handover: Handover) -> Assignment:
+        inputs = self.plan.inputs
+        return Assignment(
+            segment=handover.segment,
+            helper=inputs.helpers[handover.helper].name,
+            work=listed(handover.stages),
+            start=moment(handover.start, inputs.time_zone),
+            done=inputs.segments[inputs.place[handover.segment]].done,
+        )
+
+
+def assign(
     inputs: ForecastInput, *, seed: int, before: DayPlan | None = None, learned: Learned | None = None
 ) -> Assignments:
     """Suggest who takes which free segments on the first day to come on which somebody works."""
@@ -68,7 +105,7 @@ def hand_out(
     search = _AssignmentSearch(inputs, learned, day, np.random.default_rng(seed))
     owners = search.best(_first_owners(before, day))
     plan = search.plan(owners)
-    return Assignments(before, plan, day, tuple(_handings(plan, day, owners)))
+    return Assignments(before, plan, day, tuple(_handovers(plan, day, owners)))
 
 
 def _first_owners(plan: DayPlan, day: int) -> dict[str, int]:
@@ -118,14 +155,18 @@ class _AssignmentSearch:
         """Two segments swapped, one given to somebody else, or one left free."""
         if not owners:
             return owners
-        one, other = (sorted(owners)[int(self.rng.integers(len(owners)))] for _ in range(2))
+        segment, other = (sorted(owners)[int(self.rng.integers(len(owners)))] for _ in range(2))
         way = self.rng.random()
         if way < 0.5:
-            return owners | {one: owners[other], other: owners[one]} if self._can(one, owners[other]) else owners
+            return (
+                owners | {segment: owners[other], other: owners[segment]}
+                if self._can(segment, owners[other])
+                else owners
+            )
         if way < 0.9:
             to = helpers[int(self.rng.integers(len(helpers)))]
-            return owners | {one: to} if self._can(one, to) else owners
-        return {segment: who for segment, who in owners.items() if segment != one}
+            return owners | {segment: to} if self._can(segment, to) else owners
+        return {code: who for code, who in owners.items() if code != segment}
 
     def _can(self, code: str, helper: int) -> bool:
         """Has the helper the skill for something that is left at it?"""
@@ -134,14 +175,14 @@ class _AssignmentSearch:
         return any(segment.left(number) > 0 and stage.value in skills for number, stage in enumerate(STAGES))
 
 
-def _handings(plan: DayPlan, day: int, owners: Owners) -> Iterator[Handing]:
+def _handovers(plan: DayPlan, day: int, owners: Owners) -> Iterator[Handover]:
     """What an owner really comes to on the day; the rest of it is left for later."""
     turns: dict[tuple[int, str], list[PlannedTurn]] = defaultdict(list)
     for turn in plan.on(day):
         if owners.get(turn.segment) == turn.helper:
             turns[turn.helper, turn.segment].append(turn)
     for (helper, segment), own in sorted(turns.items(), key=lambda item: (item[0][0], item[1][0].start)):
-        yield Handing(segment, helper, tuple(dict.fromkeys(turn.work for turn in own)), own[0].start)
+        yield Handover(segment, helper, tuple(dict.fromkeys(turn.work for turn in own)), own[0].start)
 
 
 def _walk(plan: DayPlan, day: int) -> float:
@@ -151,7 +192,7 @@ def _walk(plan: DayPlan, day: int) -> float:
     for turn in plan.on(day):
         if turn.segment and turn.segment != (stops[turn.helper] or [""])[-1]:
             stops[turn.helper].append(turn.segment)
-    return sum(_far(where[one], where[other]) for own in stops.values() for one, other in pairwise(own))
+    return sum(_far(where[before], where[after]) for own in stops.values() for before, after in pairwise(own))
 
 
 def _places(inputs: ForecastInput) -> dict[str, tuple[int, float]]:
@@ -162,6 +203,6 @@ def _places(inputs: ForecastInput) -> dict[str, tuple[int, float]]:
     return {code: (ring, place / len(codes)) for ring, codes in rings.items() for place, code in enumerate(codes)}
 
 
-def _far(one: tuple[int, float], other: tuple[int, float]) -> float:
-    round_it = abs(one[1] - other[1])
-    return abs(one[0] - other[0]) + 2 * ROUND * min(round_it, 1 - round_it)
+def _far(here: tuple[int, float], other: tuple[int, float]) -> float:
+    round_it = abs(here[1] - other[1])
+    return abs(here[0] - other[0]) + 2 * ROUND * min(round_it, 1 - round_it)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TypeVar
 
-from buildlog.core.forecast.result.report import SURE, WORK, Report
+from buildlog.core.forecast.result.document.forecast import SURE, WORK, KeyFigures, Target
 
 T = TypeVar("T")
 
@@ -45,8 +45,8 @@ class Column:
     """A forecast, and today's with which it shares its random numbers (None: it is today's)."""
 
     name: str
-    report: Report
-    against: Report | None = None
+    figures: KeyFigures
+    against: KeyFigures | None = None
 
 
 @dataclass(frozen=True)
@@ -63,9 +63,9 @@ class Comparison:
     @property
     def target(self) -> ComparedFigure | None:
         """The chance of the target; None where no column has one."""
-        if not any(column.report.target for column in self.columns):
+        if not any(column.figures.target for column in self.columns):
             return None
-        return self._row("Chance of the target", lambda report: report.target, _chance_cell)
+        return self._row("Chance of the target", lambda figures: figures.target, _chance_cell)
 
     @property
     def dates(self) -> tuple[ComparedForecast, ...]:
@@ -87,26 +87,28 @@ class Comparison:
     @property
     def hours(self) -> tuple[ComparedFigure, ...]:
         """Person-hours left in half of the trials: together, then by kind of work."""
-        kinds = [kind for kind in WORK if any(_left(kind)(column.report) for column in self.columns)]
+        kinds = [kind for kind in WORK if any(_left(kind)(column.figures) for column in self.columns)]
         pairs = [("Together", "total"), *((str(kind), str(kind)) for kind in kinds)]
         return tuple(self._row(what, _left(key), _hours_cell) for what, key in pairs)
 
-    def _row(self, what: str, of: Callable[[Report], T], cell: Callable[[T, T, bool], ComparedCell]) -> ComparedFigure:
+    def _row(
+        self, what: str, of: Callable[[KeyFigures], T], cell: Callable[[T, T, bool], ComparedCell]
+    ) -> ComparedFigure:
         return ComparedFigure(
             what,
             tuple(
-                cell(of(column.report), of(column.against or column.report), column.against is None)
+                cell(of(column.figures), of(column.against or column.figures), column.against is None)
                 for column in self.columns
             ),
         )
 
 
-def _ready(sure: int) -> Callable[[Report], datetime | None]:
-    return lambda report: dict(report.finish)[sure]
+def _ready(sure: int) -> Callable[[KeyFigures], datetime | None]:
+    return lambda figures: figures.finish.at(sure)
 
 
-def _left(kind: str) -> Callable[[Report], float]:
-    return lambda report: float(report.said["labour_hours_left"][kind]["p50"])
+def _left(kind: str) -> Callable[[KeyFigures], float]:
+    return lambda figures: figures.labour_hours_left[kind].p50
 
 
 def _date_cell(moment: datetime | None, today: datetime | None, first: bool) -> ComparedCell:
@@ -121,14 +123,14 @@ def _date_cell(moment: datetime | None, today: datetime | None, first: bool) -> 
     return ComparedCell(text, f"{abs(days)} day{'s' * (abs(days) != 1)} {'later' if days > 0 else 'sooner'}", days < 0)
 
 
-def _chance_cell(target: tuple[datetime, int] | None, today: tuple[datetime, int] | None, first: bool) -> ComparedCell:
+def _chance_cell(target: Target | None, today: Target | None, first: bool) -> ComparedCell:
     if target is None:
         return ComparedCell("no target")
-    date, sure = target
+    date, sure = target.date, target.percent
     text = f"{sure} %"
-    if today is None or today[0] != date:
+    if today is None or today.date != date:
         return ComparedCell(text, "" if first else f"for {date:%a} {date.day} {date:%b}")
-    more = sure - today[1]
+    more = sure - today.percent
     return (
         ComparedCell(text)
         if first

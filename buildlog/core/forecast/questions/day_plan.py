@@ -12,14 +12,15 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from buildlog.core.forecast.calendar import day_text, last_known, local_day
+from buildlog.core.forecast.calendar import day_of, last_known, local_day
 from buildlog.core.forecast.input import ForecastInput
-from buildlog.core.forecast.result.blocks import blocks_of
+from buildlog.core.forecast.result.document.coding import Fact, moment, moment_or_none
+from buildlog.core.forecast.result.document.day_plan import DayPlanDocument, Move
+from buildlog.core.forecast.result.warnings import blocks_of
 from buildlog.core.forecast.simulate.arrays import Learned, arrays_of
 from buildlog.core.forecast.simulate.draws import calm_luck
 from buildlog.core.forecast.simulate.run import RESULTS, play_some
 from buildlog.core.forecast.simulate.state import F8, JOB, BuildArrays, Log, no_log
-from buildlog.core.wording import listed
 from buildlog.core.work.stages import STAGES
 
 ROOM = 400
@@ -52,18 +53,41 @@ class DayPlan:
     missing: float = 0.0
 
     @property
-    def sentence(self) -> str:
+    def outcome(self) -> Fact:
         """When it ends like this, or why it does not."""
         if self.inputs.all_done:
-            return "Everything is done: nothing is left to plan."
+            return Fact("plan_done")
         zone = self.inputs.time_zone
         if self.finish is not None:
-            return f"Going on like this it is ready on {day_text(self.finish, zone)}."
+            return Fact("plan_ready", {"day": day_of(self.finish, zone)})
         if blocks := blocks_of(self.inputs):
-            return f"It does not end like this: {listed([block.phrase for block in blocks[:2]])}. {blocks[0].says}"
+            return Fact("plan_stopped", parts=blocks[:2])
         last = last_known(self.inputs)
-        known = f" (to {day_text(last, zone)})" if last is not None else ""
-        return f"Going on like this it is not ready within the shifts noted{known}: add shifts or helpers under Crew."
+        return Fact("plan_unfinished", {"known_to": None if last is None else day_of(last, zone)})
+
+    def document(self) -> DayPlanDocument:
+        """Moments to the minute, in the build's own zone."""
+        zone = self.inputs.time_zone
+        return DayPlanDocument(
+            build=self.inputs.build,
+            as_of=moment(self.inputs.as_of, zone),
+            finish=moment_or_none(self.finish, zone),
+            sentence=self.outcome,
+            moves=tuple(self._move(turn) for turn in self.turns),
+        )
+
+    def _move(self, turn: PlannedTurn) -> Move:
+        zone = self.inputs.time_zone
+        return Move(
+            helper=self.inputs.helpers[turn.helper].name,
+            work=turn.work,
+            segment=turn.segment,
+            start=moment(turn.start, zone),
+            end=moment(turn.end, zone),
+            hours=round(turn.end - turn.start, 4),
+            pixels=turn.pixels,
+            hands=turn.hands,
+        )
 
     @property
     def days(self) -> tuple[int, ...]:
@@ -129,16 +153,16 @@ def _turns(inputs: ForecastInput, log: Log, chunks: int) -> Iterator[PlannedTurn
 
 def _whole(turns: list[PlannedTurn]) -> Iterator[PlannedTurn]:
     """Turns of one helper on one segment that follow one another without a pause are one."""
-    open_ones: dict[int, PlannedTurn] = {}
+    open_turns: dict[int, PlannedTurn] = {}
     for turn in turns:
-        before = open_ones.get(turn.helper)
+        before = open_turns.get(turn.helper)
         if before and (before.work, before.segment) == (turn.work, turn.segment) and turn.start - before.end < 1e-6:
-            open_ones[turn.helper] = replace(before, end=turn.end, pixels=before.pixels + turn.pixels)
+            open_turns[turn.helper] = replace(before, end=turn.end, pixels=before.pixels + turn.pixels)
             continue
         if before:
             yield before
-        open_ones[turn.helper] = turn
-    yield from open_ones.values()
+        open_turns[turn.helper] = turn
+    yield from open_turns.values()
 
 
 def _in_time(turn: PlannedTurn) -> tuple[float, int]:

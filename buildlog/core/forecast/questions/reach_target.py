@@ -12,30 +12,22 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from buildlog.core.errors import Problem, Refused
-from buildlog.core.forecast.calendar import coming, day_text
+from buildlog.core.forecast.calendar import coming, day_of, day_text
 from buildlog.core.forecast.input import ForecastInput, Helper, ShiftInput
-from buildlog.core.forecast.questions.holdup import days_there, holdup, otherwise
-from buildlog.core.forecast.questions.what_if import Scenario, changed, skills_of_all
-from buildlog.core.forecast.result.blocks import blocks_of
+from buildlog.core.forecast.questions.holdup import days_are_short, holdup
+from buildlog.core.forecast.questions.scenario import Scenario, changed, skills_of_all
+from buildlog.core.forecast.result.document.coding import Fact, Values, moment, moment_or_none
+from buildlog.core.forecast.result.document.target import HelpersStep, Spell, TargetDocument
 from buildlog.core.forecast.result.forecast import Forecast, forecast
+from buildlog.core.forecast.result.warnings import HANDS_DO_NOT_HELP, NOBODY_THERE, blocks_of
 from buildlog.core.forecast.simulate.arrays import Learned
-from buildlog.core.wording import counted, listed, percent_below, person_hours
+from buildlog.core.wording import percent_below
 from buildlog.core.work.stages import STAGES
 
 MOST_EXTRA = 8  # helpers at a time
 STEP = 0.5  # hours of one helper: finer is not asked of anybody
 LADDER = (1, 2, *(rung for power in range(2, 12) for rung in (2**power, 3 * 2 ** (power - 1))), 4096)  # steps
 HARDLY = 0.02  # more hands that bring less than this are not worth asking for
-
-
-@dataclass(frozen=True, slots=True)
-class HelpersStep:
-    """What so many more helpers, all the time when the crew is there, would bring; ``hand_over`` as in the answer."""
-
-    hours: float
-    helpers: int
-    probability: float
-    hand_over: bool
 
 
 @dataclass(frozen=True)
@@ -57,7 +49,7 @@ class TargetReached:
     hand_over: bool = False
     most: float = 0.0
     steps: tuple[HelpersStep, ...] = ()
-    why: str = ""
+    why: Fact | None = None
     stuck: bool = False
 
     @property
@@ -66,39 +58,63 @@ class TargetReached:
         return self.seen.chance_by(target) if target is not None else 0.0
 
     @property
+    def step(self) -> HelpersStep:
+        return HelpersStep(round(self.hours, 2), self.helpers, self.probability, self.hand_over)
+
+    @property
     def margin(self) -> float:
         """How far the chance of so few trials may be off: two standard errors of a share."""
         return 2 * math.sqrt(self.chance * (1 - self.chance) / self.seen.trials)
 
     @property
-    def sentence(self) -> str:
-        """The answer, with its units, and what to do where no number of hands is enough."""
+    def outcome(self) -> Fact:
+        """The answer, and why where no number of hands is enough."""
         inputs = self.seen.inputs
-        day, sure = day_text(inputs.target or 0.0, inputs.time_zone), f"{percent_below(self.probability)} %"
         if inputs.all_done:
-            return "Everything is done: nothing more is needed."
-        if self.stuck:
+            return Fact("needs_nothing")
+        if self.stuck and self.why:
             return self.why
-        over = " if begun segments are handed over to whoever is there" if self.hand_over else ""
+        day = day_of(inputs.target or 0.0, inputs.time_zone)
+        sure: Values = {"day": day, "percent": percent_below(self.probability), "hand_over": self.hand_over}
         if self.enough and self.hours <= 0:
-            return f"Nothing more is needed: {day} is {sure} sure{over}."
-        hours = f"{person_hours(self.hours)} more"
-        if self.enough:
-            return f"{hours} by {day}, from {self._who}, make it {sure} sure{over}."
-        wanted = f"No number of extra hands up to {MOST_EXTRA} at a time brings {day} to {round(100 * self.chance)} %"
-        if self.hours <= 0:
-            return f"{wanted}: it stays at {sure}. {self.why}"
-        others = ", and others beside them hardly help" if self.helpers < MOST_EXTRA else ""
-        return f"{wanted}: {hours}, from {self._who}, make it {sure}{over}{others}. {self.why}"
+            return Fact("enough_already", sure)
+        hands: Values = {"hours": self.hours, "helpers": self.helpers, "skills": self._new_skills}
+        if self.enough or self.why is None:
+            return Fact("enough_with", sure | hands)
+        return Fact("not_enough", sure | hands | {"most": MOST_EXTRA, "wanted": round(100 * self.chance)}, (self.why,))
 
     @property
-    def _who(self) -> str:
-        who = "one more helper" if self.helpers == 1 else counted(self.helpers, "more helper")
+    def _new_skills(self) -> list[str]:
+        """Stages with work left that nobody of the crew can do."""
         inputs = self.seen.inputs
         crew = inputs.helpers[: inputs.known]
-        new = [word for number, word in enumerate(STAGES)
-               if inputs.units_left(number) > 0 and not any(word.value in one.skills for one in crew)]  # fmt: skip
-        return f"{who} who can {listed(new)}" if new else who
+        return [
+            stage.value
+            for number, stage in enumerate(STAGES)
+            if inputs.units_left(number) > 0 and not any(stage.value in helper.skills for helper in crew)
+        ]
+
+    def document(self) -> TargetDocument:
+        """``shifts`` by extra helper, in the build's own zone."""
+        inputs = self.seen.inputs
+        zone = inputs.time_zone
+        return TargetDocument(
+            build=inputs.build,
+            as_of=moment(inputs.as_of, zone),
+            trials=self.seen.trials,
+            seed=self.seen.seed,
+            target=moment_or_none(inputs.target, zone),
+            chance=self.chance,
+            probability=self.probability,
+            enough=self.enough,
+            hours=round(self.hours, 2),
+            helpers=self.helpers,
+            hand_over=self.hand_over,
+            shifts=tuple(tuple(Spell(moment(s.start, zone), moment(s.end, zone)) for s in own) for own in self.shifts),
+            steps=self.steps,
+            margin=round(self.margin, 4),
+            sentence=self.outcome,
+        )
 
 
 def what_it_takes(inputs: ForecastInput, *, chance: float = 0.8, trials: int, seed: int) -> TargetReached:
@@ -124,17 +140,14 @@ def _problems(inputs: ForecastInput, chance: float) -> Iterator[Problem]:
         yield Problem(f"The target, {day}, has passed: set another one, then ask what it would take.", "target")
 
 
-def _stuck(inputs: ForecastInput, top: int) -> str:
-    """Why no hands help at all; "" where they may."""
+def _stuck(inputs: ForecastInput, top: int) -> Fact | None:
+    """Why no hands help at all; None where they may."""
     for block in blocks_of(inputs):
-        if block.nobody_there:
-            return f"{block.says} Extra hands are counted at the times when the crew comes."
-        if not block.hands_help:
-            return f"No number of extra hands helps as things stand. {block.says}"
+        if block.code in HANDS_DO_NOT_HELP:
+            return Fact("stopped", {"nobody_there": block.code in NOBODY_THERE}, (block,))
     if top or inputs.all_done:
-        return ""
-    day = day_text(inputs.target or 0.0, inputs.time_zone)
-    return f"Nobody is down for a shift before {day}, and others come when the crew does: add shifts under Crew."
+        return None
+    return Fact("no_shift_before", {"day": day_of(inputs.target or 0.0, inputs.time_zone)})
 
 
 class _TargetSearch:
@@ -156,61 +169,60 @@ class _TargetSearch:
         tops = [today] if today.enough else [today, self.tried(0, 0)]
         while not tops[-1].enough and len(tops) <= MOST_EXTRA + 1:
             tops.append(self.tried(len(tops) - 1, self.top))
-        found = self._kept(self._least(tops[-1])) if tops[-1].enough else self._worth_it(tops[1:])
-        steps = tuple(HelpersStep(takes.hours, takes.helpers, takes.probability, takes.hand_over) for takes in tops)
-        return replace(found, most=self.most, steps=steps)
+        answer = self._plainly(self._least(tops[-1])) if tops[-1].enough else self._worth_it(tops[1:])
+        steps = tuple(takes.step for takes in tops)
+        return replace(answer, most=self.most, steps=steps)
 
-    def _kept(self, found: TargetReached) -> TargetReached:
+    def _plainly(self, enough: TargetReached) -> TargetReached:
         """The same hands without handing anything over, where that is enough too."""
-        if not found.helpers:
-            return found
-        plain = self.tried(found.helpers, round(found.hours / found.helpers / STEP), False)
-        return plain if plain.enough else found
+        if not enough.helpers:
+            return enough
+        plain = self.tried(enough.helpers, round(enough.hours / enough.helpers / STEP), False)
+        return plain if plain.enough else enough
 
-    def _least(self, found: TargetReached) -> TargetReached:
+    def _least(self, enough: TargetReached) -> TargetReached:
         """From so few helpers that are enough, the least hours of them or of more."""
-        if not found.helpers:
-            return found
-        best = self._fewest(found.helpers, found)
-        for helpers in range(found.helpers + 1, MOST_EXTRA + 1):
+        if not enough.helpers:
+            return enough
+        best = self._fewest(enough.helpers, enough)
+        for helpers in range(enough.helpers + 1, MOST_EXTRA + 1):
             less = math.ceil(best.hours / helpers / STEP - 1e-9) - 1  # the most steps that would be fewer hours
             tried = self.tried(helpers, min(less, self.top)) if less > 0 else best
             if less > 0 and tried.enough:
                 best = self._fewest(helpers, tried)
         return best
 
-    def _fewest(self, helpers: int, found: TargetReached) -> TargetReached:
+    def _fewest(self, helpers: int, enough: TargetReached) -> TargetReached:
         """The least steps of so many helpers that are enough, halved from rung to rung and between two rungs."""
         low, high = 0, next(place for place, rung in enumerate(LADDER) if rung >= self.top)
         rungs = (0, *LADDER)
         while low < high:
             middle = (low + high) // 2
-            less = self._at(helpers, rungs[middle + 1], found)
-            low, high, found = (low, middle, less) if less.enough else (middle + 1, high, found)
-        return self._between(helpers, rungs[low], rungs[low + 1], found)
+            less = self._at(helpers, rungs[middle + 1], enough)
+            low, high, enough = (low, middle, less) if less.enough else (middle + 1, high, enough)
+        return self._between(helpers, rungs[low], rungs[low + 1], enough)
 
-    def _between(self, helpers: int, low: int, high: int, found: TargetReached) -> TargetReached:
+    def _between(self, helpers: int, low: int, high: int, enough: TargetReached) -> TargetReached:
         while high - low > 1:
             middle = (low + high) // 2
-            less = self._at(helpers, middle, found)
-            low, high, found = (low, middle, less) if less.enough else (middle, high, found)
-        return found
+            less = self._at(helpers, middle, enough)
+            low, high, enough = (low, middle, less) if less.enough else (middle, high, enough)
+        return enough
 
-    def _at(self, helpers: int, steps: int, found: TargetReached) -> TargetReached:
+    def _at(self, helpers: int, steps: int, enough: TargetReached) -> TargetReached:
         """Steps that are no fewer than what is enough already are not played again."""
-        return found if helpers * steps * STEP >= found.hours - 1e-9 else self.tried(helpers, steps)
+        return enough if helpers * steps * STEP >= enough.hours - 1e-9 else self.tried(helpers, steps)
 
     def _worth_it(self, tops: list[TargetReached]) -> TargetReached:
         """Where nothing is enough: as many as are worth asking for, and what holds it up."""
         best = max(tops, key=lambda takes: takes.probability)
-        found = next(takes for takes in tops if not _lacks(takes, best))
-        return replace(found, why=self._why(tops[-1]))
+        enough = next(takes for takes in tops if not _lacks(takes, best))
+        return replace(enough, why=self._why(tops[-1]))
 
-    def _why(self, most: TargetReached) -> str:
-        there = days_there(self.spells, self.inputs)
+    def _why(self, most: TargetReached) -> Fact:
         too_short = most.seen.hours_at(50) > self.most * len(most.seen.inputs.helpers)
-        held = "" if too_short else holdup(most.seen)
-        return held or f"The crew is there for {there} before it: {otherwise(self.inputs)}."
+        held = None if too_short else holdup(most.seen)
+        return held or days_are_short(self.spells, self.inputs)
 
     def tried(self, helpers: int, steps: int, hand_over: bool = True) -> TargetReached:
         inputs = self.with_more(helpers, steps, hand_over)

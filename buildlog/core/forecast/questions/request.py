@@ -9,17 +9,15 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from typing import TYPE_CHECKING, Any
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.forecast.input import ForecastInput, Helper, hours_of
+from buildlog.core.forecast.questions.scenario import Scenario, skills_of_all
 from buildlog.core.forecast.questions.times import Times
 from buildlog.core.wording import counted, listed
 from buildlog.core.work.stages import STAGES
-
-if TYPE_CHECKING:  # it brings numba, which pages do without
-    from buildlog.core.forecast.questions.what_if import Scenario
 
 MOST_HANDS = 20
 LONGEST_NAME = 60
@@ -51,7 +49,7 @@ class MoreShifts:
 
 
 @dataclass(frozen=True)
-class Wish:
+class WhatIfRequest:
     """Any of these at once; what is left out stays as it is.
 
     ``people``: (stage word, how many fit; None = no limit). ``rings``: to be worked on first, in this order.
@@ -88,8 +86,6 @@ class Wish:
 
     def change(self, inputs: ForecastInput) -> Scenario:
         """This what-if for the input of one moment. Raises Refused for rings that are not there."""
-        from buildlog.core.forecast.questions.what_if import Scenario
-
         zone = ZoneInfo(inputs.time_zone)
         return Scenario(
             name=self.name,
@@ -104,8 +100,6 @@ class Wish:
         )
 
     def _new(self, inputs: ForecastInput, zone: ZoneInfo) -> Iterator[Helper]:
-        from buildlog.core.forecast.questions.what_if import skills_of_all
-
         taken = {helper.name for helper in inputs.helpers}
         names = (name for number in range(1, 1000) if (name := f"New {number}") not in taken)
         for hands in self.more:
@@ -120,12 +114,12 @@ class Wish:
         return tuple(segment.code for ring in self.rings for segment in inputs.segments if segment.ring == ring)
 
     def as_json(self) -> dict[str, Any]:
-        """As it is kept; ``of_json`` reads it back."""
+        """As it is stored; ``of_json`` reads it back."""
         return {
             "name": self.name,
-            "more": [{"count": one.count, "skills": [*one.skills]} | one.times.as_json() for one in self.more],
+            "more": [{"count": hands.count, "skills": [*hands.skills]} | hands.times.as_json() for hands in self.more],
             "without": [*self.without],
-            "shifts": [{"name": one.name} | one.times.as_json() for one in self.shifts],
+            "shifts": [{"name": own.name} | own.times.as_json() for own in self.shifts],
             "people": dict(self.people),
             "rings": [*self.rings],
             "rework": self.rework,
@@ -134,32 +128,34 @@ class Wish:
         }
 
     @classmethod
-    def of_json(cls, said: Mapping[str, Any]) -> Wish:
+    def of_json(cls, stored: Mapping[str, Any]) -> WhatIfRequest:
         return cls(
-            name=said["name"],
-            more=tuple(MoreHands(one["count"], Times.of_json(one), tuple(one["skills"])) for one in said["more"]),
-            without=tuple(said["without"]),
-            shifts=tuple(MoreShifts(one["name"], Times.of_json(one)) for one in said["shifts"]),
-            people=tuple((stage.value, said["people"][stage.value]) for stage in STAGES if stage in said["people"]),
-            rings=tuple(said["rings"]),
-            rework=said["rework"],
-            hand_over=said["hand_over"],
-            target=datetime.fromisoformat(said["target"]) if said["target"] else None,
+            name=stored["name"],
+            more=tuple(
+                MoreHands(hands["count"], Times.of_json(hands), tuple(hands["skills"])) for hands in stored["more"]
+            ),
+            without=tuple(stored["without"]),
+            shifts=tuple(MoreShifts(own["name"], Times.of_json(own)) for own in stored["shifts"]),
+            people=tuple((stage.value, stored["people"][stage.value]) for stage in STAGES if stage in stored["people"]),
+            rings=tuple(stored["rings"]),
+            rework=stored["rework"],
+            hand_over=stored["hand_over"],
+            target=datetime.fromisoformat(stored["target"]) if stored["target"] else None,
         )
 
 
-def _problems(wish: Wish) -> Iterator[Problem]:
-    if not wish.name.strip() or len(wish.name) > LONGEST_NAME:
+def _problems(request: WhatIfRequest) -> Iterator[Problem]:
+    if not request.name.strip() or len(request.name) > LONGEST_NAME:
         yield Problem(f"A what-if needs a name of 1 to {LONGEST_NAME} letters, like “two more at weekends”.", "name")
-    if not wish.parts:
+    if not request.parts:
         yield Problem("Nothing is changed: give more hands, other limits, or whatever is to be different.")
-    for hands in wish.more:
+    for hands in request.more:
         if not 1 <= hands.count <= MOST_HANDS:
             yield Problem(f"Found {hands.count} more helpers: give 1 to {MOST_HANDS}.", MORE)
-    both = sorted(set(wish.without) & {own.name for own in wish.shifts})
+    both = sorted(set(request.without) & {own.name for own in request.shifts})
     for name in both:
         yield Problem(f"{name} cannot leave and come more often: choose one of the two.", SHIFTS)
-    for stage, limit in wish.people:
+    for stage, limit in request.people:
         if stage not in {each.value for each in STAGES} or (limit is not None and limit < 0):
             allowed = listed([each.value for each in STAGES], "or")
             yield Problem(f"Found {limit} people at {stage}: name {allowed}, and 0 or more, or no limit.", PEOPLE)

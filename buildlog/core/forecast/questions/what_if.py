@@ -3,92 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 
-from buildlog.core.errors import Problem, Refused
-from buildlog.core.forecast.input import ForecastInput, Helper, SegmentInput, ShiftInput
+from buildlog.core.forecast.input import ForecastInput
+from buildlog.core.forecast.questions.scenario import Scenario, changed
 from buildlog.core.forecast.result.forecast import Forecast, forecast
-from buildlog.core.work.stages import STAGES
-
-
-@dataclass(frozen=True)
-class Scenario:
-    """Any of these at once; what is left out stays as it is.
-
-    ``more``: helpers who are not in the crew, each with their skills and shifts. ``without``: names of helpers who no
-    longer come. ``shifts``: more shifts by name. ``people``: limits of people by stage word (None = no limit).
-    ``order``: segment codes to be worked on first, in this order. ``rework``: False = no test fails. ``hand_over``:
-    True = whoever is there goes on with what others began, and nobody waits for the order. ``target`` [h UTC].
-    """
-
-    name: str
-    more: tuple[Helper, ...] = ()
-    without: frozenset[str] = frozenset()
-    shifts: tuple[tuple[str, ShiftInput], ...] = ()
-    people: tuple[tuple[str, int | None], ...] = ()
-    order: tuple[str, ...] = ()
-    rework: bool | None = None
-    hand_over: bool = False
-    target: float | None = None
-
-
-def skills_of_all(inputs: ForecastInput) -> frozenset[str]:
-    """Every stage, and the jobs that somebody of the crew names: the others can be done by everybody anyway, and one
-    who named them would be the only one."""
-    named = {skill for helper in inputs.helpers for skill in helper.skills}
-    return frozenset(stage.value for stage in STAGES) | {job.name for job in inputs.jobs if job.name in named}
-
-
-def changed(inputs: ForecastInput, change: Scenario) -> ForecastInput:
-    """The input with a change made. Raises Refused for names that are not there."""
-    problems = _unknown(inputs, change)
-    if problems:
-        raise Refused(problems)
-    helpers = tuple(_helper(helper, change) for helper in inputs.helpers)
-    added = tuple(replace(helper, added=True) for helper in change.more)
-    return replace(
-        inputs,
-        helpers=helpers + added,
-        people=_people(inputs, change),
-        segments=_ordered(inputs, change),
-        rework=inputs.rework if change.rework is None else change.rework,
-        keeps=False if change.hand_over else inputs.keeps,
-        in_order=False if change.hand_over else inputs.in_order,
-        target=inputs.target if change.target is None else change.target,
-    )
-
-
-def _unknown(inputs: ForecastInput, change: Scenario) -> tuple[Problem, ...]:
-    names = {helper.name for helper in inputs.helpers}
-    stages = {stage.value for stage in STAGES}
-    found = [
-        (name, "helper") for name in sorted(change.without | {name for name, _ in change.shifts}) if name not in names
-    ]
-    found += [(code, "segment") for code in change.order if code not in inputs.place]
-    found += [(word, "stage") for word, _ in change.people if word not in stages]
-    return tuple(Problem(f"There is no {what} {name}: choose one that is there.", what) for name, what in found)
-
-
-def _helper(helper: Helper, change: Scenario) -> Helper:
-    if helper.name in change.without:
-        return replace(helper, shifts=())
-    own = tuple(shift for name, shift in change.shifts if name == helper.name)
-    return replace(helper, shifts=helper.shifts + own) if own else helper
-
-
-def _people(inputs: ForecastInput, change: Scenario) -> tuple[int | None, int | None, int | None, int | None]:
-    limits = dict(zip((stage.value for stage in STAGES), inputs.people, strict=True)) | dict(change.people)
-    populate, mount, wire, test = (limits[stage.value] for stage in STAGES)
-    return populate, mount, wire, test
-
-
-def _ordered(inputs: ForecastInput, change: Scenario) -> tuple[SegmentInput, ...]:
-    first = [inputs.segments[inputs.place[code]] for code in dict.fromkeys(change.order)]
-    rest = [segment for segment in inputs.segments if segment.code not in set(change.order)]
-    return tuple(first + rest)
 
 
 def side_by_side(inputs: ForecastInput, changes: Sequence[Scenario], *, trials: int, seed: int) -> tuple[Forecast, ...]:
     """Today's forecast, then one for each change, all with the same random numbers."""
     all_inputs = [inputs, *(changed(inputs, change) for change in changes)]
-    return tuple(forecast(one, trials=trials, seed=seed) for one in all_inputs)
+    return tuple(forecast(asked, trials=trials, seed=seed) for asked in all_inputs)

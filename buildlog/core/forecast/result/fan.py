@@ -20,14 +20,14 @@ MOST_POINTS = 90
 
 
 @dataclass(frozen=True)
-class Fan:
+class FanCurves:
     """``at`` [h UTC], from now on; ``shares`` (cuts × moments), 0 to 1, rising along both."""
 
     at: Array
     shares: Array
 
 
-def fan_of(seen: Forecast, budget: Budget) -> Fan | None:
+def fan_of(seen: Forecast, budget: Budget) -> FanCurves | None:
     """The fan of a forecast; None when nothing is left, or nobody comes any more."""
     end = seen.finish_at(95) or last_known(seen.inputs)
     if seen.inputs.all_done or end is None or budget.total <= 0:
@@ -35,7 +35,7 @@ def fan_of(seen: Forecast, budget: Budget) -> Fan | None:
     at = moments(seen, end)
     courses = np.array([course for course in _courses(seen, budget, at)])
     shares = np.minimum(1.0, (budget.done + np.quantile(courses, np.array(CUTS) / 100, axis=0)) / budget.total)
-    return Fan(at, np.maximum.accumulate(shares, axis=1))
+    return FanCurves(at, np.maximum.accumulate(shares, axis=1))
 
 
 def moments(seen: Forecast, end: float) -> Array:
@@ -53,14 +53,14 @@ def _courses(seen: Forecast, budget: Budget, at: Array) -> list[Array]:
     rows = np.zeros((seen.trials, RESULTS))
     room = 16 * len(seen.inputs.segments) + 400
     after = at - seen.inputs.as_of
-    found = []
+    courses = []
     for trial in range(min(TRIALS, seen.trials)):
         log = no_log(room)
         while (chunks := play_some(arrays, seen.draws, log, rows, trial, trial + 1)) >= room:
             room *= 2
             log = no_log(room)
-        found.append(_course(log, chunks, _worth(log, chunks, seen, budget, trial), after))
-    return found
+        courses.append(_course(log, chunks, _worth(log, chunks, seen, budget, trial), after))
+    return courses
 
 
 def _worth(log: Log, chunks: int, seen: Forecast, budget: Budget, trial: int) -> Array:

@@ -5,22 +5,29 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 
 from buildlog.core.errors import Problem, Refused
-from buildlog.core.forecast.calendar import day_text, iso, last_known
+from buildlog.core.forecast.calendar import day_of, last_known
 from buildlog.core.forecast.input import ForecastInput, Helper
 from buildlog.core.forecast.learn.observations import Array
 from buildlog.core.forecast.learn.rates import PRACTICE_UNIT
-from buildlog.core.forecast.result.blocks import Block, blocks_of
-from buildlog.core.forecast.result.warnings import warnings_of
+from buildlog.core.forecast.result.document.coding import Fact, Values, moment, moment_or_none
+from buildlog.core.forecast.result.document.forecast import (
+    Finish,
+    ForecastDocument,
+    HoursSpread,
+    RateSpread,
+    StageRates,
+    Target,
+    WaitsFor,
+)
+from buildlog.core.forecast.result.warnings import blocks_of, warnings_of
 from buildlog.core.forecast.simulate.arrays import Learned, arrays_of
 from buildlog.core.forecast.simulate.draws import draws_of
 from buildlog.core.forecast.simulate.run import play
 from buildlog.core.forecast.simulate.state import KINDS, Draws
-from buildlog.core.wording import counted, listed, person_hours
 from buildlog.core.work.stages import STAGES
 
 KIND_WORDS = (*(stage.value for stage in STAGES), "jobs", "rework")
@@ -83,105 +90,97 @@ class Forecast:
     @cached_property
     def limits(self) -> tuple[tuple[int, float], ...]:
         """(kind, share of trials): what the finish waits for, most often first."""
-        counted = self.chain.sum(axis=1) > 0
-        if not counted.any():
+        waited = self.chain.sum(axis=1) > 0
+        if not waited.any():
             return ()
-        worst = np.bincount(self.chain[counted].argmax(axis=1), minlength=KINDS) / counted.sum()
+        worst = np.bincount(self.chain[waited].argmax(axis=1), minlength=KINDS) / waited.sum()
         return tuple((int(kind), float(worst[kind])) for kind in np.argsort(-worst, kind="stable") if worst[kind] > 0)
 
     @cached_property
-    def warnings(self) -> tuple[str, ...]:
-        return (*warnings_of(self.inputs), *self.learned.observations.left_out, *self._never_says())
+    def warnings(self) -> tuple[Fact, ...]:
+        stints = self.learned.observations.unconfirmed
+        unconfirmed = (Fact("stints_unconfirmed", {"stints": stints}),) if stints else ()
+        return (*warnings_of(self.inputs), *unconfirmed, *self._hours_missing())
 
     @cached_property
-    def blocks(self) -> tuple[Block, ...]:
+    def blocks(self) -> tuple[Fact, ...]:
         """Why it never ends, whoever comes more often; none when it ends in some trial."""
         return blocks_of(self.inputs) if self.never == 1 else ()
 
-    def _never_says(self) -> tuple[str, ...]:
+    def _hours_missing(self) -> tuple[Fact, ...]:
         if not self.never or self.blocks:
             return ()
-        lost = person_hours(self.missing_hours)
-        are = f"about {lost} {'is' if lost.startswith('1 ') else 'are'} missing"
         if self.never == 1:
-            return (f"The shifts noted are not enough: {are}. Add shifts or helpers under Crew.",)
+            return (Fact("hours_missing", {"hours": self.missing_hours}),)
         percent = max(1, round(100 * self.never))
-        return (
-            f"In {percent} of 100 trials the build does not end within the known availability: {are} then. "
-            "Add shifts or helpers under Crew.",
-        )
+        return (Fact("hours_missing_at_times", {"hours": self.missing_hours, "percent": percent}),)
 
     @cached_property
-    def sentence(self) -> str:
-        """The one sentence on top."""
+    def headline(self) -> Fact:
+        """What the one sentence on top says."""
         if self.inputs.all_done:
-            return "Everything is done: nothing is left to forecast."
-        to_go = f"{counted(max(1, round(self.hours_at(50))), 'person-hour')} to go"
+            return Fact("all_done")
+        hours = max(1, round(self.hours_at(50)))
         at80, last = self.finish_at(80), last_known(self.inputs)
         if at80 is not None:
-            return f"Ready by {day_text(at80, self.inputs.time_zone)}, 80 % sure; {to_go}."
+            return Fact("ready_by", {"day": day_of(at80, self.inputs.time_zone), "hours": hours})
         if self.blocks or last is None:
-            return f"No date can be given: {listed([block.phrase for block in self.blocks[:2]])}; {to_go}."
-        known = day_text(last, self.inputs.time_zone)
+            return Fact("no_date", {"hours": hours}, self.blocks[:2])
+        known: Values = {"known_to": day_of(last, self.inputs.time_zone), "hours": hours, "to_find": self._to_find}
         if self.never < 1:
-            sure = round(100 * (1 - self.never))
-            return f"Only {sure} % sure to be ready within the known availability (to {known}); {to_go}{self._to_find}."
-        return f"Not ready within the known availability (to {known}); {to_go}{self._to_find}."
+            return Fact("hardly_sure", {"percent": round(100 * (1 - self.never)), **known})
+        return Fact("not_in_time", known)
 
     @property
-    def _to_find(self) -> str:
-        """How many of the person-hours to go are still to find."""
+    def _to_find(self) -> int | None:
+        """How many of the person-hours to go are still to find; None = all."""
         missing = math.ceil(self.missing_hours)
-        return (
-            f", about {missing} of them still to find" if missing < round(self.hours_at(50)) else ", all still to find"
-        )
+        return missing if missing < round(self.hours_at(50)) else None
 
-    def as_json(self) -> dict[str, Any]:
-        """The document that commands print."""
+    def document(self) -> ForecastDocument:
+        """What commands print."""
         inputs = self.inputs
         zone = inputs.time_zone
-        finish = {f"p{cut}": _iso_or_none(self.finish_at(cut), zone) for cut in FINISH_CUTS}
         logged = self.learned.observations.hours
-        return {
-            "build": inputs.build,
-            "as_of": iso(inputs.as_of, zone),
-            "trials": self.trials,
-            "seed": self.seed,
-            "plan_revision": inputs.plan_revision,
-            "ledger_entries": inputs.ledger_entries,
-            "pixels": {"total": inputs.pixels}
+        ready = {f"p{cut}": moment_or_none(self.finish_at(cut), zone) for cut in FINISH_CUTS}
+        hours_logged = {"total": _tidy(sum(logged.values()))}
+        return ForecastDocument(
+            build=inputs.build,
+            as_of=moment(inputs.as_of, zone),
+            trials=self.trials,
+            seed=self.seed,
+            plan_revision=inputs.plan_revision,
+            ledger_entries=inputs.ledger_entries,
+            pixels={"total": inputs.pixels}
             | {stage.value: inputs.passed(number) for number, stage in enumerate(STAGES)},
-            "hours_logged": {"total": _tidy(sum(logged.values()))}
-            | {word: _tidy(logged.get(word, 0.0)) for word in KIND_WORDS},
-            "finish": finish | {"never": self.never},
-            "labour_hours_left": {"total": self._spread(None)}
-            | {word: self._spread(kind) for kind, word in enumerate(KIND_WORDS)},
-            "rates": {stage.value: self._rates(number) for number, stage in enumerate(STAGES)},
-            "target": self._target(),
-            "limits": [{"stage": KIND_WORDS[kind], "share": _tidy(share)} for kind, share in self.limits],
-            "missing_hours": _tidy(self.missing_hours),
-            "sentence": self.sentence,
-            "warnings": list(self.warnings),
-        }
+            hours_logged=hours_logged | {work: _tidy(logged.get(work, 0.0)) for work in KIND_WORDS},
+            finish=Finish(**ready, never=self.never),
+            labour_hours_left={"total": self._spread(None)}
+            | {work: self._spread(kind) for kind, work in enumerate(KIND_WORDS)},
+            rates={stage.value: self._rates(number) for number, stage in enumerate(STAGES)},
+            target=self._target(),
+            limits=tuple(WaitsFor(KIND_WORDS[kind], _tidy(share)) for kind, share in self.limits),
+            missing_hours=_tidy(self.missing_hours),
+            sentence=self.headline,
+            warnings=self.warnings,
+        )
 
-    def _target(self) -> dict[str, Any] | None:
+    def _target(self) -> Target | None:
         target = self.inputs.target
-        if target is None:
-            return None
-        return {"date": iso(target, self.inputs.time_zone), "probability": self.chance_by(target)}
+        return None if target is None else Target(moment(target, self.inputs.time_zone), self.chance_by(target))
 
-    def _spread(self, kind: int | None) -> dict[str, float]:
-        found = {"mean": _tidy(float(self._hours(kind).mean()))}
-        return found | {f"p{cut}": _tidy(self.hours_at(cut, kind)) for cut in HOUR_CUTS}
+    def _spread(self, kind: int | None) -> HoursSpread:
+        mean = _tidy(float(self._hours(kind).mean()))
+        return HoursSpread(mean, *(_tidy(self.hours_at(cut, kind)) for cut in HOUR_CUTS))
 
-    def _rates(self, stage: int) -> dict[str, Any]:
+    def _rates(self, stage: int) -> StageRates:
         """Units per person-hour now, of the crew as a whole and of each helper who can do it."""
         able = [n for n, helper in enumerate(self.inputs.helpers) if STAGES[stage].value in helper.skills]
         rates = self.rates(stage)
-        counted = self.learned.observations.counted
-        helpers = {self.inputs.helpers[n].name: _cuts(rates[:, n]) | {"stints": int(counted[n, stage])} for n in able}
+        stints = self.learned.observations.counted[:, stage]
+        helpers = {self.inputs.helpers[n].name: RateSpread(*_cuts(rates[:, n]), int(stints[n])) for n in able}
         crew = rates[:, able or slice(None)].mean(axis=1)
-        return {"per": UNITS[stage], "crew": _cuts(crew), "helpers": helpers}
+        return StageRates(UNITS[stage], RateSpread(*_cuts(crew)), helpers)
 
     def rates(self, stage: int) -> Array:
         """Trials × helpers: units per person-hour at a stage with today's practice."""
@@ -193,16 +192,13 @@ class Forecast:
         return np.asarray(np.exp(-log - 0.5 * size[:, None]))
 
 
-def _cuts(values: Array) -> dict[str, float]:
-    return {f"p{cut}": _tidy(float(np.percentile(values, cut))) for cut in (10, 50, 90)}
+def _cuts(values: Array) -> tuple[float, float, float]:
+    p10, p50, p90 = (_tidy(float(np.percentile(values, cut))) for cut in (10, 50, 90))
+    return p10, p50, p90
 
 
 def _tidy(value: float) -> float:
     return round(value, 4)
-
-
-def _iso_or_none(moment: float | None, zone: str) -> str | None:
-    return None if moment is None else iso(moment, zone)
 
 
 def forecast(inputs: ForecastInput, *, trials: int, seed: int, learned: Learned | None = None) -> Forecast:

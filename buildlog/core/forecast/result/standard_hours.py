@@ -16,7 +16,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from buildlog.core.forecast.calendar import coming, local_day
-from buildlog.core.forecast.input import ForecastInput, hours_of
+from buildlog.core.forecast.input import DaysTicks, ForecastInput, hours_of
 from buildlog.core.forecast.learn.observations import Array, Observations
 from buildlog.core.forecast.result.earned_value import Curve, Earned, EarnedSchedule
 from buildlog.core.work.stages import STAGES
@@ -60,20 +60,6 @@ class Budget:
     @property
     def jobs_left(self) -> float:
         return float(self.jobs @ np.array([not job.done for job in self.inputs.jobs], dtype=np.float64))
-
-
-@dataclass(frozen=True, slots=True)
-class DaysTicks:
-    """What was ticked on one segment at one stage on one local day, undone and reopened pixels taken off.
-
-    ``last`` [h UTC] is the last of these ticks.
-    """
-
-    segment: str
-    stage: str
-    day: int
-    pixels: int
-    last: float
 
 
 def done_by_day(budget: Budget, ticks: Iterable[DaysTicks], jobs_done: Iterable[tuple[str, float]] = ()) -> Curve:

@@ -9,7 +9,7 @@ import pytest
 
 from buildlog.core.forecast.input import ForecastInput, RunInput, SegmentInput
 from buildlog.core.forecast.questions import assignments
-from buildlog.core.forecast.questions.assignments import Assignments, hand_out
+from buildlog.core.forecast.questions.assignments import Assignments, assign
 from buildlog.core.forecast.simulate.arrays import Learned, arrays_of, reassigned
 from buildlog.core.forecast.simulate.state import ASSIGNED
 from tests.core.forecast.small import finished, helper, inputs
@@ -37,19 +37,19 @@ def crowd() -> ForecastInput:
 
 @pytest.fixture(scope="module")
 def found(crowd) -> Assignments:
-    return hand_out(crowd, seed=1)
+    return assign(crowd, seed=1)
 
 
 def test_it_is_not_later_and_nobody_goes_further_than_without_a_search(crowd, found, monkeypatch):
     monkeypatch.setattr(assignments, "TRIES", 0)
-    plain = hand_out(crowd, seed=1)
+    plain = assign(crowd, seed=1)
     assert found.plan.finish <= plain.plan.finish + assignments.SAME_H
     assert found.walk[1] < plain.walk[1], "the search brings pieces closer together"
 
 
 def test_everybody_gets_what_they_can_do_within_their_hours_of_populating(crowd, found):
-    assert found.handings
-    for one in found.handings:
+    assert found.handovers
+    for one in found.handovers:
         assert set(one.stages) <= set(crowd.helpers[one.helper].skills)
     for number in range(3):
         own = [turn for turn in found.plan.on(found.day, number) if turn.work == "populate"]
@@ -58,26 +58,26 @@ def test_everybody_gets_what_they_can_do_within_their_hours_of_populating(crowd,
 
 def test_each_segment_goes_to_one_and_what_is_somebodys_stays(crowd):
     mine = tuple(replace(segment, assigned=0) if segment.ring == 1 else segment for segment in crowd.segments)
-    found = hand_out(replace(crowd, segments=mine), seed=1)
-    codes = [one.segment for one in found.handings]
+    found = assign(replace(crowd, segments=mine), seed=1)
+    codes = [one.segment for one in found.handovers]
     assert len(codes) == len(set(codes)) and not any(code.startswith("R1-") for code in codes)
 
 
 def test_the_way_in_is_not_closed_by_it():
     closing = tuple(replace(segment, closing=segment.ring == 2) for segment in ball(2))
-    found = hand_out(inputs(segments=closing, crew=(helper("Una"), helper("Ivo"))), seed=1)
+    found = assign(inputs(segments=closing, crew=(helper("Una"), helper("Ivo"))), seed=1)
     inside = max(turn.end for turn in found.plan.turns if turn.segment.startswith("R1-"))
     assert all(turn.start >= inside - 1e-9 for turn in found.plan.turns
                if turn.segment.startswith("R2-") and turn.work == "mount")  # fmt: skip
 
 
 def test_the_same_seed_suggests_the_same(crowd, found):
-    assert hand_out(crowd, seed=1).handings == found.handings
+    assert assign(crowd, seed=1).handovers == found.handovers
 
 
 @pytest.mark.parametrize("of", [finished(inputs()), inputs(crew=()), inputs(crew=(helper("Una", shifts=()),))])
 def test_where_nobody_works_there_is_nothing_to_hand_out(of):
-    assert hand_out(of, seed=1).handings == () and hand_out(of, seed=1).day is None
+    assert assign(of, seed=1).handovers == () and assign(of, seed=1).day is None
 
 
 @pytest.mark.parametrize("owners", [{}, {"R1-1": 0}, {"R1-1": 1, "R2-3": 2, "R8-4": 0, "R3-1": 0}])

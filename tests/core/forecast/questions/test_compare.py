@@ -6,12 +6,15 @@ from dataclasses import replace
 
 import pytest
 
-from buildlog.core.forecast.questions import needed, roster
 from buildlog.core.forecast.questions.compare import Column, Comparison
-from buildlog.core.forecast.questions.day_plan import day_plan
+from buildlog.core.forecast.questions.day_plan import DayPlan, day_plan
 from buildlog.core.forecast.questions.reach_target import what_it_takes
-from buildlog.core.forecast.questions.what_if import Scenario, side_by_side
-from buildlog.core.forecast.result.report import Report
+from buildlog.core.forecast.questions.scenario import Scenario
+from buildlog.core.forecast.questions.what_if import side_by_side
+from buildlog.core.forecast.result.document.coding import decode, encode
+from buildlog.core.forecast.result.document.day_plan import DayPlanDocument
+from buildlog.core.forecast.result.document.target import TargetDocument
+from buildlog.core.forecast.result.sentences import who
 from tests.core.forecast.small import NOW, finished, helper, inputs
 
 
@@ -28,7 +31,7 @@ def beside(build) -> Comparison:
         Scenario("nobody", without=frozenset({"Ivo", "Una"})),
     ]
     aimed = replace(build, target=NOW + 24 * 2)
-    today, *others = [Report(one.as_json()) for one in side_by_side(aimed, changes, trials=60, seed=1)]
+    today, *others = [seen.document().key_figures for seen in side_by_side(aimed, changes, trials=60, seed=1)]
     return Comparison(
         (Column("Today", today), *(Column(c.name, r, today) for c, r in zip(changes, others, strict=True)))
     )
@@ -57,9 +60,13 @@ def test_hours_by_kind_of_work_name_each_kind_that_is_left(beside):
     assert [what for what, _ in beside.work[0].cells][:5] == ["Together", "populate", "mount", "wire", "test"]
 
 
-def test_a_kept_day_plan_has_every_move_and_every_pixel(build):
+def saved(plan: DayPlan) -> DayPlanDocument:
+    return decode(DayPlanDocument, encode(plan.document()))
+
+
+def test_a_saved_day_plan_has_every_move_and_every_pixel(build):
     plan = day_plan(build)
-    read = roster.Roster(roster.kept(plan))
+    read = saved(plan)
     assert len(read.moves) == len(plan.turns)
     tasks = [task for day in read.days() for turn in day.turns for task in turn.tasks]
     assert sum(len(task.moves) for task in tasks) == len(plan.turns) and len(tasks) < len(plan.turns)
@@ -69,7 +76,7 @@ def test_a_kept_day_plan_has_every_move_and_every_pixel(build):
 
 
 def test_a_day_or_a_helper_can_be_read_alone(build):
-    read = roster.Roster(roster.kept(day_plan(build)))
+    read = saved(day_plan(build))
     (day,) = read.days(day=read.dates[0], helper="Una")
     assert day.date == read.dates[0] and [turn.helper for turn in day.turns] == ["Una"]
     assert day.turns[0].populate_h == pytest.approx(
@@ -79,13 +86,13 @@ def test_a_day_or_a_helper_can_be_read_alone(build):
 
 
 def test_a_finished_build_has_an_empty_day_plan(build):
-    assert roster.Roster(roster.kept(day_plan(finished(build)))).dates == ()
+    assert saved(day_plan(finished(build))).dates == ()
 
 
 def test_the_hands_that_come_together_are_one_line(build):
     takes = what_it_takes(replace(build, target=NOW + 34), chance=0.8, trials=60, seed=1)
-    found = needed.Needed(needed.kept(takes))
-    assert sum(extra.hours for extra in found.extras) == pytest.approx(takes.hours, abs=0.1)
-    assert len({(extra.start, extra.end) for extra in found.extras}) == len(found.extras)
-    assert [step.helpers for step in found.steps] == [0, *range(len(found.steps) - 1)]
-    assert [step.who for step in found.steps[:2]] == ["nobody more", "nobody more, begun segments handed over"]
+    document = decode(TargetDocument, encode(takes.document()))
+    assert sum(extra.hours for extra in document.extras) == pytest.approx(takes.hours, abs=0.1)
+    assert len({(extra.start, extra.end) for extra in document.extras}) == len(document.extras)
+    assert [step.helpers for step in document.steps] == [0, *range(len(document.steps) - 1)]
+    assert [who(step) for step in document.steps[:2]] == ["nobody more", "nobody more, begun segments handed over"]

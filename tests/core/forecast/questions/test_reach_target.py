@@ -10,6 +10,7 @@ import pytest
 from buildlog.core.forecast.input import ForecastInput, JobInput
 from buildlog.core.forecast.questions.reach_target import MOST_EXTRA, STEP, TargetReached, what_it_takes
 from buildlog.core.forecast.result.forecast import forecast
+from buildlog.core.forecast.result.sentences import words
 from tests.core.forecast.small import NOW, helper, inputs, segments, shifts, stint
 
 TRIALS = 100
@@ -79,7 +80,7 @@ def test_extra_hands_come_in_half_hours_when_the_crew_does_and_all_before_the_ta
 def test_where_room_holds_it_up_it_says_so_and_how_many_fit():
     takes = asked(inputs(number=90, people=(None, None, 1, 1)), 0, 0.8)
     assert not takes.enough and takes.helpers == 0
-    assert takes.sentence.endswith(
+    assert words(takes.outcome).endswith(
         "it stays at 0 %. Wiring holds it up: only 1 fit at once. Let more in if that is safe, or add days, or move "
         "the target."
     )
@@ -91,29 +92,31 @@ def test_on_a_plateau_the_answer_does_not_hang_on_the_luck_of_the_trials():
     found = [what_it_takes(flat, chance=0.9, trials=300, seed=seed) for seed in range(4)]
     helpers = [takes.helpers for takes in found]
     assert not any(takes.enough for takes in found) and max(helpers) - min(helpers) <= 1, helpers
-    assert all("hardly help" in takes.sentence for takes in found if takes.helpers < MOST_EXTRA)
+    assert all("hardly help" in words(takes.outcome) for takes in found if takes.helpers < MOST_EXTRA)
 
 
 def test_what_stops_a_build_whoever_comes_is_said_instead_of_hours():
     takes = asked(inputs(people=(None, None, 0, 2)), 3, 0.8)
-    assert takes.sentence == (
+    assert words(takes.outcome) == (
         "No number of extra hands helps as things stand. Nobody may wire: the limit of people at that stage is 0. "
         "Set it to 1 or more."
     )
     apart = asked(inputs(people=(None, 2, 2, 2), segments=segments(4, hands=(1, 3, 1, 1))), 3, 0.8)
-    assert "A segment needs 3 helpers to mount, but only 2 fit: change one of the two." in apart.sentence
+    assert "A segment needs 3 helpers to mount, but only 2 fit: change one of the two." in words(apart.outcome)
 
 
 def test_helpers_with_a_skill_that_nobody_has_are_asked_for_by_it():
     takes = asked(inputs(crew=(helper("Una", skills=frozenset({"populate", "mount", "test"})),)), 5, 0.8)
-    assert takes.enough and "who can wire" in takes.sentence
+    assert takes.enough and "who can wire" in words(takes.outcome)
 
 
 def test_a_job_that_no_crowd_shortens_is_named():
     takes = asked(replace(shed(), jobs=(JobInput("Box", 20, 30, 60),)), 3, 0.99)
-    assert not takes.enough and "Jobs hold it up" in takes.sentence
+    assert not takes.enough and "Jobs hold it up" in words(takes.outcome)
 
 
 def test_a_crew_that_is_hardly_there_is_said_to_be():
     takes = asked(inputs(number=90, crew=(helper("Una", shifts=shifts(1)),)), 9, 0.8)
-    assert not takes.enough and "The crew is there for 8 h on 1 day before it: add days under Crew." in takes.sentence
+    assert not takes.enough and "The crew is there for 8 h on 1 day before it: add days under Crew." in words(
+        takes.outcome
+    )

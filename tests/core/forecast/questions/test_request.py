@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 from buildlog.core.errors import Refused
 from buildlog.core.forecast.input import JobInput, hours_of, moment_of
 from buildlog.core.forecast.questions import typed
-from buildlog.core.forecast.questions.request import MoreHands, MoreShifts, Wish
+from buildlog.core.forecast.questions.request import MoreHands, MoreShifts, WhatIfRequest
+from buildlog.core.forecast.questions.scenario import changed
 from buildlog.core.forecast.questions.times import HORIZON, Times
-from buildlog.core.forecast.questions.what_if import changed
 from tests.core.forecast.small import NOW, helper, inputs
 
 OSLO = ZoneInfo("Europe/Oslo")
@@ -31,7 +31,7 @@ times = st.builds(
     st.none() | st.dates(date(2026, 1, 1), date(2199, 12, 31)),
 )  # fmt: skip
 wishes = st.builds(
-    Wish,
+    WhatIfRequest,
     name=st.text(min_size=1, max_size=60).filter(str.strip),
     more=st.lists(st.builds(MoreHands, st.integers(1, 20), times), min_size=1, max_size=3).map(tuple),
     shifts=st.lists(st.builds(MoreShifts, st.sampled_from(["Una", "Ivo"]), times), max_size=2).map(tuple),
@@ -45,7 +45,7 @@ wishes = st.builds(
 
 @given(wishes)
 def test_what_is_kept_reads_back_the_same(wish):
-    again = Wish.of_json(json.loads(json.dumps(wish.as_json())))
+    again = WhatIfRequest.of_json(json.loads(json.dumps(wish.as_json())))
     assert again.as_json() == wish.as_json() and again.parts == wish.parts
 
 
@@ -78,7 +78,7 @@ def test_weekly_times_end_on_their_last_day_or_where_nobody_looks_any_more():
 
 def test_it_becomes_helpers_shifts_and_an_order():
     build = inputs(jobs=(JobInput("Box", 1, 2, 3),), crew=(helper("Una"), helper("New 1", skills=frozenset({"Box"}))))
-    wish = Wish(
+    wish = WhatIfRequest(
         "All", more=(MoreHands(2, WEEKEND, ("wire",)), MoreHands(1, WEEKEND)), without=("Una",),
         shifts=(MoreShifts("New 1", WEEKEND),), people=(("wire", 3),), rings=(7, 8),
     )  # fmt: skip
@@ -101,12 +101,12 @@ def test_it_becomes_helpers_shifts_and_an_order():
 )
 def test_what_makes_no_sense_is_refused_with_a_sentence(what, says):
     with pytest.raises(Refused, match=says):
-        Wish(**{"name": "odd"} | what)
+        WhatIfRequest(**{"name": "odd"} | what)
 
 
 def test_a_ring_that_is_not_there_is_refused_with_those_that_are():
     with pytest.raises(Refused, match="rings go from 1 to 8"):
-        Wish("odd", rings=(99,)).change(inputs())
+        WhatIfRequest("odd", rings=(99,)).change(inputs())
 
 
 @pytest.mark.parametrize(

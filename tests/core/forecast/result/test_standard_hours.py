@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from buildlog.core.forecast.input import (
+    DaysTicks,
     ForecastInput,
     Helper,
     JobInput,
@@ -23,7 +24,6 @@ from buildlog.core.forecast.input import (
 from buildlog.core.forecast.learn.observations import observations_of
 from buildlog.core.forecast.result.standard_hours import (
     Budget,
-    DaysTicks,
     done_by_day,
     earned_of,
     midnights,

@@ -5,8 +5,10 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from msgspec import structs
 
-from buildlog.core.forecast.result.document import Kept
+from buildlog.core.forecast.result.document.coding import decode
+from buildlog.core.forecast.result.document.forecast import ForecastDocument
 from buildlog.core.forecast.result.track_record import (
     all_hours,
     finishes,
@@ -16,6 +18,8 @@ from buildlog.core.forecast.result.track_record import (
     works,
 )
 
+STAGES = ("populate", "mount", "wire", "test")
+RATE = {"p10": 1.0, "p50": 2.0, "p90": 3.0}
 MONDAY = datetime(2026, 3, 2, 18, 0, tzinfo=UTC)
 
 
@@ -23,14 +27,18 @@ def after(days: float) -> datetime:
     return MONDAY + timedelta(days=days)
 
 
-def report(day: int, share: float, *, target: float | None = None, chance: float = 0.5, **more) -> Kept:
+def report(day: int, share: float, *, target: float | None = None, chance: float = 0.5, **more) -> ForecastDocument:
     """Made on Monday plus so many days, with a tenth of the work done a day; said to go on like this."""
     at = [after(day) + timedelta(days=step) for step in range(0, 11)]
     shares = {
         str(percent): [min(1.0, share + step * pace) for step in range(0, 11)]
         for percent, pace in ((10, 0.05), (25, 0.08), (50, 0.10), (75, 0.12), (90, 0.15))
     }
-    said = {
+    stored = {
+        "build": "SHED", "trials": 20, "seed": 1, "plan_revision": 1, "ledger_entries": 0, "missing_hours": 0.0,
+        "limits": [], "sentence": {"code": "all_done"}, "warnings": [],
+        "finish": {"p10": None, "p50": None, "p80": None, "p90": None, "p95": None, "never": 0.0},
+        "rates": {stage: {"per": "pixel", "crew": RATE, "helpers": {}} for stage in STAGES},
         "as_of": after(day).isoformat(),
         "target": {"date": after(target).isoformat(), "probability": chance} if target is not None else None,
         "done": [[after(step).isoformat(), min(1.0, step / 10)] for step in range(0, day + 1)],
@@ -44,14 +52,14 @@ def report(day: int, share: float, *, target: float | None = None, chance: float
         "pixels": {"total": 100, "populate": 100 if share >= 0.5 else 60, "mount": 50, "wire": 0, "test": 0},
         "hours_logged": {"total": 10.0 * day, "populate": 4.0 * min(day, 5), "mount": 0.0},
         "labour_hours_left": {
-            work: {"p10": 8.0, "p50": 12.0, "p80": 14.0, "p90": 20.0}
-            for work in ("total", "populate", "mount", "wire", "test")
+            work: {"mean": 12.0, "p10": 8.0, "p50": 12.0, "p80": 14.0, "p90": 20.0}
+            for work in ("total", *STAGES, "jobs", "rework")
         },
-    }
-    return Kept(said | more)
+    }  # fmt: skip
+    return decode(ForecastDocument, stored | more)
 
 
-def story(upto: int, **more) -> list[Kept]:
+def story(upto: int, **more) -> list[ForecastDocument]:
     return [report(day, day / 10, **more) for day in range(upto + 1)]
 
 
@@ -74,10 +82,10 @@ def test_plain_estimates_spend_the_promised_hours_one_by_one():
 
 
 def test_where_nobody_was_to_come_nothing_was_said():
-    quiet = report(0, 0.0)
-    quiet.said["fan"]["promised"] = [0.0] * 11
+    first = report(0, 0.0)
+    quiet = structs.replace(first, fan=structs.replace(first.fan, promised=(0.0,) * 11))
     assert list(works([quiet], story(5)[-1], 3)) == []
-    assert list(works([Kept({"as_of": MONDAY.isoformat()})], story(5)[-1], 3)) == []
+    assert list(works([structs.replace(first, fan=None)], story(5)[-1], 3)) == []
 
 
 def test_without_an_overall_estimate_the_standard_rates_stand_in():

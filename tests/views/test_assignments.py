@@ -5,13 +5,13 @@ from __future__ import annotations
 import uuid
 
 import pytest
+from buildlog.queries.handout import preview_of
 from django.urls import reverse
 
 from buildlog import answering, forecasting
 from buildlog.actions import handout, ticks
 from buildlog.answering import answer_next
 from buildlog.core.work.stages import Stage
-from buildlog.queries.handout import preview_of
 from tests.management.test_lines import refused, run
 from tests.pages import text
 from tests.people import MONDAY, give, hours_after, start_stint

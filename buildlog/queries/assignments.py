@@ -1,11 +1,12 @@
-"""What handing out the coming shift would change: the kept suggestion against the segments as they stand."""
+"""What assigning the coming shift would change: the saved suggestion against the segments as they stand."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from buildlog.core.forecast.questions.handed import Given, Suggestion
+from buildlog.core.forecast.result.document.assignments import Assignment, AssignmentsDocument
 from buildlog.models import Build, Question
+from buildlog.queries.questions import day_plan_of
 from buildlog.queries.segments_now import standing_of
 
 
@@ -14,17 +15,17 @@ class Preview:
     """The suggestion, and by segment why it cannot be taken as it is any more."""
 
     question: Question
-    suggestion: Suggestion
+    suggestion: AssignmentsDocument
     reasons: dict[str, str]
 
     @property
-    def helpers(self) -> tuple[tuple[str, tuple[Given, ...]], ...]:
+    def helpers(self) -> tuple[tuple[str, tuple[Assignment, ...]], ...]:
         """(helper, what they would get now)."""
-        found = (
-            (name, tuple(one for one in own if one.segment not in self.reasons))
+        free = (
+            (name, tuple(assignment for assignment in own if assignment.segment not in self.reasons))
             for name, own in self.suggestion.helpers
         )
-        return tuple((name, own) for name, own in found if own)
+        return tuple((name, own) for name, own in free if own)
 
     @property
     def left(self) -> tuple[str, ...]:
@@ -38,11 +39,10 @@ class Preview:
 
 def preview_of(build: Build) -> Preview | None:
     """None before the first day plan (four queries)."""
-    question = build.questions.of_kind(Question.Kind.DAY_PLAN)
-    said = question.answer.get("handout") if question and question.answer else None
-    if question is None or not said:
+    question, plan = day_plan_of(build) or (None, None)
+    if question is None or plan is None or plan.assignments is None:
         return None
-    suggestion, standing = Suggestion(said), standing_of(build)
+    suggestion, standing = plan.assignments, standing_of(build)
     crew = set(build.people.working().values_list("name", flat=True))
-    whys = {one.segment: one.why_not(standing.get(one.segment), crew) for one in suggestion.given}
+    whys = {each.segment: each.why_not(standing.get(each.segment), crew) for each in suggestion.assignments}
     return Preview(question, suggestion, {segment: why for segment, why in whys.items() if why})

@@ -10,7 +10,7 @@ from django.db import transaction
 
 from buildlog.actions.records import record
 from buildlog.actions.ticks import lock
-from buildlog.core.forecast.questions.handed import Given
+from buildlog.core.forecast.result.document.assignments import Assignment
 from buildlog.core.wording import counted, listed
 from buildlog.models import Build, Person, Record
 from buildlog.queries.segments_now import standing_of
@@ -27,15 +27,19 @@ class Taken:
 
 
 @transaction.atomic
-def take(*, build: Build, given: Sequence[Given], by: Person | None, now: datetime) -> Taken:
+def take(*, build: Build, assignments: Sequence[Assignment], by: Person | None, now: datetime) -> Taken:
     """Hand out what is still as it was when it was suggested.
 
     What somebody got, ticked or began meanwhile is said and left; the rest is handed out all the same.
     """
     lock(build)
     standing, crew = standing_of(build), {person.name: person for person in build.people.working()}
-    left = {one.segment: why for one in given if (why := one.why_not(standing.get(one.segment), crew))}
-    taken = {one.segment: one.helper for one in given if one.segment not in left}
+    left = {
+        assignment.segment: why
+        for assignment in assignments
+        if (why := assignment.why_not(standing.get(assignment.segment), crew))
+    }
+    taken = {each.segment: each.helper for each in assignments if each.segment not in left}
     for helper in sorted(set(taken.values())):
         codes = [code for code, who in taken.items() if who == helper]
         build.segments.current().filter(code__in=codes).order_by().update(assigned_to=crew[helper])
@@ -60,9 +64,9 @@ def take_back(*, build: Build, line: Record, by: Person | None, now: datetime) -
     lock(build)
     if build.records.filter(verb=UNDONE, detail__line=line.pk).exists():
         return Taken(None, ("It is undone already.",))
-    given, standing = line.detail["given"], standing_of(build)
-    back = [code for code, who in given.items() if code in standing and standing[code].owner == who]
-    left = tuple(f"{code} is not {who}’s any more." for code, who in given.items() if code not in back)
+    owners, standing = line.detail["given"], standing_of(build)
+    back = [code for code, who in owners.items() if code in standing and standing[code].owner == who]
+    left = tuple(f"{code} is not {who}’s any more." for code, who in owners.items() if code not in back)
     build.segments.current().filter(code__in=back).order_by().update(assigned_to=None)
     if not back:
         return Taken(None, left)

@@ -11,8 +11,8 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from buildlog.access import BuildRequest, lead_only
-from buildlog.actions import handout
-from buildlog.queries.handout import preview_of
+from buildlog.actions import assignments
+from buildlog.queries.assignments import preview_of
 from buildlog.views.answers import show
 
 
@@ -28,11 +28,11 @@ def page(request: BuildRequest) -> HttpResponse:
 def take(request: BuildRequest) -> HttpResponse:
     """All of it, or one helper's. What was seen is what is taken: a suggestion made since is shown first."""
     preview, helper = preview_of(request.build), request.POST.get("helper") or None
-    given = preview.suggestion.of(helper) if preview and preview.version == request.POST.get("version") else ()
-    if not given:
+    chosen = preview.suggestion.of(helper) if preview and preview.version == request.POST.get("version") else ()
+    if not chosen:
         messages.error(request, "The day plan was made anew meanwhile: look at it again, then hand out.")
-        return redirect("handout", request.build.code)
-    done = handout.take(build=request.build, given=given, by=request.person, now=timezone.now())
+        return redirect("assignments", request.build.code)
+    done = assignments.take(build=request.build, assignments=chosen, by=request.person, now=timezone.now())
     return _page(request, done=done)
 
 
@@ -40,11 +40,11 @@ def take(request: BuildRequest) -> HttpResponse:
 @require_POST
 def take_back(request: BuildRequest, record: int) -> HttpResponse:
     """Free again what one handing-out gave."""
-    line = get_object_or_404(request.build.records.filter(verb=handout.VERB), pk=record)
-    done = handout.take_back(build=request.build, line=line, by=request.person, now=timezone.now())
+    line = get_object_or_404(request.build.records.filter(verb=assignments.VERB), pk=record)
+    done = assignments.take_back(build=request.build, line=line, by=request.person, now=timezone.now())
     return _page(request, done=done, undone=True)
 
 
 def _page(request: BuildRequest, **context: Any) -> HttpResponse:
     preview = preview_of(request.build)
-    return show(request, "forecast/handout.html", preview=preview, active="forecast", **context)
+    return show(request, "forecast/assignments.html", preview=preview, active="forecast", **context)

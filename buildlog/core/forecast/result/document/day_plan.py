@@ -1,33 +1,31 @@
-"""The day plan as it is kept and read: segments rather than single moves, by day and helper."""
+"""The document of the day plan, and how it is read: segments rather than single moves, by day and helper."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from functools import cached_property
 from itertools import groupby
-from typing import TYPE_CHECKING, Any
 
-from buildlog.core.forecast.calendar import iso
+from msgspec import Struct, field
+
+from buildlog.core.forecast.result.document.assignments import AssignmentsDocument
+from buildlog.core.forecast.result.document.coding import Fact, Moment
 from buildlog.core.wording import counted, listed
 from buildlog.core.work.stages import STAGES
-
-if TYPE_CHECKING:  # it brings numba, which pages do without
-    from buildlog.core.forecast.questions.day_plan import DayPlan
 
 BREATH = timedelta(minutes=1)  # a shorter pause is none
 
 
-@dataclass(frozen=True, slots=True)
-class Move:
+class Move(Struct, frozen=True):
     """One helper at one segment at one stage, or at a job (no segment, no pixels). ``hours`` exact [h]."""
 
     helper: str
     work: str
     segment: str
-    start: datetime
-    end: datetime
+    start: Moment
+    end: Moment
     hours: float
     pixels: int
     hands: int
@@ -114,35 +112,17 @@ class Day:
     turns: tuple[Turn, ...]
 
 
-@dataclass(frozen=True)
-class Roster:
-    """A kept day plan."""
+class DayPlanDocument(Struct, frozen=True, kw_only=True, dict=True):
+    """All moves in order, and when all is done at this rate (None: not within the shifts noted).
 
-    said: Mapping[str, Any]
+    ``sentence`` is None in plans that an earlier release saved.
+    """
 
-    @property
-    def as_of(self) -> datetime:
-        return datetime.fromisoformat(self.said["as_of"])
-
-    @property
-    def finish(self) -> datetime | None:
-        """When all is done at this rate; None = not within the shifts noted."""
-        return datetime.fromisoformat(self.said["finish"]) if self.said["finish"] else None
-
-    @property
-    def sentence(self) -> str:
-        """When it ends like this, or why it does not; "" of plans kept by an earlier release."""
-        return str(self.said.get("sentence", ""))
-
-    @cached_property
-    def moves(self) -> tuple[Move, ...]:
-        return tuple(
-            Move(
-                one["helper"], one["work"], one["segment"], datetime.fromisoformat(one["start"]),
-                datetime.fromisoformat(one["end"]), one["hours"], one["pixels"], one["hands"],
-            )
-            for one in self.said["turns"]
-        )  # fmt: skip
+    build: str
+    as_of: Moment
+    finish: Moment | None
+    sentence: Fact | None = None
+    moves: tuple[Move, ...] = field(name="turns")
 
     @cached_property
     def dates(self) -> tuple[date, ...]:
@@ -153,11 +133,26 @@ class Roster:
     def helpers(self) -> tuple[str, ...]:
         return tuple(sorted({move.helper for move in self.moves}))
 
+    def part(self, day: date | None = None, helper: str | None = None) -> tuple[Move, ...]:
+        """The moves of all days, or one; of everybody, or one helper."""
+        return tuple(
+            move for move in self.moves if helper in (None, move.helper) and day in (None, move.start.date())
+        )  # fmt: skip
+
     def days(self, day: date | None = None, helper: str | None = None) -> tuple[Day, ...]:
         """All days, or one; everybody, or one helper."""
-        wanted = [move for move in self.moves if helper in (None, move.helper) and day in (None, move.start.date())]
-        by_day = groupby(sorted(wanted, key=lambda move: move.start.date()), key=lambda move: move.start.date())
-        return tuple(Day(found, tuple(_turns(list(moves)))) for found, moves in by_day)
+        moves = sorted(self.part(day, helper), key=_day_of)
+        return tuple(Day(own_day, tuple(_turns(list(own)))) for own_day, own in groupby(moves, key=_day_of))
+
+
+class DayPlanAnswer(DayPlanDocument, frozen=True, kw_only=True):
+    """The day plan with whom it suggests for the coming shift; None in those of a release before."""
+
+    assignments: AssignmentsDocument | None = field(name="handout", default=None)
+
+
+def _day_of(move: Move) -> date:
+    return move.start.date()
 
 
 def _turns(moves: Sequence[Move]) -> list[Turn]:
@@ -177,28 +172,3 @@ def _tasks(moves: Iterable[Move]) -> Iterator[Task]:
         open_task = (move,)
     if open_task:
         yield Task(open_task)
-
-
-def kept(plan: DayPlan) -> dict[str, Any]:
-    """A day plan as JSON; moments are ISO 8601 in the build's own zone, to the minute."""
-    inputs = plan.inputs
-    zone = inputs.time_zone
-    return {
-        "build": inputs.build,
-        "as_of": iso(inputs.as_of, zone),
-        "finish": iso(plan.finish, zone) if plan.finish is not None else None,
-        "sentence": plan.sentence,
-        "turns": [
-            {
-                "helper": inputs.helpers[turn.helper].name,
-                "work": turn.work,
-                "segment": turn.segment,
-                "start": iso(turn.start, zone),
-                "end": iso(turn.end, zone),
-                "hours": round(turn.end - turn.start, 4),
-                "pixels": turn.pixels,
-                "hands": turn.hands,
-            }
-            for turn in plan.turns
-        ],
-    }
