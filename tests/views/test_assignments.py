@@ -5,13 +5,13 @@ from __future__ import annotations
 import uuid
 
 import pytest
-from buildlog.queries.handout import preview_of
 from django.urls import reverse
 
 from buildlog import answering, forecasting
-from buildlog.actions import handout, ticks
+from buildlog.actions import assignments, ticks
 from buildlog.answering import answer_next
 from buildlog.core.work.stages import Stage
+from buildlog.queries.assignments import preview_of
 from tests.management.test_lines import refused, run
 from tests.pages import text
 from tests.people import MONDAY, give, hours_after, start_stint
@@ -52,11 +52,11 @@ def suggested(build) -> dict[str, str]:
 
 
 def take(client, build, **what):
-    return client.post(url("handout_take"), {"version": preview_of(build).version} | what)
+    return client.post(url("assignments_take"), {"version": preview_of(build).version} | what)
 
 
 def test_what_would_change_is_seen_before_anything_does(planned, lead, sign_in):
-    page = text(sign_in(lead).get(url("handout")))
+    page = text(sign_in(lead).get(url("assignments")))
     assert suggested(planned) and not owners(planned)
     assert set(suggested(planned).values()) == {"Marek", "Noor"}
     assert all(url("segment", code) in page for code in suggested(planned))
@@ -70,7 +70,7 @@ def test_all_of_it_is_taken_and_undone(planned, lead, sign_in):
     assert owners(planned) == wanted and f"{len(wanted)} segments from the day plan handed to Marek and Noor." in page
     line = planned.records.get(verb="hand out")
     assert line.by == lead and line.detail["given"] == wanted
-    assert "free again" in text(client.post(url("handout_undo", line.pk))) and not owners(planned)
+    assert "free again" in text(client.post(url("assignments_undo", line.pk))) and not owners(planned)
 
 
 def test_one_helpers_is_taken_and_the_others_still_stand_there(planned, lead, sign_in):
@@ -103,7 +103,7 @@ def test_a_day_plan_made_anew_is_looked_at_before_it_is_taken(planned, lead, sig
     client, seen = sign_in(lead), preview_of(planned).version
     make_plan(planned, hours_after(2))
     planned.questions.filter(kind="day_plan").update(answered_at=hours_after(2))
-    answer = client.post(url("handout_take"), {"version": seen}, follow=True)
+    answer = client.post(url("assignments_take"), {"version": seen}, follow=True)
     assert "made anew meanwhile" in text(answer) and not owners(planned)
 
 
@@ -112,7 +112,7 @@ def test_a_day_plan_made_anew_is_looked_at_before_it_is_taken(planned, lead, sig
 )
 def test_what_makes_no_sense_changes_nothing(planned, lead, sign_in, what):
     given = {"version": preview_of(planned).version, "helper": "Marek"} if "helper" in what else {}
-    assert sign_in(lead).post(url("handout_take"), given | what).status_code == 302 and not owners(planned)
+    assert sign_in(lead).post(url("assignments_take"), given | what).status_code == 302 and not owners(planned)
 
 
 def test_undo_leaves_what_somebody_else_has_got_since(planned, lead, other_helper, sign_in):
@@ -121,20 +121,20 @@ def test_undo_leaves_what_somebody_else_has_got_since(planned, lead, other_helpe
     line = planned.records.get(verb="hand out")
     moved = next(code for code, who in line.detail["given"].items() if who == "Marek")
     give(planned, other_helper, moved)
-    page = text(client.post(url("handout_undo", line.pk)))
+    page = text(client.post(url("assignments_undo", line.pk)))
     assert owners(planned) == {moved: "Noor"} and f"{moved} is not Marek’s any more." in page
-    assert client.post(url("handout_undo", line.pk)).status_code == 200, "twice is harmless"
-    assert client.post(url("handout_undo", 999_999_999)).status_code == 404
+    assert client.post(url("assignments_undo", line.pk)).status_code == 200, "twice is harmless"
+    assert client.post(url("assignments_undo", 999_999_999)).status_code == 404
 
 
 def test_an_undo_sent_again_takes_nothing_from_whoever_got_it_by_hand_since(planned, lead, sign_in):
     client, gave = sign_in(lead), suggested(planned)
     take(client, planned)
-    line = planned.records.get(verb=handout.VERB)
-    client.post(url("handout_undo", line.pk))
+    line = planned.records.get(verb=assignments.VERB)
+    client.post(url("assignments_undo", line.pk))
     code, name = next(iter(gave.items()))
     give(planned, planned.people.get(name=name), code)
-    assert "It is undone already." in text(client.post(url("handout_undo", line.pk)))
+    assert "It is undone already." in text(client.post(url("assignments_undo", line.pk)))
     assert owners(planned) == {code: name}
 
 
@@ -149,14 +149,14 @@ def test_helpers_see_the_day_plan_but_do_not_hand_out(planned, helper, sign_in):
     client = sign_in(helper)
     page = text(client.get(url("day_plan")))
     assert "Hand out the coming shift" not in page
-    assert client.get(url("handout")).status_code == 403
+    assert client.get(url("assignments")).status_code == 403
     assert take(client, planned).status_code == 403 and not owners(planned)
     assert f"{url('day_plan')}?helper=Marek" in text(client.get(url("today")))
     assert url("day_plan") in text(client.get(url("crew")))
 
 
 def test_before_the_first_day_plan_the_screen_says_how_one_comes(shed, lead, sign_in):
-    assert "No day plan yet" in text(sign_in(lead).get(url("handout")))
+    assert "No day plan yet" in text(sign_in(lead).get(url("assignments")))
 
 
 def test_a_suggestion_keeps_skills_and_gives_nobody_what_they_cannot_do(planned, helper, lead, sign_in):
