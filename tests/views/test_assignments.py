@@ -48,7 +48,7 @@ def owners(build) -> dict[str, str]:
 
 
 def suggested(build) -> dict[str, str]:
-    return {one.segment: one.helper for one in preview_of(build).suggestion.given}
+    return {one.segment: one.helper for one in preview_of(build).suggestion.assignments}
 
 
 def take(client, build, **what):
@@ -165,7 +165,7 @@ def test_a_suggestion_keeps_skills_and_gives_nobody_what_they_cannot_do(planned,
     make_plan(planned, hours_after(0.5))
     planned.questions.filter(kind="day_plan").update(answered_at=None)
     make_plan(planned, hours_after(0.5))
-    works = {one.helper: one.work for one in preview_of(planned).suggestion.given}
+    works = {one.helper: one.work for one in preview_of(planned).suggestion.assignments}
     assert "populate" not in works.get("Marek", "") and "populate" in works["Noor"]
 
 

@@ -1,0 +1,61 @@
+"""Documents: read without the compiler, refused by the path of what does not fit, earlier releases' still read."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+
+import pytest
+
+from buildlog.core.errors import Refused
+from buildlog.core.forecast.result.document.coding import Fact, decode, encode
+from buildlog.core.forecast.result.document.forecast import ForecastDocument
+from buildlog.core.forecast.result.document.target import TargetDocument
+from buildlog.core.forecast.result.sentences import BLOCKS, PHRASES, words
+from tests.core.forecast.result.test_track_record import report
+
+DOCUMENTS = ["coding", "forecast", "day_plan", "assignments", "target", "what_if"]
+
+
+def test_documents_and_sentences_are_read_without_the_compiler():
+    names = [f"buildlog.core.forecast.result.document.{name}" for name in DOCUMENTS]
+    names += ["buildlog.core.forecast.result.sentences", "buildlog.core.forecast.questions.request"]
+    asked = f"import sys, {', '.join(names)}; print(sorted({{'numba', 'scipy'}} & sys.modules.keys()))"
+    answer = subprocess.run([sys.executable, "-c", asked], capture_output=True, text=True, check=True)
+    assert answer.stdout.strip() == "[]"
+
+
+@pytest.mark.parametrize(
+    ("part", "path", "what"),
+    [
+        ({"trials": 0}, "$.trials", "Expected int >= 1"),
+        ({"pixels": {"total": -1}}, "$.pixels[...]", "Expected int >= 0"),
+        ({"as_of": "yesterday"}, "$.as_of", "Invalid isoformat string"),
+        ({"finish": None}, "$.finish", "Expected object, got null"),
+        ({"target": {"date": "2026-03-02T18:00+00:00", "probability": 1.5}}, "$.target.probability", "<= 1"),
+    ],
+)
+def test_what_does_not_fit_is_refused_with_its_path(part, path, what):
+    with pytest.raises(Refused) as refused:
+        decode(ForecastDocument, encode(report(1, 0.1)) | part)
+    (problem,) = refused.value.problems
+    assert problem.field == path and what in problem.what
+
+
+def test_a_document_reads_back_as_it_was():
+    saved = report(3, 0.3, target=9)
+    assert decode(ForecastDocument, encode(saved)) == saved
+
+
+def test_answers_of_the_release_that_stored_sentences_still_read():
+    stored = {
+        "build": "SHED", "as_of": "2026-03-02T09:00+01:00", "trials": 500, "seed": 1, "target": None, "chance": 0.8,
+        "probability": 0.81, "enough": True, "hours": 0, "helpers": 0, "shifts": [], "steps": [],
+        "sentence": "Nothing more is needed {really}.",
+    }  # fmt: skip
+    document = decode(TargetDocument, stored)
+    assert words(document.sentence) == stored["sentence"] and document.margin_points == 0 and not document.hand_over
+
+
+def test_every_reason_has_a_sentence_and_a_phrase():
+    assert PHRASES.keys() == BLOCKS.keys() and words(Fact("no_helpers")).startswith("There are no helpers yet")
