@@ -7,13 +7,15 @@ import json
 import re
 import zipfile
 from collections.abc import Iterator
+from difflib import unified_diff
 from itertools import islice, zip_longest
 from pathlib import Path
 from typing import Any
 
 import pypdf
 
-SHOWN = 5  # differing lines of a file
+MOST, WIDEST = 200, 600  # differing lines of a file that are told, and characters of one
+ALIGNED = 10_000  # lines of both: aligning more takes too long
 SENTENCES = {"sentence", "warnings", "changes", "refused", "left", "says"}  # keys of what people read
 # What is drawn anew each time, tells how long something took, or points at rows that such ids put in order.
 DRAWN = {"id", "label", "stint", "undoes"}
@@ -45,10 +47,14 @@ def _differences(before: Path, after: Path, wording: bool) -> tuple[Lines, Lines
 
 
 def _unlike(before: Lines, after: Lines) -> Lines:
-    pairs = zip_longest(before, after, fillvalue="(nothing)")
-    unlike = (f"line {number}: {old[:300]}\n      now: {new[:300]}"
-              for number, (old, new) in enumerate(pairs, start=1) if old != new)  # fmt: skip
-    return list(islice(unlike, SHOWN))
+    """The first differing lines. Long files are compared line by line, others by what was taken out and put in."""
+    if len(before) + len(after) > ALIGNED:
+        pairs = enumerate(zip_longest(before, after, fillvalue="(nothing)"), start=1)
+        unlike = (f"line {number}: {old}\n      now: {new}" for number, (old, new) in pairs if old != new)
+    else:
+        marked = islice(unified_diff(before, after, n=0, lineterm=""), 2, None)  # after its two lines of names
+        unlike = (line for line in marked if not line.startswith("@@"))
+    return [line[:WIDEST] for line in islice(unlike, MOST)]
 
 
 # ---- kinds of files -------------------------------------------------------------------------
@@ -57,6 +63,11 @@ def _unlike(before: Lines, after: Lines) -> Lines:
 def _text(path: Path, wording: bool) -> Lines:
     lines = path.read_text(encoding="utf-8").splitlines()
     return [line for line in map(_figures, lines) if line] if wording else lines
+
+
+def _page(path: Path, wording: bool) -> Lines:
+    """Spaces inside a tag are left aside: a template may break its lines there."""
+    return ["".join(line.split()) if line.startswith("<") else line for line in _text(path, wording)]
 
 
 def _table(path: Path, wording: bool) -> Lines:
@@ -91,7 +102,7 @@ def _pdf(path: Path, wording: bool) -> Lines:
     return [f"page {number}: {line}" for number, page in enumerate(drawn, start=1) for line in page.splitlines()]
 
 
-READERS = {".json": _json, ".csv": _table, ".pdf": _pdf}
+READERS = {".json": _json, ".html": _page, ".csv": _table, ".pdf": _pdf}
 
 
 def _figures(text: str) -> str:

@@ -177,3 +177,5 @@ def unpacked(code: str, pack: Path) -> Iterator[dict[str, Any]]:
         yield run(f"paper labels --build {code} --base http://barn.test:8000 {options} --out {code}/{name}.pdf")
     for page in PAGES:
         yield get(f"/b/{code}/{page}/", f"{code}/pages/{page.replace('/', '-')}.html")
+    yield post(f"/b/{code}/forecast/now/", "")  # where the digest of what a forecast follows from has changed
+    yield get(f"/b/{code}/forecast/", f"{code}/pages/forecast-again.html")
