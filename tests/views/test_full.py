@@ -52,7 +52,7 @@ def test_who_scans_a_piece_where_nobody_fits_in_reads_who_is_there(helper, full)
 
 
 def test_while_somebody_fits_nothing_is_said(helper, noor):
-    assert scanned(helper).context["today"].no_room == ""
+    assert scanned(helper).context["today"].no_room is None
 
 
 def test_who_rests_keeps_the_place_and_that_is_said(helper, noor, full):
@@ -61,11 +61,11 @@ def test_who_rests_keeps_the_place_and_that_is_said(helper, noor, full):
 
 
 def test_who_is_inside_is_not_told_of_themselves(noor, full):
-    assert scanned(noor).context["today"].no_room == ""
+    assert scanned(noor).context["today"].no_room is None
 
 
 def test_elsewhere_there_is_room(helper, full):
-    assert scanned(helper, "R2-1").context["today"].no_room == ""
+    assert scanned(helper, "R2-1").context["today"].no_room is None
 
 
 @pytest.fixture
