@@ -18,7 +18,7 @@ from buildlog.models.people import Person
 
 
 class Plan(models.Model):
-    """A revision of the plan. ``parameters`` is the whole of it: rings, segments and channels follow from them."""
+    """A revision of the plan. A draft follows from ``parameters``; once frozen its rows and ``built`` are the plan."""
 
     build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="plans")
     revision = models.PositiveIntegerField(default=1)

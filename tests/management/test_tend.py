@@ -11,6 +11,7 @@ from django.core.management import call_command
 from django.db import OperationalError, connection
 
 from buildlog.actions import forecasts
+from buildlog.core.errors import Problem
 from buildlog.management.commands import tend
 from buildlog.models import Build, Claim
 from tests.people import MONDAY
@@ -47,7 +48,7 @@ def test_a_claim_is_given_back_whatever_ends_the_work(shed):
 
 def test_one_round_of_every_build_goes_on_when_one_of_them_refuses(shed, monkeypatch, capsys):
     def refuse(build, now):
-        raise tend.Refused("No.")
+        raise tend.Refused(Problem("No."))
 
     monkeypatch.setattr(tend, "refresh", refuse)
     call_command("tend", "--once")
@@ -78,7 +79,7 @@ def test_a_build_on_which_the_program_fails_rests_and_the_others_are_looked_afte
 
 def test_what_lasts_is_said_once(shed, monkeypatch, capsys):
     def refuse(build, now):
-        raise tend.Refused("No.")
+        raise tend.Refused(Problem("No."))
 
     monkeypatch.setattr(tend, "refresh", refuse)
     command = tend.Command()
