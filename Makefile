@@ -6,7 +6,7 @@ MANAGE := $(PY) manage.py
 NEW_ENOUGH := import sys; sys.exit(sys.version_info < (3, 11))
 
 .DEFAULT_GOAL := help
-.PHONY: help setup setup-tests demo run kernels test check bench lock
+.PHONY: help setup setup-tests demo run kernels test test-long check bench lock
 
 help: ## list what make can do here
 	@grep -hE '^[a-z-]+:.*##' Makefile | sed -E 's/:.*## /\t/'
@@ -56,9 +56,15 @@ check: setup-tests ## style, types, settings, forgotten migrations, imports insi
 kernels: setup-tests ## compile the trials for the tests, where something that is compiled changed
 	@$(PY) -m tests.kernels
 
-test: check kernels ## everything: the whole suite on SQLite, then what touches the database on PostgreSQL
-	$(PY) -m pytest -n 2
-	$(PY) tests/postgres.py $(PY) -m pytest -n 2 -m "database and not browser"
+ON_POSTGRES := database and not browser and not screen
+test: setup-tests ## all but what takes long: on SQLite, then what the database matters to on PostgreSQL
+	@$(MAKE) --no-print-directory -j 2 check kernels
+	$(PY) -m pytest -n 3 -m "not long"
+	$(PY) tests/postgres.py $(PY) -m pytest -n 3 -m "$(ON_POSTGRES) and not long"
+
+test-long: kernels ## what takes long, on both databases; with make test before a release
+	$(PY) -m pytest -n 2 -m long
+	$(PY) tests/postgres.py $(PY) -m pytest -n 2 -m "$(ON_POSTGRES) and long"
 
 bench: setup-tests ## print the figures that the README quotes
 	@$(PY) -m tests.bench

@@ -8,7 +8,7 @@ from hypothesis import settings
 settings.register_profile("untimed", deadline=None)  # a busy machine is no fault
 settings.load_profile("untimed")
 
-pytest_plugins = ["tests.people"]
+pytest_plugins = ["tests.people", "tests.busy"]
 
 DATABASE_FIXTURES = {"db", "transactional_db", "django_db_reset_sequences", "live_server", "admin_user"}
 BROWSER_TESTS = Path(__file__).parent / "browser"

@@ -12,6 +12,8 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from buildlog.actions import crew
 from tests.people import begin_build, client_of, give_device, join_crew
 
+pytestmark = pytest.mark.screen
+
 ROLES = ("viewer", "helper", "lead")
 MAY = {"member": set(ROLES), "crew": {"helper", "lead"}, "lead": {"lead"}}
 # What stands for each kind of argument; the row it names need not exist, because access is asked first.

@@ -5,86 +5,26 @@ content security policy fails by itself. A screen that no link leads to is a fau
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
-from datetime import timedelta
 from urllib.parse import urlsplit
 
 import pytest
-from django.urls import resolve
 from django.utils import timezone
 from playwright.sync_api import Error, Page
 
-from buildlog import answering, forecasting
-from buildlog.actions import builds, crew, jobs, questions, stints
-from buildlog.core.forecast.questions.request import WhatIfRequest
-from buildlog.core.work.stages import Stage
-from buildlog.models import Note
+from buildlog.actions import builds
 from buildlog.urls import BUILD
 from tests.browser.looks import faults, serious_faults
-from tests.people import ZONE, account, give, join_crew, start_stint, work_through
+from tests.pages import NO_SCREENS, OF_A_NEWCOMER, kind_of
+from tests.people import ZONE, account
 
 PHONE = {"width": 360, "height": 740}
-# Addresses that are no screens: acts, downloads, what other pages bring in by themselves, what is behind a button.
-NO_SCREENS = {
-    "today_entry", "entries", "assign", "assign_undo", "tick", "reopen", "note_settle", "stint_confirm",
-    "device_rename", "device_revoke", "device_unlock", "device_invite", "join_here", "crew_shift_add",
-    "crew_shift_drop", "crew_pattern_add", "crew_pattern_drop", "crew_pin", "crew_unlock", "crew_account",
-    "crew_leave", "closing_confirm", "closing_override", "closing_withdraw", "forecast_compute", "what_if_drop",
-    "what_it_takes", "job_done", "plan_preview", "plan_keep", "plan_rings", "plan_freeze", "plan_unfreeze",
-    "plan_table", "supplies_table", "pack", "print_labels_chosen", "assignments_take", "assignments_undo",
-}  # fmt: skip
-OF_A_NEWCOMER = {"join"}  # of a device that has not joined: see test_join
-
-
-@pytest.fixture(autouse=True)
-def few_trials(monkeypatch):
-    for module, name in ((forecasting, "TRIALS"), (answering, "TRIALS"), (answering, "TAKES_TRIALS")):
-        monkeypatch.setattr(module, name, 20)
-
-
-@pytest.fixture
-def busy(shed, helper, other_helper, viewer, lead):
-    """A build in the middle of things, so that every screen has something to show."""
-    now = timezone.now()
-    for day in range(40):
-        helper.shifts.create(starts_at=now + timedelta(days=day, hours=1), ends_at=now + timedelta(days=day, hours=3))
-    builds.describe(build=shed, by=lead, now=now, target_at=now + timedelta(days=9))
-    jobs.put(build=shed, name="Controller box", hours=(1, 2, 3), hands=1)
-    give(shed, helper, "R1-1", "R2-1", "R4-1")
-    work_through(shed.segments.get(code="R4-1"), Stage.WIRE, by=other_helper, at=now - timedelta(hours=30))
-    Note.objects.create(build=shed, segment=shed.segments.get(code="R1-1"), by=helper, at=now, says="Torn.")
-    start_stint(helper, segment=shed.segments.get(code="R1-1"), at=now - timedelta(hours=20))
-    stints.close_forgotten(build=shed, now=now)
-    join_crew(shed, "Wilhelmina-Charlotte van der Veen-Zuiderduin")
-    crew.leave(person=join_crew(shed, "Maximiliane-Friederike Freifrau zu Guttendorf-Weyer"), by=lead, now=now)
-    _ask(shed, now)
-    return shed
-
-
-def _ask(build, now) -> None:
-    """A forecast; questions to it that are answered, that cannot be, and one that waits; a day plan."""
-    forecasting.refresh(build, now)
-    questions.what_if(build=build, request=WhatIfRequest(name="Three inside", people=(("wire", 3),)), now=now)
-    questions.what_it_takes(build=build, percent=80, now=now)
-    while answering.answer_next(build, now) is not None:
-        pass
-    refused = questions.what_if(build=build, request=WhatIfRequest(name="Without Noor", without=("Noor",)), now=now)
-    questions.keep(question=refused, now=now, refusal="Nobody of this name counts any more: choose another.")
-    questions.what_if(build=build, request=WhatIfRequest(name="Nothing fails", rework=False), now=now)
 
 
 @pytest.fixture
 def bare(db):
     """A build of which nothing is there yet but its name."""
     return builds.begin(code="BARE", name="Bare shed", time_zone=ZONE, now=timezone.now(), lead=account("Ilse"))
-
-
-def kind_of(address: str) -> tuple[str, ...]:
-    """What makes two addresses the same screen: the view and the names of what is asked of it."""
-    parts = urlsplit(address)
-    asked = sorted(re.findall(r"(?:^|&)(\w+)=", parts.query))
-    return resolve(parts.path).url_name or parts.path, *asked
 
 
 def links(page: Page) -> list[str]:

@@ -15,7 +15,7 @@ from tests.floor.workday import workday
 pytestmark = pytest.mark.django_db(transaction=True)
 
 
-@pytest.mark.parametrize("seed", [1, 2, 3])
+@pytest.mark.parametrize("seed", [1, *(pytest.param(seed, marks=pytest.mark.long) for seed in (2, 3))])
 def test_nothing_is_lost_and_nothing_counts_twice(shed, seed):
     day = workday(shed, seed, tablets=20, entries=250)
     print(f"seed {seed}: {day.requests} requests, {day.faults} faults, {day.kills} kills: {day.wrongs or 'all right'}")

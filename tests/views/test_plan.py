@@ -18,6 +18,8 @@ from buildlog.models import Plan
 from tests.pages import text
 from tests.people import MONDAY, ZONE, account, begin_build, join_crew, start_stint, work_through
 
+pytestmark = pytest.mark.screen
+
 HTMX = {"HTTP_HX_REQUEST": "true"}
 DATA = Path(__file__).parent.parent / "data"
 BALL = {"diameter": "2m", "pitch": "4cm", "ring_spacing": "50mm", "top_deg": "10", "bottom_deg": "10"}

@@ -14,7 +14,7 @@ from buildlog.core.work.choose import choose
 from buildlog.queries.sphere import board_of
 from tests.people import MONDAY, account
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.screen]
 
 
 def text_of(pdf: bytes) -> str:

@@ -11,6 +11,8 @@ from buildlog.core.work.stages import Stage
 from buildlog.queries.sphere import version_of
 from tests.people import account, begin_build, give, join_crew, work_through
 
+pytestmark = pytest.mark.screen
+
 HTMX = {"HTTP_HX_REQUEST": "true"}
 
 

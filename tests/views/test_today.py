@@ -12,6 +12,8 @@ from buildlog.models import Job, Note, Stint
 from tests.pages import text
 from tests.people import MONDAY, client_of, give, hours_after, join_crew, start_stint, work_through
 
+pytestmark = pytest.mark.screen
+
 
 @pytest.fixture(autouse=True)
 def clock(monkeypatch):

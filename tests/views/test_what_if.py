@@ -13,6 +13,8 @@ from buildlog.models import Question
 from tests.pages import text
 from tests.people import MONDAY, hours_after
 
+pytestmark = pytest.mark.screen
+
 ASK = {
     "name": "Two more", "more-0-count": "2", "more-0-weekdays": ["5", "6"], "more-0-from_time": "10:00",
     "more-0-until_time": "17:00",
