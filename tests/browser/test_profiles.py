@@ -151,9 +151,8 @@ def test_what_three_browsers_showed_is_on_file_once(shed, group, driver, tmp_pat
     assert shed.segments.get(code="R1-1").populated == 3 * ticks
     assert not Arrival.objects.filter(outcome="refused").exists()
     for device in shed.devices.all():
-        assert list(device.arrivals.order_by("sequence").values_list("sequence", flat=True)) == list(
-            range(1, ticks + 1)
-        )
+        numbers = device.arrivals.order_by("sequence").values_list("sequence", flat=True)
+        assert list(numbers) == list(range(1, ticks + 1))
     assert sum(profile.deaths for profile in profiles) >= 2 and group.kills >= 1
 
 
