@@ -45,9 +45,10 @@ run: setup ## serve the app with the data that is there
 	@$(MANAGE) migrate --verbosity 0
 	@$(MANAGE) serve
 
-check: setup-tests ## style, types, settings, forgotten migrations, imports inside the core
+check: setup-tests ## style of code and templates, types, settings, forgotten migrations, imports inside the core
 	$(VENV)/bin/ruff check
 	$(VENV)/bin/ruff format --check
+	$(VENV)/bin/djhtml --check --tabwidth 2 templates
 	$(VENV)/bin/mypy
 	$(MANAGE) check --settings tests.settings --database default --fail-level WARNING
 	$(MANAGE) makemigrations --settings tests.settings --check --dry-run
@@ -71,7 +72,8 @@ bench: setup-tests ## print the figures that the README quotes
 
 UV = $(VENV)/bin/uv pip compile --quiet --universal --generate-hashes --python-version 3.11 \
 	--no-annotate --no-emit-index-url --no-emit-find-links --custom-compile-command "make lock"
-lock: setup-tests ## pin the newest versions that pyproject.toml allows
-	$(PY) -m pip install --quiet uv
+lock: setup-tests ## pin the newest versions that pyproject.toml allows, and ask whether any is known to be unsafe
+	$(PY) -m pip install --quiet uv pip-audit
 	$(UV) --upgrade pyproject.toml -o requirements.lock
 	$(UV) --upgrade pyproject.toml --group test -c requirements.lock -o tests/requirements.lock
+	$(PY) -m tests.lock_audit tests/requirements.lock  # holds all of requirements.lock too
