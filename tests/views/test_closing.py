@@ -10,6 +10,7 @@ from django.urls import reverse
 from buildlog.actions import ticks
 from buildlog.core.work.stages import Stage
 from buildlog.models import CloseIn
+from tests.pages import text
 from tests.people import MONDAY, work_through
 
 WORD = {"nobody_inside": "on", "tools_out": "on", "power_isolated": "on"}
@@ -60,4 +61,4 @@ def test_an_override_without_a_reason_is_refused_beside_the_field(shed, at_lead)
     answer = at_lead.post(reverse("closing_override", args=["SHED"]), {"reason": "x"})
     assert answer.status_code == 422 and "Say why" in answer.content.decode()
     page = at_lead.post(reverse("closing_override", args=["SHED"]), {"reason": "a second hatch"}, follow=True)
-    assert "overrode: a second hatch" in page.content.decode()
+    assert "overrode: a second hatch" in text(page)
