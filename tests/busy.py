@@ -44,5 +44,5 @@ def _ask(build, now) -> None:
     while answering.answer_next(build, now) is not None:
         pass
     refused = questions.what_if(build=build, request=WhatIfRequest(name="Without Noor", without=("Noor",)), now=now)
-    questions.keep(question=refused, now=now, refusal="Nobody of this name counts any more: choose another.")
+    questions.save(question=refused, now=now, refusal="Nobody of this name counts any more: choose another.")
     questions.what_if(build=build, request=WhatIfRequest(name="Nothing fails", rework=False), now=now)
