@@ -49,7 +49,7 @@ def busy(shed, lead, helper, other_helper) -> Build:
     supplies.count(build=shed, counted=[StockItem("pixels", 300)], by=lead, now=MONDAY)
     helper.shifts.create(starts_at=MONDAY, ends_at=hours_after(3))
     helper.patterns.create(weekday=5, from_time=time(10), until_time=time(17), first_day=MONDAY.date())
-    forecasts.keep(build=shed, report={"b": 1, "a": [0.5, None]}, as_of=MONDAY, follows_from="x", took_s=0.1)
+    forecasts.save(build=shed, document={"b": 1, "a": [0.5, None]}, as_of=MONDAY, follows_from="x", took_s=0.1)
     questions.what_it_takes(build=shed, percent=80, now=MONDAY)
     device, _ = give_device(shed)
     Arrival.objects.create(
