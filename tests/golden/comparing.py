@@ -40,7 +40,7 @@ def compare(before: Path, after: Path, wording: bool = False) -> Iterator[tuple[
 
 def _differences(before: Path, after: Path, wording: bool) -> tuple[Lines, Lines]:
     if before.suffix == ".zip":
-        return _packs(before, after)
+        return _packs(before, after, wording)
     read = READERS.get(before.suffix, _text)
     found = _unlike(read(before, wording), read(after, wording))
     return found, [] if found else ["bytes differ, what they say does not"]
@@ -112,7 +112,7 @@ def _figures(text: str) -> str:
 # ---- packs ----------------------------------------------------------------------------------
 
 
-def _packs(before: Path, after: Path) -> tuple[Lines, Lines]:
+def _packs(before: Path, after: Path, wording: bool) -> tuple[Lines, Lines]:
     """Every table and column of before holds the same; what a later pack has beside them is a remark.
 
     Packs in a folder `packs` are of builds made anew: ids and labels differ, and with them the order of rows.
@@ -127,7 +127,7 @@ def _packs(before: Path, after: Path) -> tuple[Lines, Lines]:
         found += [f"{name}.{column} is gone" for column in columns if column not in others]
         common = [column for column in columns if column in others and column not in NEVER_THE_SAME]
         common = [column for column in common if not (loose and column in DRAWN)]
-        lines = [_rows(pack[name], common, loose) for pack in (old, new)] if common else [[], []]
+        lines = [_rows(pack[name], common, loose, wording) for pack in (old, new)] if common else [[], []]
         found += [f"{name}.json, {line}" for line in _unlike(*lines)]
     return found, more
 
@@ -138,8 +138,23 @@ def _tables(path: Path) -> dict[str, Any]:
         return {name.removesuffix(".json"): json.loads(pack.read(name)) for name in names}
 
 
-def _rows(table: dict[str, Any], columns: Lines, loose: bool) -> Lines:
+def _rows(table: dict[str, Any], columns: Lines, loose: bool, wording: bool) -> Lines:
+    """A line a row; what is a document of its own in it follows value by value."""
     places = [table["columns"].index(column) for column in columns]
-    lines = [json.dumps(dict(zip(columns, (row[at] for at in places), strict=True)), sort_keys=True, ensure_ascii=False)
-             for row in table["rows"]]  # fmt: skip
-    return sorted(ID.sub("…", line) for line in lines) if loose else lines
+    rows = [dict(zip(columns, (row[at] for at in places), strict=True)) for row in table["rows"]]
+    lines = ["\n".join((_compact(row), *_documents(row, wording))) for row in rows]
+    whole = sorted(ID.sub("…", line) for line in lines) if loose else lines
+    return "\n".join(whole).splitlines()
+
+
+def _compact(row: dict[str, Any]) -> str:
+    plain = {name: value for name, value in row.items() if not isinstance(value, dict)}
+    return json.dumps(plain, sort_keys=True, ensure_ascii=False)
+
+
+def _documents(row: dict[str, Any], wording: bool) -> Iterator[str]:
+    """Sentences of stored documents may also be stored as what they are made of: with ``wording`` they are left out."""
+    documents = {name: value for name, value in row.items() if isinstance(value, dict)}
+    for line in _flat(documents, "", wording):
+        if not (wording and SENTENCES & set(re.findall(r"\w+", line.partition(":")[0]))):
+            yield f"  {line}"
