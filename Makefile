@@ -53,6 +53,7 @@ check: setup-tests ## style of code and templates, types, settings, forgotten mi
 	$(MANAGE) check --settings tests.settings --database default --fail-level WARNING
 	$(MANAGE) makemigrations --settings tests.settings --check --dry-run
 	$(PY) -m tests.house
+	$(PY) -m tests.dead_code
 
 kernels: setup-tests ## compile the trials for the tests, where something that is compiled changed
 	@$(PY) -m tests.kernels

@@ -9,7 +9,6 @@ from buildlog.core.errors import Problem, Refused
 from buildlog.core.wording import _
 
 METRIC, IMPERIAL = "metric", "imperial"
-SYSTEMS = (METRIC, IMPERIAL)
 INCH, FOOT = 0.0254, 0.3048  # exact since 1959
 
 _UNITS = {

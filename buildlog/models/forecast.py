@@ -17,9 +17,6 @@ class SavedForecastQuerySet(models.QuerySet["SavedForecast"]):
     def newest_first(self) -> SavedForecastQuerySet:
         return self.order_by("-as_of")
 
-    def oldest_first(self) -> SavedForecastQuerySet:
-        return self.order_by("as_of")
-
     def before(self, day: date) -> SavedForecastQuerySet:
         return self.filter(day__lt=day)
 

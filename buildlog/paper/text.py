@@ -10,7 +10,6 @@ import unicodedata
 from collections.abc import Callable, Iterator
 from functools import cache
 from pathlib import Path
-from xml.sax.saxutils import escape as escape_marks
 
 import arabic_reshaper
 from bidi.algorithm import get_display
@@ -93,12 +92,3 @@ def _cut(text: str, fits: Callable[[str], bool]) -> str:
     while kept and not fits(f"{kept.rstrip()}…"):
         kept = kept[:-1]
     return f"{kept.rstrip()}…"
-
-
-def marked(text: object, bold: bool = False) -> str:
-    """The same for a reportlab Paragraph: marks escaped, so that a name cannot be read as mark-up.
-
-    >>> marked("<b>A&B")
-    '<font name="buildlog">&lt;b&gt;A&amp;B</font>'
-    """
-    return "".join(f'<font name="{name}">{escape_marks(letters)}</font>' for name, letters in runs(text, bold))

@@ -1,10 +1,8 @@
 """Text on paper: any script, no mark-up, nothing lost."""
 
 import pytest
-from reportlab.lib.styles import ParagraphStyle
-from reportlab.platypus import Paragraph
 
-from buildlog.paper.text import MISSING, PLAIN, WIDE, clean, fitted, marked, runs, width
+from buildlog.paper.text import MISSING, PLAIN, WIDE, clean, fitted, runs, width
 
 NAMES = ["Łucja Żak", "Zoë", "Ελένη", "Олена", "نور", "נועה", "田中さくら", "김민준", "王小明", "Đặng"]  # fmt: skip
 
@@ -31,12 +29,6 @@ def test_right_to_left_is_drawn_from_its_end():
 
 def test_composed_and_decomposed_names_are_drawn_alike():
     assert runs("Zoe\u0308") == runs("Zo\u00eb")
-
-
-@pytest.mark.parametrize("nasty", ["<b>x</b>", '<img src="/etc/passwd"/>', "a & b", "<para>", "]]>", "&lt;"])
-def test_marks_in_a_name_are_only_letters(nasty):
-    drawn = Paragraph(marked(nasty), ParagraphStyle("plain"))
-    assert "".join(fragment.text for fragment in drawn.frags) == nasty
 
 
 def test_a_long_text_is_shrunk_and_then_cut():

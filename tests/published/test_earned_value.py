@@ -22,7 +22,6 @@ def test_the_formulas_are_those_of_the_guides(budget, planned_share, earned_shar
     pv, ev, ac = planned_share * budget, earned_share * budget, spent
     said = Earned(budget, pv, ev, ac)
     cpi, spi = ev / ac, ev / pv
-    assert (said.cost_variance, said.schedule_variance) == (ev - ac, ev - pv)
     assert (said.cost_index, said.schedule_index) == (pytest.approx(cpi), pytest.approx(spi))
     assert said.at_completion == pytest.approx(budget / cpi)
     assert said.at_completion_as_planned == pytest.approx(ac + (budget - ev))
@@ -30,14 +29,11 @@ def test_the_formulas_are_those_of_the_guides(budget, planned_share, earned_shar
     assert said.variance_at_completion == pytest.approx(budget - budget / cpi)
     if ac < budget:
         assert said.to_complete == pytest.approx((budget - ev) / (budget - ac))
-    if earned_share < 0.99:
-        assert said.to_complete_at(budget / cpi) == pytest.approx((budget - ev) / (budget / cpi - ac))
 
 
 def test_a_six_month_project():
     """K. Schwalbe, Information Technology Project Management, chapter 7 exercise; answers recomputed."""
     said = Earned(budget=200_000, planned=120_000, earned=100_000, spent=90_000)
-    assert (said.cost_variance, said.schedule_variance) == (10_000, -20_000)
     assert said.cost_index == pytest.approx(1.1111, abs=CLOSE)
     assert said.schedule_index == pytest.approx(0.8333, abs=CLOSE)
     assert said.at_completion == pytest.approx(180_000)
@@ -51,7 +47,6 @@ def test_half_of_a_plan_of_one_year():
     assert said.cost_index == pytest.approx(1.1111, abs=CLOSE)
     assert said.schedule_index == pytest.approx(0.9091, abs=CLOSE)
     assert said.at_completion == pytest.approx(90_000)
-    assert (said.schedule_variance, said.cost_variance) == (-5_000, 5_000)
 
 
 def test_an_overrun_and_what_the_rest_would_have_to_be():
@@ -60,7 +55,6 @@ def test_an_overrun_and_what_the_rest_would_have_to_be():
     assert said.cost_index == pytest.approx(0.8333, abs=CLOSE)
     assert said.at_completion == pytest.approx(6e6)
     assert said.to_complete == pytest.approx(1.09375, abs=CLOSE)
-    assert said.to_complete_at(said.at_completion) == pytest.approx(said.cost_index)
 
 
 def test_what_is_left_against_the_money_that_is_left():
@@ -74,7 +68,6 @@ def test_the_sixth_month():
     assert said.cost_index == pytest.approx(0.9375) and round(said.cost_index, 2) == 0.94
     assert said.schedule_index == pytest.approx(0.90)
     assert said.at_completion == pytest.approx(1_066_667, abs=1)
-    assert (said.cost_variance, said.schedule_variance) == (-30_000, -50_000)
 
 
 def test_an_overrun_that_happens_once():
@@ -109,7 +102,6 @@ def test_ten_packages_rolled_up():
         spent=1000 * (120 + 110 + 80 + 125 + 75),
     )
     assert said.earned == pytest.approx(420_000)
-    assert said.cost_variance == pytest.approx(-90_000)
     assert said.cost_index == pytest.approx(0.8235, abs=CLOSE)
     assert said.schedule_index == pytest.approx(0.84)
 
@@ -130,7 +122,6 @@ def test_half_of_a_five_month_plan_after_three_months():
     """An examination forum's question with its explanation; the last answer recomputed."""
     said = EarnedSchedule(tuple((month, 20 * month) for month in range(6)), earned=50, now=3)
     assert said.time_earned == 2.5
-    assert said.time_variance == -0.5
     assert round(said.time_index, 2) == 0.83
     assert said.duration_at_completion == pytest.approx(6.0)
 
@@ -145,10 +136,9 @@ def test_a_plan_that_begins_and_ends_slowly():
 def test_at_the_end_of_a_late_project_only_time_still_tells():
     """Lipke 2003: the value-based indices end well whatever happened, the time-based ones do not."""
     end = Earned(budget=100, planned=100, earned=100, spent=130)
-    assert (end.schedule_index, end.schedule_variance) == (1, 0)
+    assert end.schedule_index == 1
     late = EarnedSchedule(((0, 0), (5, 60), (10, 100)), earned=100, now=12.5)
     assert late.time_index == 10 / 12.5
-    assert late.time_variance == -2.5
 
 
 # ---- nonsense -------------------------------------------------------------------------------

@@ -49,11 +49,6 @@ def known_days(inputs: ForecastInput) -> frozenset[tuple[int, int]]:
     return frozenset((helper, today) for helper in there)
 
 
-def hours_known(inputs: ForecastInput) -> float:
-    """Person-hours of shifts to come in all."""
-    return sum(s.end - s.start for helper in inputs.helpers for s in coming(helper, inputs.as_of))
-
-
 def last_known(inputs: ForecastInput) -> float | None:
     """When the last known shift ends."""
     ends = [shift.end for helper in inputs.helpers for shift in coming(helper, inputs.as_of)]

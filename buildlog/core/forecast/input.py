@@ -179,7 +179,6 @@ class ForecastInput:
     standard: StandardRates = field(default_factory=StandardRates)
     target: float | None = None
     faults_found: int = 0
-    pixels_replaced: int = 0
     rework: bool = True
     keeps: bool | None = None
     in_order: bool | None = None

@@ -220,11 +220,6 @@ def open_now(
     return pixels
 
 
-def next_stage(standing: SegmentProgress) -> Stage | None:
-    """The latest stage of the segment with pixels open to it, by the order within the segment alone."""
-    return next((stage for stage in reversed(order_of(standing.closing)) if standing.open_to(stage)), None)
-
-
 def workable(
     standing: SegmentProgress, links: Sequence[RunLink] = (), close_in: CloseInState | None = None
 ) -> tuple[tuple[Stage, int], ...]:

@@ -11,7 +11,6 @@ from buildlog.core.work.order import (
     CloseInState,
     RunLink,
     SegmentProgress,
-    next_stage,
     open_now,
     why_not,
     why_not_back,
@@ -126,8 +125,6 @@ def test_pixels_are_taken_back_from_the_last_stage_first():
 
 def test_later_stages_are_offered_first():
     assert workable(standing(40, 20, 10)) == ((TEST, 10), (WIRE, 10), (MOUNT, 20))
-    assert next_stage(standing(40, 20, 10)) is TEST
-    assert next_stage(standing(40, 40, 40, 40)) is None
 
 
 counts = st.integers(0, 40)

@@ -22,7 +22,6 @@ PARTS = np.array([0.0, 0.1, 0.2, 0.35, 0.5, 0.7])  # how much of coming or not m
 PARTS_BELIEVED = np.array([0.25, 0.2, 0.2, 0.15, 0.12, 0.08])
 LEAVES = 0.006  # the chance, each promised day, that somebody will not come again
 FAILS = (0.6, 19.4)  # three tests in a hundred fail
-REPLACED = (0.5, 199.5)
 CREW_WEIGHT = 5.0  # how many days of a helper's own the crew's share is worth
 REWORK_H, REWORK_SPREAD, REWORK_WEIGHT = 0.30, 0.5, 4.0
 
@@ -183,11 +182,6 @@ def failed_tests(inputs: ForecastInput, observations: Observations) -> Share:
     tested = sum(segment.done[3] / segment.pixels for segment in inputs.segments)
     failed = max(float(inputs.faults_found), float(len(observations.rework)))
     return share(FAILS, failed, max(0.0, tested - failed))
-
-
-def replaced_pixels(inputs: ForecastInput) -> Share:
-    """The share of tested pixels that had to be replaced."""
-    return share(REPLACED, inputs.pixels_replaced, max(0, inputs.passed(3) - inputs.pixels_replaced))
 
 
 @dataclass(frozen=True, slots=True)

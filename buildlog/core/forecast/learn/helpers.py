@@ -36,13 +36,6 @@ class CrewPosterior:
         """Posterior means, stages × (μ, β, κ, φ, α of each helper)."""
         return np.asarray(self.chance @ self.means).reshape(len(self.stages), -1)
 
-    @property
-    def sd(self) -> Array:
-        """Posterior standard deviations, stages × (μ, β, κ, φ, α of each helper)."""
-        variances = np.einsum("gij,gij->gi", self.factors, self.factors)
-        centred = self.means - self.chance @ self.means
-        return np.asarray(np.sqrt(self.chance @ (variances + centred**2))).reshape(len(self.stages), -1)
-
     def draw(self, number: int, rng: np.random.Generator) -> Array:
         """Independent draws: number × stages × (μ, β, κ, φ, α of each helper)."""
         picked = rng.choice(len(self.chance), size=number, p=self.chance)

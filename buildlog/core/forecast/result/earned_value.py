@@ -45,16 +45,6 @@ class Earned:
         return self.budget - self.earned
 
     @property
-    def cost_variance(self) -> float:
-        """CV = EV − AC; below 0 the work took more than planned."""
-        return self.earned - self.spent
-
-    @property
-    def schedule_variance(self) -> float:
-        """SV = EV − PV; below 0 less is done than planned."""
-        return self.earned - self.planned
-
-    @property
     def cost_index(self) -> float | None:
         """CPI = EV ÷ AC."""
         return _ratio(self.earned, self.spent)
@@ -91,10 +81,6 @@ class Earned:
     def to_complete(self) -> float | None:
         """TCPI to the budget: (BAC − EV) ÷ (BAC − AC). None when the budget is spent."""
         return _ratio(self.left, self.budget - self.spent)
-
-    def to_complete_at(self, completion: float) -> float | None:
-        """TCPI to an estimate at completion: (BAC − EV) ÷ (EAC − AC)."""
-        return _ratio(self.left, completion - self.spent)
 
     @property
     def percent_done(self) -> float:
@@ -133,11 +119,6 @@ class EarnedSchedule:
             return time
         later, more = self.plan[last + 1]
         return time + (later - time) * (self.earned - planned) / (more - planned)
-
-    @property
-    def time_variance(self) -> float:
-        """SV(t) = ES − AT; below 0 the work is late by so much."""
-        return self.time_earned - self.now
 
     @property
     def time_index(self) -> float | None:

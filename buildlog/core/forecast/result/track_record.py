@@ -10,7 +10,6 @@ R. Koenker and G. Bassett, Regression quantiles, Econometrica 46, 1978; G. W. Br
 
 from __future__ import annotations
 
-import math
 from bisect import bisect_right
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -226,26 +225,10 @@ def mean_pinball(outcome: float, quantiles: Quantiles) -> float:
     return sum(pinball(outcome, value, level) for level, value in quantiles.items()) / len(quantiles)
 
 
-def interval_score(outcome: float, low: float, high: float, outside: float) -> float:
-    """Width of the interval plus 2/α for every unit by which it was missed; ``outside`` is α, the share left out."""
-    if high < low:
-        raise Refused(Problem(f"The interval ends at {high} before it begins at {low}.", "high"))
-    if not 0 < outside < 1:
-        raise Refused(Problem(f"Found {outside}: the share left out lies between 0 and 1.", "outside"))
-    return high - low + 2 / outside * max(low - outcome, outcome - high, 0.0)
-
-
 def brier(chance: float, happened: bool) -> float:
     """Squared error of a chance."""
     _share(chance, "chance")
     return (chance - happened) ** 2
-
-
-def log_score(chance: float, happened: bool) -> float:
-    """Minus the log of the chance that was given to what happened; infinite when that was 0."""
-    _share(chance, "chance")
-    given = chance if happened else 1 - chance
-    return -math.log(given) if given > 0 else math.inf
 
 
 def _share(value: float, name: str) -> None:

@@ -28,12 +28,6 @@ def refresh_hz(pixels: int, wiring: WiringParameters) -> float:
     return 1e9 / frame_ns(pixels, wiring)
 
 
-def most_pixels(hz: int, wiring: WiringParameters) -> int:
-    """The most pixels on a channel for so many pictures a second, in whole nanoseconds."""
-    room = 1_000_000_000 - hz * wiring.reset_us * 1000
-    return max(0, room // (hz * wiring.bits * wiring.bit_ns))
-
-
 @dataclass(frozen=True, slots=True)
 class ChannelRow:
     """One channel as the person at the box needs it."""
