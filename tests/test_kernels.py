@@ -34,7 +34,7 @@ def test_what_is_compiled_and_what_it_reads_changes_the_folder(core, name):
     assert kernels.digest(core) != before
 
 
-@pytest.mark.parametrize("name", ["report.py", "day_plan.py", "stages.py"])
+@pytest.mark.parametrize("name", ["track_record.py", "questions/day_plan.py", "stages.py"])
 def test_what_is_not_compiled_leaves_it(core, name):
     before = kernels.digest(core)
     (path,) = core.rglob(name)
