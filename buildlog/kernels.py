@@ -39,7 +39,7 @@ def digest(core: Path = CORE) -> str:
     """Of what is compiled and of the compiler."""
     digest = hashlib.sha256(version("numba").encode())
     for path in sources(core):
-        digest.update(path.name.encode() + path.read_bytes())
+        digest.update(str(path.relative_to(core)).encode() + path.read_bytes())
     return digest.hexdigest()[:16]
 
 

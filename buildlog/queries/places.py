@@ -8,7 +8,6 @@ from buildlog.core.errors import Problem, Refused
 from buildlog.core.plan.plan import compute
 from buildlog.core.plan.wiring import place
 from buildlog.core.plan.wiring.place import Place
-from buildlog.core.wording import _
 from buildlog.models import Plan, Run, Segment
 
 
@@ -52,20 +51,15 @@ def _place(plan: Plan, run: Run, step: int) -> Place:
 def _not_on_channel(plan: Plan, channel: int, pixel: int) -> Problem:
     last = plan.build.runs.aggregate(last=Max("channel"))["last"] or 0
     if not 1 <= channel <= last:
-        what = _("Channel {channel} is not there: channels go from 1 to {last}.")
-        return Problem(what, "channel", channel=channel, last=last)
+        return place.no_channel(channel, last)
     runs = plan.build.runs.filter(channel=channel)
     pixels = sum(run.planned.pixels for run in runs.select_related("segment"))
-    what = _("Channel {channel} has pixels 1 to {pixels}, not {pixel}.")
-    return Problem(what, "pixel", channel=channel, pixels=pixels, pixel=pixel)
+    return place.not_on_channel(channel, pixels, pixel)
 
 
 def _not_on_segment(plan: Plan, code: str, pixel: int) -> Problem:
     segments: dict[str, Segment] = {row.code: row for row in plan.build.segments.current()}
     if code not in segments:
         last = list(segments)[-1] if segments else ""
-        return Problem(
-            _("Segment {code} is not there: segments go from R1-1 to {last}."), "segment", code=code, last=last
-        )
-    what = _("Segment {code} has pixels 1 to {pixels}, not {pixel}.")
-    return Problem(what, "pixel", code=code, pixels=segments[code].pixels, pixel=pixel)
+        return place.no_segment(code, last)
+    return place.not_on_segment(code, segments[code].pixels, pixel)

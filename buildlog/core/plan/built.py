@@ -15,6 +15,7 @@ from buildlog.core.plan.plan import BallPlan
 from buildlog.core.plan.warning import PlanWarning
 from buildlog.core.plan.wiring.leads import data_leads_m
 from buildlog.core.plan.wiring.power import corrected, feeds_of, power_of
+from buildlog.core.wording import _
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +52,8 @@ class Built:
         """The facts that ``to_json`` wrote. Raises Refused for anything else."""
         try:
             warnings = tuple(PlanWarning(code, figures) for code, figures in data["warnings"])
-            _ = [str(warning) for warning in warnings]
+            for warning in warnings:
+                str(warning)  # one that has no words, or not its figures, is refused here
             channels = tuple(
                 ChannelWiring(float(channel["lead_m"]), tuple(Feed(*feed) for feed in channel["feeds"]))
                 for channel in data["channels"]

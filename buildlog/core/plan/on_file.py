@@ -72,7 +72,9 @@ def _next_ring(plan: BallPlan, above: PlannedRing) -> PlannedRing:
 
 
 def _differing(planned: Sequence[object], stored: Sequence[object]) -> int:
-    return len(set(map(_what_counts, stored)) - set(map(_what_counts, planned)))
+    """How many of the one are not among the other, whichever are more: one that is missing differs too."""
+    now, then = set(map(_what_counts, planned)), set(map(_what_counts, stored))
+    return max(len(then - now), len(now - then))
 
 
 def _what_counts(part: object) -> object:

@@ -29,8 +29,10 @@ from buildlog.core.plan.kinds import (
     Offcut,
 )
 from buildlog.core.plan.parameter import Group, Kind, Parameter
+from buildlog.core.work.stages import STAGES
 
 T = TypeVar("T")
+PEOPLE_WHO_FIT = tuple((stage.value, stage.facts.people) for stage in STAGES if stage.facts.people is not None)
 
 GROUPS = (
     BALL := Group("ball", "Ball"),
@@ -146,7 +148,7 @@ class BallParameters:
         help="end of the ball where the data begin", hint="", more=True)
     alternate: bool = row(CHANNELS, SWITCH, False, label="Turn the other way on every second ring",
         help="turning direction changes from ring to ring", hint="", more=True)
-    people: tuple[tuple[str, int], ...] = row(CROWD, PEOPLE, (("wire", 2), ("test", 2)), label="People who fit at once",
+    people: tuple[tuple[str, int], ...] = row(CROWD, PEOPLE, PEOPLE_WHO_FIT, label="People who fit at once",
         help="how many fit at a stage at once, like wire=2",
         hint="By stage: wire=2 test=2. A stage not named has no limit.")
 

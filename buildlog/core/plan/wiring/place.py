@@ -15,6 +15,7 @@ import numpy.typing as npt
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.plan.parts import PlannedRing, PlannedRun, PlannedSegment
 from buildlog.core.plan.plan import BallPlan
+from buildlog.core.wording import _
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -59,12 +60,10 @@ class PixelTable:
 def on_channel(plan: BallPlan, channel: int, pixel: int) -> Place:
     """Pixel ``pixel`` of channel ``channel``, both from 1. Raises Refused when it is not there."""
     if not 1 <= channel <= len(plan.channels):
-        raise Refused(
-            Problem(f"Channel {channel} is not there: channels go from 1 to {len(plan.channels)}.", "channel")
-        )
+        raise Refused(no_channel(channel, len(plan.channels)))
     chain = plan.channels[channel - 1]
     if not 1 <= pixel <= chain.pixels:
-        raise Refused(Problem(f"Channel {channel} has pixels 1 to {chain.pixels}, not {pixel}.", "pixel"))
+        raise Refused(not_on_channel(channel, chain.pixels, pixel))
     before = 0
     for run in chain.runs:
         if pixel <= before + run.pixels:
@@ -78,7 +77,7 @@ def on_segment(plan: BallPlan, code: str, pixel: int) -> Place:
     code = code.strip().upper()
     segment = _segment(plan, code)
     if not 1 <= pixel <= segment.pixels:
-        raise Refused(Problem(f"Segment {code} has pixels 1 to {segment.pixels}, not {pixel}.", "pixel"))
+        raise Refused(not_on_segment(code, segment.pixels, pixel))
     for channel in plan.channels:
         before = 0
         for run in channel.runs:
@@ -92,8 +91,31 @@ def on_segment(plan: BallPlan, code: str, pixel: int) -> Place:
 def _segment(plan: BallPlan, code: str) -> PlannedSegment:
     if code in plan.by_code:
         return plan.by_code[code]
-    last = plan.segments[-1].code
-    raise Refused(Problem(f"Segment {code} is not there: segments go from R1-1 to {last}.", "segment"))
+    raise Refused(no_segment(code, plan.segments[-1].code))
+
+
+def no_channel(channel: int, last: int) -> Problem:
+    """Channels go from 1 to ``last``, and this one is not among them."""
+    what = _("Channel {channel} is not there: channels go from 1 to {last}.")
+    return Problem(what, "channel", channel=channel, last=last)
+
+
+def not_on_channel(channel: int, pixels: int, pixel: int) -> Problem:
+    """The channel drives fewer pixels."""
+    what = _("Channel {channel} has pixels 1 to {pixels}, not {pixel}.")
+    return Problem(what, "pixel", channel=channel, pixels=pixels, pixel=pixel)
+
+
+def no_segment(code: str, last: str) -> Problem:
+    """No segment has the code; ``last`` is that of the last one."""
+    what = _("Segment {code} is not there: segments go from R1-1 to {last}.")
+    return Problem(what, "segment", code=code, last=last)
+
+
+def not_on_segment(code: str, pixels: int, pixel: int) -> Problem:
+    """The segment has fewer pixels."""
+    what = _("Segment {code} has pixels 1 to {pixels}, not {pixel}.")
+    return Problem(what, "pixel", code=code, pixels=pixels, pixel=pixel)
 
 
 def _place(plan: BallPlan, run: PlannedRun, step: int, channel: int, chain: int) -> Place:

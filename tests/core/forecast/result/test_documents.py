@@ -59,3 +59,10 @@ def test_answers_of_the_release_that_stored_sentences_still_read():
 
 def test_every_reason_has_a_sentence_and_a_phrase():
     assert PHRASES.keys() == BLOCKS.keys() and words(Fact("no_helpers")).startswith("There are no helpers yet")
+
+
+def test_odds_rise_whatever_order_a_pack_had_them_in():
+    """Keys of an object are texts there and sorted as such: 5 comes after 45."""
+    days = {percent: f"2026-03-{1 + percent // 5:02}T09:00+00:00" for percent in (10, 45, 5, 50)}
+    stored = encode(report(1, 0.1)) | {"odds": {str(percent): days[percent] for percent in (10, 45, 5, 50)}}
+    assert list(decode(ForecastDocument, stored).ready) == [5, 10, 45, 50]

@@ -222,8 +222,8 @@ class ForecastDocument(Struct, frozen=True, kw_only=True, dict=True, omit_defaul
 
     @property
     def ready(self) -> dict[int, Moment]:
-        """Percent sure → ready by, where that is known."""
-        return {percent: moment for percent, moment in self.odds.items() if moment}
+        """Percent sure → ready by, where that is known, rising: packs hold the percents as texts, in another order."""
+        return {percent: moment for percent, moment in sorted(self.odds.items()) if moment}
 
     @property
     def all_done(self) -> bool:
