@@ -3,6 +3,7 @@
 from buildlog.models.build import Build, Record
 from buildlog.models.devices import Arrival, Device, JoinCode, PinTry
 from buildlog.models.forecast import Claim, SavedForecast
+from buildlog.models.installation import Installation
 from buildlog.models.notes import Note
 from buildlog.models.passwords import PasswordTry
 from buildlog.models.people import Person, Shift, WeeklyPattern
@@ -18,6 +19,7 @@ __all__ = [
     "CloseIn",
     "Device",
     "Holding",
+    "Installation",
     "Job",
     "JoinCode",
     "LedgerEntry",

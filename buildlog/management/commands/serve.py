@@ -12,7 +12,7 @@ import segno
 from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import CommandError
-from django.db import connections
+from django.db import connection, connections
 from granian import Granian
 from granian.constants import Interfaces
 from granian.log import LogLevels
@@ -22,6 +22,7 @@ from buildlog.management.asking import changes_waiting
 from buildlog.management.beside import Beside
 from buildlog.management.certificates import Files, certify, fingerprint
 from buildlog.management.options import OptionParser, OptionsCommand
+from buildlog.management.start import alone_on, close_to_others, refuse_damage, refuse_other_data
 from buildlog.network import own_addresses
 
 # Two workers of four threads served the most ticks on a two-core laptop.
@@ -39,13 +40,26 @@ class Command(OptionsCommand):
         parser.add_argument(
             "--https", action="store_true", help="speak https with a certificate of this machine's own making"
         )
+        parser.add_argument(
+            "--accept-empty", action="store_true", help="start although another database was served from here before"
+        )
+        parser.add_argument(
+            "--accept-new-secrets", action="store_true", help="start although the database was used with other secrets"
+        )
 
     def handle(self, *args, host: str, port: int, https: bool, **options):
         if https and not settings.HTTPS:
             begin_again_with_https()
-        self.check(databases=["default"])
-        refuse_old_tables()
-        refuse_taken_port(host, port)
+        with alone_on(settings.DATA_DIR):
+            refuse_damage()
+            self.check(databases=["default"])
+            refuse_old_tables()
+            refuse_other_data(empty=options["accept_empty"], new_secrets=options["accept_new_secrets"])
+            close_to_others(settings.DATA_DIR, Path(connection.settings_dict["NAME"]))
+            refuse_taken_port(host, port)
+            self.run(host, port, https)
+
+    def run(self, host: str, port: int, https: bool) -> None:
         call_command("collectstatic", interactive=False, verbosity=0)
         self.stdout.write(
             "Making ready (the first time, and after an update, the trials are compiled: a minute or two) …"

@@ -9,16 +9,20 @@ from __future__ import annotations
 import logging
 import os
 import signal
+import sqlite3
 import sys
 import time
 from typing import Any
 
-from django.db import close_old_connections, transaction
+from django.conf import settings
+from django.db import DatabaseError, close_old_connections, transaction
 from django.utils import timezone
 
 from buildlog.actions import stints
 from buildlog.actions.arrivals import UNAVAILABLE
 from buildlog.answering import answer_next
+from buildlog.backups.folder import state
+from buildlog.backups.making import back_up
 from buildlog.core.errors import Refused
 from buildlog.forecasting import look_back, refresh
 from buildlog.management.asking import Asking
@@ -56,12 +60,25 @@ class Command(Asking):
             leave_in_order()
             yield_to_the_app()
         while True:
+            if beside is not None:
+                self._back_up()
             busy = self._round()
             if once and not busy:
                 return
             time.sleep(0 if busy else every)
             if beside is not None and os.getppid() != beside:
                 return
+
+    def _back_up(self) -> None:
+        """Once an hour. What goes wrong with it is said, and tried again in the next round but for an unsound one."""
+        now, wrong = timezone.now(), ""
+        if not state().due(now):
+            return
+        try:
+            back_up(settings.BACKUP_DIR, now)
+        except (Refused, OSError, DatabaseError, sqlite3.Error) as why:
+            wrong = str(why)
+        self._say("The backup", wrong)
 
     def _round(self) -> bool:
         """One look at each build; True when a question was answered: more may wait."""
