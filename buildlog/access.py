@@ -12,14 +12,13 @@ from functools import wraps
 from typing import Any
 
 from django.conf import settings
-from django.contrib.auth.models import User
+from django.contrib.auth.models import AnonymousUser, User
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.utils import timezone
-from django.utils.cache import add_never_cache_headers
 from django.utils.http import urlencode
 from django_htmx.middleware import HtmxDetails
 
@@ -134,9 +133,7 @@ def _for_roles(roles: frozenset[str], mark: str) -> Callable[[View], View]:
                 raise PermissionDenied(_too_small(person, roles))
             request.person = person
             with timezone.override(request.build.zone):  # pages speak the build's own time
-                response = view(request, **rest)
-            add_never_cache_headers(response)
-            return response
+                return view(request, **rest)
 
         return _marked(guarded, mark)
 
@@ -167,11 +164,29 @@ def account_only(view: View) -> View:
     def guarded(request: BuildRequest, **rest: Any) -> HttpResponseBase:
         if not request.user.is_authenticated:
             return _redirect(request, f"{reverse('sign_in')}?{urlencode({'next': request.get_full_path()})}")
-        response = view(request, **rest)
-        add_never_cache_headers(response)
-        return response
+        return view(request, **rest)
 
     return _marked(guarded, "account")
+
+
+def may_begin_builds(user: User | AnonymousUser) -> bool:
+    """An owner of this installation, and whoever leads a build on it: an account alone is no right to fill the site."""
+    if not user.is_authenticated:
+        return False
+    leads = Person.objects.active().filter(user=user, role=Person.Role.LEAD)
+    return user.is_superuser or leads.exists()
+
+
+def builder_only(view: View) -> View:
+    """For accounts that may begin a build."""
+
+    @wraps(view)
+    def guarded(request: BuildRequest, **rest: Any) -> HttpResponseBase:
+        if not may_begin_builds(request.user):
+            raise PermissionDenied("Only the owner of this site and leads of a build on it can create a build.")
+        return view(request, **rest)
+
+    return _marked(account_only(guarded), "builder")
 
 
 def device_only(view: View) -> View:
@@ -188,9 +203,7 @@ def device_only(view: View) -> View:
             return JsonResponse({"problem": "This device has not joined the build: let it join first."}, status=401)
         device.build = build
         request.build, request.device = build, device
-        response = view(request, **rest)
-        add_never_cache_headers(response)
-        return response
+        return view(request, **rest)
 
     return _marked(guarded, "device")
 

@@ -5,7 +5,7 @@ import logging
 from django.db import InterfaceError, OperationalError
 from django.http import HttpResponse
 from django.template.loader import render_to_string
-from django.utils.cache import patch_vary_headers
+from django.utils.cache import add_never_cache_headers, patch_vary_headers
 
 CONTENT_SECURITY_POLICY = "; ".join(
     [
@@ -25,7 +25,9 @@ log = logging.getLogger(__name__)
 
 
 def security_headers(get_response):
-    """Allow nothing from elsewhere and nothing inline; keep fragments out of the Back button."""
+    """Allow nothing from elsewhere and nothing inline; keep fragments out of the Back button, and pages out of caches:
+    what they show depends on who asks.
+    """
 
     def middleware(request):
         response = get_response(request)
@@ -33,6 +35,8 @@ def security_headers(get_response):
         response.headers.setdefault("Permissions-Policy", "geolocation=(), microphone=(), payment=()")
         # One address answers with a page or with a part of it: a cache must tell them apart.
         patch_vary_headers(response, ["HX-Request"])
+        if not response.has_header("Cache-Control"):
+            add_never_cache_headers(response)
         return response
 
     return middleware

@@ -62,6 +62,7 @@ BUILD: list[URLPattern | URLResolver] = [
     path("crew/<int:pk>/unlock/", crew.unlock, name="crew_unlock"),
     path("crew/<int:pk>/account/", crew.account, name="crew_account"),
     path("crew/<int:pk>/leave/", crew.leave, name="crew_leave"),
+    path("crew/<int:pk>/return/", crew.come_back, name="crew_return"),
     path("load/<slug:kind>/", loads.page, name="load"),
     path("forecast/", forecast.page, name="forecast"),
     path("forecast/now/", forecast.compute, name="forecast_compute"),

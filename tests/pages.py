@@ -10,9 +10,10 @@ NO_SCREENS = {
     "today_entry", "entries", "assign", "assign_undo", "tick", "reopen", "note_settle", "stint_confirm",
     "device_rename", "device_revoke", "device_unlock", "device_invite", "join_here", "crew_shift_add",
     "crew_shift_drop", "crew_pattern_add", "crew_pattern_drop", "crew_pin", "crew_unlock", "crew_account",
-    "crew_leave", "closing_confirm", "closing_override", "closing_withdraw", "forecast_compute", "what_if_drop",
-    "what_it_takes", "job_done", "plan_preview", "plan_keep", "plan_rings", "plan_freeze", "plan_unfreeze",
-    "plan_table", "supplies_table", "pack", "print_labels_chosen", "assignments_take", "assignments_undo",
+    "crew_leave", "crew_return", "closing_confirm", "closing_override", "closing_withdraw", "forecast_compute",
+    "what_if_drop", "what_it_takes", "job_done", "plan_preview", "plan_keep", "plan_rings", "plan_freeze",
+    "plan_unfreeze", "plan_table", "supplies_table", "pack", "print_labels_chosen", "assignments_take",
+    "assignments_undo",
 }  # fmt: skip
 OF_A_NEWCOMER = {"join"}  # of a device that has not joined: see test_join
 

@@ -19,7 +19,7 @@ MAY = {"member": set(ROLES), "crew": {"helper", "lead"}, "lead": {"lead"}}
 # What stands for each kind of argument; the row it names need not exist, because access is asked first.
 ARGUMENTS = {
     "code": "SHED", "segment": "R1-1", "kind": "crew", "label": "ABCDE", "pk": 1, "shift": 1, "pattern": 1, "record": 1,
-    "end": "csv",
+    "end": "csv", "who": 1,
     "stint": uuid.UUID(int=1), "device": uuid.UUID(int=1), "note": uuid.UUID(int=1), "entry": uuid.UUID(int=1),
 }  # fmt: skip
 
@@ -87,6 +87,15 @@ def test_a_post_without_the_forms_token_changes_nothing(name, lead):
         pytest.skip("authenticates by other means")
     strict = client_of(lead, enforce_csrf_checks=True)
     assert strict.post(address(name)).status_code == 403
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("name", ["home", "join", "switch_person", "enter", "sign_in", "first_run", "label"])
+def test_what_depends_on_who_asks_is_kept_by_no_cache(name, shed, helper):
+    at = address(name).replace("/1/", f"/{helper.pk}/")
+    for client in (Client(), client_of(helper)):
+        answer = client.get(at)
+        assert "no-store" in answer["Cache-Control"], f"{name} {answer.status_code}"
 
 
 @pytest.mark.django_db

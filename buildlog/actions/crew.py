@@ -16,15 +16,15 @@ from buildlog.models import Build, Person, Shift, WeeklyPattern
 
 @transaction.atomic
 def make_lead(*, build: Build, user: User) -> Person:
-    """Let this account lead the build, under its own name if nobody else has that one."""
+    """Let this account lead the build, under its own name if nobody else has that one. Brings back nobody who left."""
     person = build.people.filter(user=user).first()
     if person is None:
         name = user.get_full_name() or user.username
-        person = build.people.filter(name=name, role=Person.Role.LEAD, user=None).first()
+        person = build.people.active().filter(name=name, role=Person.Role.LEAD, user=None).first()
         if person is None:
             taken = build.people.filter(name=name).exists()
             person = Person(build=build, name=f"{name} (lead)" if taken else name)
-    person.user, person.role, person.left_at = user, Person.Role.LEAD, None
+    person.user, person.role = user, Person.Role.LEAD
     person.initials = person.initials or initials_of(person.name)
     person.save()
     return person
@@ -35,21 +35,22 @@ def put(
     *, build: Build, name: str, by: Person | None, now: datetime, initials: str = "", skills: Sequence[str] = (),
     populate_limit_h: float = 3, role: str = Person.Role.HELPER, person: Person | None = None,
 ) -> Person:  # fmt: skip
-    """Take somebody into the crew, or change who is there (``person``, or whoever has the name).
+    """Take somebody into the crew, or change what is entered of them (``person``, or whoever has the name).
 
-    The segments of somebody who only looks on from now on are free again.
+    The segments of somebody who only looks on from now on are free again. Who left stays away: `come_back` is an act
+    of its own.
     """
     name = name.strip()
     if not name:
         raise Refused(Problem(_("Everybody needs a name: it is what helpers tap to sign in."), "name"))
-    person = person or build.people.filter(name=name).first() or Person(build=build)
+    person = person or build.people.active().filter(name=name).first() or Person(build=build)
     refuse_taken(build=build, name=name, person=person)
     known = person.pk is not None
     if known and person.is_lead and role != Person.Role.LEAD:
         _refuse_last_lead(person)
     person.name, person.role, person.skills = name, role, list(skills)
     person.initials = initials.strip() or initials_of(name)
-    person.populate_limit_h, person.left_at = populate_limit_h, None
+    person.populate_limit_h = populate_limit_h
     person.save()
     if role == Person.Role.VIEWER:
         person.segments.update(assigned_to=None)
@@ -59,8 +60,12 @@ def put(
 
 
 @transaction.atomic
-def leave(*, person: Person, by: Person, now: datetime) -> Person:
-    """Somebody leaves the crew: what they did stays, their segments are free again, their sign-ins end."""
+def leave(*, person: Person, by: Person | None, now: datetime) -> Person:
+    """Somebody leaves the crew: what they did stays, their segments are free again, their sign-ins end. Twice changes
+    nothing.
+    """
+    if person.left_at is not None:
+        return person
     _refuse_last_lead(person)
     person.segments.update(assigned_to=None)
     person.left_at, person.pin, person.pin_version = now, "", person.pin_version + 1
@@ -72,6 +77,9 @@ def leave(*, person: Person, by: Person, now: datetime) -> Person:
 def refuse_taken(*, build: Build, name: str, person: Person | None = None) -> None:
     """Raise Refused for a name that somebody else has, written in the same way or with other capitals."""
     alike = build.people.filter(name__iexact=name.strip()).exclude(pk=person.pk if person else 0).first()
+    if alike is not None and alike.left_at is not None:
+        says = _("{name} has left the crew: restore them on Crew, or add a letter if this is another person.")
+        raise Refused(Problem(says, "name", name=alike))
     if alike is not None:
         raise Refused(Problem(_("{name} is in the crew already: add a letter to tell them apart."), "name", name=alike))
 
@@ -89,8 +97,10 @@ def _refuse_last_lead(person: Person) -> None:
 
 
 @transaction.atomic
-def come_back(*, person: Person, by: Person, now: datetime) -> Person:
-    """Somebody who left is there again (a new PIN has to be issued)."""
+def come_back(*, person: Person, by: Person | None, now: datetime) -> Person:
+    """Somebody who left is there again (a new PIN has to be issued). Twice changes nothing."""
+    if person.left_at is None:
+        return person
     person.left_at = None
     person.save(update_fields=["left_at"])
     record(build=person.build, by=by, at=now, verb="person returns", says=f"{person} is back in the crew.")

@@ -9,7 +9,7 @@ from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.utils import timezone
 
-from buildlog.access import BuildRequest, account_of, account_only, lead_only
+from buildlog.access import BuildRequest, account_of, builder_only, lead_only
 from buildlog.actions import builds
 from buildlog.core.errors import Refused
 from buildlog.forms.builds import NewBuildForm, SettingsForm, time_zones
@@ -18,7 +18,7 @@ from buildlog.models import Build
 from buildlog.views.answers import show
 
 
-@account_only
+@builder_only
 def new_build(request: BuildRequest) -> HttpResponse:
     """A new build; the one who begins it leads it and lands on its plan."""
     form = NewBuildForm(request.POST if request.method == "POST" else None, initial=_last_of(request))

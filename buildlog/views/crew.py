@@ -140,13 +140,18 @@ def account(request: BuildRequest, pk: int) -> HttpResponse:
 def leave(request: BuildRequest, pk: int) -> HttpResponse:
     who = get_object_or_404(request.build.people, pk=pk)
     try:
-        if who.left_at:
-            crew.come_back(person=who, by=request.person, now=timezone.now())
-        else:
-            crew.leave(person=who, by=request.person, now=timezone.now())
+        crew.leave(person=who, by=request.person, now=timezone.now())
     except Refused as refused:
         messages.error(request, say(refused))
     return redirect("crew", request.build.code)
+
+
+@lead_only
+@require_POST
+def come_back(request: BuildRequest, pk: int) -> HttpResponse:
+    who = crew.come_back(person=get_object_or_404(request.build.people, pk=pk), by=request.person, now=timezone.now())
+    messages.success(request, f"{who} is back in the crew.")
+    return redirect("crew_person", request.build.code, pk)
 
 
 def _put(request: BuildRequest, form: PersonForm, who: Person | None = None) -> Person | None:

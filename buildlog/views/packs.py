@@ -7,7 +7,7 @@ from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.views.decorators.http import require_safe
 
-from buildlog.access import BuildRequest, account_of, account_only, lead_only
+from buildlog.access import BuildRequest, account_of, builder_only, lead_only
 from buildlog.actions.unpack import unpack
 from buildlog.core.errors import Refused
 from buildlog.files.pack import from_zip, to_zip
@@ -25,7 +25,7 @@ def pack(request: BuildRequest) -> HttpResponse:
     return response
 
 
-@account_only
+@builder_only
 def take_in(request: BuildRequest) -> HttpResponse:
     """A packed build; the one who takes it in leads it and lands on its map."""
     form = PackForm(request.POST or None, request.FILES or None)

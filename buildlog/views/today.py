@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from django.contrib import messages
 from django.http import Http404, HttpResponse
-from django.shortcuts import get_object_or_404, redirect
+from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.http import urlencode
 from django.views.decorators.http import require_POST, require_safe
 
-from buildlog.access import BuildRequest, anybody, crew_only, device_at, person_at
+from buildlog.access import SESSION_KEY, BuildRequest, anybody, crew_only, device_at, person_at
 from buildlog.actions import stints
 from buildlog.actions.deeds import Maker, perform
 from buildlog.actions.ticks import Moment
@@ -90,10 +90,20 @@ def _where(seen: Today, cell: MapCell) -> str:
 @anybody
 @require_safe
 def label(request: BuildRequest, label: str) -> HttpResponse:
-    """A scanned label: to the piece, on Today for those who work on it. It identifies, it does not authorise."""
-    segment = get_object_or_404(Segment.objects.current().select_related("build"), label=label.upper())
-    person = person_at(request, segment.build)
+    """A scanned label: to the piece, on Today for those who work on it. It identifies, it does not authorise: a
+    stranger gets the same answer whether there is such a label or not.
+    """
+    segment = Segment.objects.current().select_related("build").filter(label=label.upper()).first()
+    person = person_at(request, segment.build) if segment else None
+    if segment is None or (person is None and device_at(request, segment.build) is None):
+        return _strange_label(request)
     if person is not None and person.role == Person.Role.VIEWER:
         return redirect("segment", segment.build.code, segment.code)
     address = reverse("today", args=[segment.build.code])
     return redirect(f"{address}?{urlencode({'piece': segment.code})}")
+
+
+def _strange_label(request: BuildRequest) -> HttpResponse:
+    if request.user.is_authenticated or SESSION_KEY in request.session:
+        raise Http404("No label of a build that you are on.")
+    return redirect(f"{reverse('home')}?{urlencode({'next': request.path})}")

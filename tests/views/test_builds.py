@@ -3,13 +3,16 @@
 from datetime import UTC, datetime
 
 import pytest
+from django.contrib.auth.models import User
 from django.test import Client
 from django.urls import reverse
 
+from buildlog.actions import crew
+from buildlog.actions.sign_in import give_account
 from buildlog.core.forecast.input import MOST_HANDS
 from buildlog.models import Build
 from tests.pages import text
-from tests.people import account
+from tests.people import PASSWORD, account
 
 NEW = {"name": "Heron pond", "code": "POND", "place": "Boat shed", "time_zone": "Europe/Oslo", "units": "metric"}
 STAGES = ("populate", "mount", "wire", "test")
@@ -23,7 +26,7 @@ SETTINGS = {
 @pytest.fixture
 def ada(db):
     client = Client()
-    client.force_login(account("Ada"))
+    client.force_login(account("Ada", owner=True))
     return client
 
 
@@ -63,6 +66,24 @@ def test_without_a_password_nobody_begins_a_build(db, client, helper, sign_in):
     assert "/sign-in/" in client.get(reverse("new_build"))["Location"]
     assert "/sign-in/" in sign_in(helper).post(reverse("new_build"), NEW)["Location"]
     assert not Build.objects.filter(code="POND").exists()
+
+
+def test_an_account_without_a_build_begins_none_on_somebody_elses_site(shed, lead, outsider, sign_in):
+    crew.leave(person=second_lead_of(outsider), by=outsider, now=shed.created_at)
+    gone = Client()
+    gone.force_login(User.objects.get(username="Una"))
+    assert "Plan a ball" not in text(gone.get("/")) and "ask them to add you" in text(gone.get("/"))
+    for name in ("new_build", "unpack"):
+        assert gone.get(reverse(name)).status_code == 403
+        assert gone.post(reverse(name), NEW).status_code == 403
+        assert sign_in(lead).get(reverse(name)).status_code == 200, "who leads a build may begin another"
+    assert not Build.objects.filter(code="POND").exists()
+
+
+def second_lead_of(first):
+    una = crew.put(build=first.build, name="Una", role="lead", by=first, now=first.build.created_at)
+    give_account(person=una, username="Una", password=PASSWORD, by=first, now=first.build.created_at)
+    return una
 
 
 def test_time_zones_are_offered_and_the_last_one_is_taken_over(ada):

@@ -8,8 +8,11 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
+from buildlog.actions import crew
+from buildlog.actions.loads import load_crew
 from buildlog.actions.sign_in import give_account, issue_pin, try_pin
 from buildlog.core.errors import Refused
+from buildlog.core.work.rows import CrewRow, Reading
 from buildlog.models import PinTry
 from tests.pages import text
 from tests.people import MONDAY, give_device, hours_after
@@ -133,11 +136,37 @@ def test_a_tablet_is_unlocked_from_the_crew_page_too(shed, at_lead, helper, othe
 
 def test_who_leaves_gives_segments_back_and_can_return(shed, at_lead, helper):
     shed.segments.filter(code="R1-1").update(assigned_to=helper)
-    for gone in (True, False):
-        at_lead.post(reverse("crew_leave", args=["SHED", helper.pk]))
+    for act, gone in (("crew_leave", True), ("crew_leave", True), ("crew_return", False), ("crew_return", False)):
+        at_lead.post(reverse(act, args=["SHED", helper.pk]))
         helper.refresh_from_db()
         assert (helper.left_at is not None) is gone
     assert not helper.segments.exists()
+    assert list(shed.records.values_list("verb", flat=True))[:2] == ["person returns", "person leaves"], "one line each"
+
+
+def test_to_correct_what_is_entered_of_somebody_who_left_does_not_bring_them_back(shed, lead, at_lead, helper):
+    crew.leave(person=helper, by=lead, now=MONDAY)
+    said = PERSON | {"name": "Marek", "initials": "MK"}
+    assert at_lead.post(reverse("crew_person", args=["SHED", helper.pk]), said).status_code == 302
+    helper.refresh_from_db()
+    assert (helper.initials, helper.left_at) == ("MK", MONDAY)
+    page = text(at_lead.get(reverse("crew_person", args=["SHED", helper.pk])))
+    assert "Restore to crew" in page and "Remove from crew" not in page
+
+
+def test_to_add_a_name_that_left_says_how_to_restore_it(shed, lead, at_lead, helper):
+    crew.leave(person=helper, by=lead, now=MONDAY)
+    answer = at_lead.post(reverse("crew_add", args=["SHED"]), PERSON | {"name": "marek"})
+    assert answer.status_code == 422 and "Marek has left the crew: restore them on Crew" in text(answer)
+
+
+def test_a_file_of_the_crew_brings_nobody_back(shed, lead, helper):
+    crew.leave(person=helper, by=lead, now=MONDAY)
+    reading = Reading((CrewRow(2, "Marek"),))
+    with pytest.raises(Refused, match="row 2, name: Marek has left the crew"):
+        load_crew(build=shed, reading=reading, by=lead, now=MONDAY)
+    helper.refresh_from_db()
+    assert helper.left_at == MONDAY
 
 
 def test_the_only_lead_cannot_leave(shed, at_lead, lead):

@@ -178,7 +178,7 @@ def test_home_shows_only_the_builds_one_has_a_part_in(shed, lead, outsider):
 
 
 def test_home_without_a_build_says_what_to_do(db, client):
-    client.force_login(account("Pia"))
+    client.force_login(account("Pia", owner=True))
     text = client.get("/").text
     assert "No build yet" in text and "Plan a ball" in text
 
@@ -190,7 +190,7 @@ def test_a_browser_that_joined_is_offered_its_builds(shed, tablet):
 def test_home_takes_one_query_for_all_builds(shed, lead, django_assert_num_queries):
     begin_build("BARN", lead.user)
     client = client_of(lead)
-    with django_assert_num_queries(3):  # session, account, builds
+    with django_assert_num_queries(4):  # session, account, builds, whether it may begin one
         client.get("/")
 
 

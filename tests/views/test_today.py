@@ -10,7 +10,15 @@ from buildlog.actions import stints
 from buildlog.core.work.stages import Stage
 from buildlog.models import Job, Note, Stint
 from tests.pages import text
-from tests.people import MONDAY, client_of, give, hours_after, join_crew, start_stint, work_through
+from tests.people import (
+    MONDAY,
+    client_of,
+    give,
+    hours_after,
+    join_crew,
+    start_stint,
+    work_through,
+)
 
 pytestmark = pytest.mark.screen
 
@@ -311,28 +319,7 @@ def test_a_doubtful_stint_is_not_in_today_s_hours(shed, helper, marek, clock):
     assert stint.state == Stint.State.TO_CONFIRM and seen(marek).day.hours == 0
 
 
-# ---- labels, access, cost -------------------------------------------------------------------
-
-
-@pytest.mark.parametrize("address", ["/s/{}/", "/S/{}"])
-def test_a_scanned_label_leads_to_its_piece(shed, marek, address):
-    found = piece(shed, "R2-3")
-    answer = marek.get(address.format(found.label), follow=True)
-    assert answer.context["today"].piece.cell.code == "R2-3"
-
-
-def test_a_scan_without_a_sign_in_asks_who_it_is_and_comes_back(shed, client):
-    answer = client.get(f"/s/{piece(shed, 'R2-3').label}/", follow=True)
-    assert answer.redirect_chain[-1][0].startswith("/b/SHED/join/?next=%2Fb%2FSHED%2Ftoday%2F%3Fpiece%3DR2-3")
-
-
-def test_a_scanning_viewer_sees_the_segment(shed, viewer):
-    answer = client_of(viewer).get(f"/s/{piece(shed, 'R2-3').label}/")
-    assert answer.headers["Location"] == "/b/SHED/segments/R2-3/"
-
-
-def test_a_label_that_is_none_is_not_found(shed, marek):
-    assert marek.get("/s/ZZZZZ/").status_code == 404
+# ---- access, cost ---------------------------------------------------------------------------
 
 
 def test_a_viewer_has_no_today(shed, viewer):
