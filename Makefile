@@ -58,6 +58,8 @@ check: setup-tests ## style of code and templates, types, settings, forgotten mi
 kernels: setup-tests ## compile the trials for the tests, where something that is compiled changed
 	@$(PY) -m tests.kernels
 
+# Bytecode is kept even where the environment forbids it: every process of the tests would compile app and tests anew.
+test test-long: export PYTHONDONTWRITEBYTECODE :=
 ON_POSTGRES := database and not browser and not screen
 test: setup-tests ## all but what takes long: on SQLite, then what the database matters to on PostgreSQL
 	@$(MAKE) --no-print-directory -j 2 check kernels
