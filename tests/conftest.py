@@ -1,5 +1,6 @@
 """What every test shares."""
 
+import os
 from pathlib import Path
 
 import pytest
@@ -11,7 +12,11 @@ settings.load_profile("untimed")
 pytest_plugins = ["tests.people", "tests.busy"]
 
 DATABASE_FIXTURES = {"db", "transactional_db", "django_db_reset_sequences", "live_server", "admin_user"}
-BROWSER_TESTS = Path(__file__).parent / "browser"
+HERE = Path(__file__).parent
+BROWSER_TESTS = HERE / "browser"
+# They touch no database, see below: for another one than SQLite they are not even read.
+PURE_TESTS = ("core", "published", "drawings", "paper", "files")
+collect_ignore = list(PURE_TESTS) if os.environ.get("DATABASE_URL", "").startswith("postgres") else []
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -19,6 +24,8 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         if _touches_database(item):
             item.add_marker("database")
+            if item.path.relative_to(HERE).parts[0] in PURE_TESTS:
+                raise pytest.UsageError(f"{item.nodeid} touches the database: it does not belong in this folder.")
         if BROWSER_TESTS in item.path.parents:
             item.add_marker("browser")
 
