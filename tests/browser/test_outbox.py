@@ -48,8 +48,6 @@ def tablet(open_device, site, shed, helper, sign_in):
 @pytest.fixture
 def bench_page(tablet) -> Page:
     page = tablet.new_page()
-    page.clock.install()
-    page.add_init_script(PATIENCE)
     page.goto("/b/SHED/bench/")
     expect(word(page)).to_have_text("All sent")
     return page
@@ -124,6 +122,9 @@ def test_an_answer_that_comes_too_late_does_no_harm(bench_page, monkeypatch):
         return answers
 
     monkeypatch.setattr("buildlog.views.entries.arrivals", SimpleNamespace(receive=slow))
+    bench_page.clock.install()
+    bench_page.add_init_script(PATIENCE)
+    bench_page.reload()
     press(bench_page)
     wait_until(lambda: len(answered) == 1)
     wait(bench_page)
