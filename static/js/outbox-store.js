@@ -115,8 +115,9 @@ export function takeTurn(tab, now) {
     async (tx) => {
       const meta = tx.objectStore("meta");
       const held = await answer(meta.get("turn"));
-      // An end further off than a turn lasts means that the clock was set back: it counts no longer.
-      const mine = !held || held.tab === tab || held.until <= now || held.until > now + LEASE_MS;
+      // An end much further off than a turn lasts means that the clock was set back: it counts no longer. A little
+      // further it is where this tab read the clock first and came to the store second.
+      const mine = !held || held.tab === tab || held.until <= now || held.until > now + 2 * LEASE_MS;
       if (mine) meta.put({ tab, until: now + LEASE_MS }, "turn");
       return mine;
     },

@@ -205,6 +205,16 @@ def answered_once_each(happened) -> int:
     return len(answered)
 
 
+@pytest.mark.parametrize(("later_ms", "gets_it"), [(-20, False), (20, False), (9_000, True), (-60_000, True)])
+def test_a_turn_is_one_tab_s_until_it_is_over_or_the_clock_was_set_back(bench_page, later_ms, gets_it):
+    """Two tabs read the clock before they wait for the store: the second to get there may have read it first."""
+    turns = """async (later) => {
+        const { takeTurn } = await import("/static/js/outbox-store.js");
+        return [await takeTurn("one", 1e12), await takeTurn("other", 1e12 + later)];
+    }"""
+    assert bench_page.evaluate(turns, later_ms) == [True, gets_it]
+
+
 def test_a_tab_that_dies_with_its_turn_is_followed_by_another(tablet, bench_page):
     tablet.route("**/entries/", lambda route: None)  # never answered: the first tab holds the turn
     press(bench_page)
