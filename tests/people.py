@@ -107,23 +107,23 @@ def hours_after(hours: float) -> datetime:
 
 
 @pytest.fixture(scope="session")
-def shed_rows() -> list[Model]:
-    """What the acts that begin the shed wrote, once they have: see `shed`."""
-    return []
+def shed_rows(django_db_setup, django_db_blocker) -> list[Model]:
+    """What the acts that begin the shed write: done once, before any test has put something else in their place."""
+    with django_db_blocker.unblock(), transaction.atomic():
+        begin_build("SHED", account("Ilse"))
+        rows = every_row()
+        transaction.set_rollback(True)
+    return rows
 
 
 @pytest.fixture
 def shed(db, shed_rows) -> Build:
-    """Begun by the acts that people use; where nothing else is there yet, their rows are put in again after that."""
+    """Begun by the acts that people use; where nothing else is there yet, by putting in the rows that they wrote."""
     if Build.objects.exists() or get_user_model().objects.exists():
         return begin_build("SHED", account("Ilse"))
-    if not shed_rows:
-        begin_build("SHED", account("Ilse"))
-        shed_rows += every_row()
-    else:
-        with transaction.atomic():  # keys are compared at the end: no table has to come before another
-            for model, rows in groupby(shed_rows, type):
-                model._base_manager.bulk_create(rows)
+    with transaction.atomic():  # keys are compared at the end: no table has to come before another
+        for model, rows in groupby(shed_rows, type):
+            model._base_manager.bulk_create(rows)
     return Build.objects.get(code="SHED")
 
 
