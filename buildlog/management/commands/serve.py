@@ -18,9 +18,9 @@ from granian.constants import Interfaces
 from granian.log import LogLevels
 
 from buildlog.actions.sign_in import first_run_code
+from buildlog.certificates import SAY_BEFORE, Files, certify, fingerprint, runs_out
 from buildlog.management.asking import changes_waiting
 from buildlog.management.beside import Beside
-from buildlog.management.certificates import Files, certify, fingerprint
 from buildlog.management.options import OptionParser, OptionsCommand
 from buildlog.management.start import alone_on, close_to_others, refuse_damage, refuse_other_data
 from buildlog.network import own_addresses
@@ -85,7 +85,7 @@ class Command(OptionsCommand):
         if code := first_run_code():
             self.stdout.write(f"Nobody has an account yet. Open /first-run/ there and give this code: {code}")
         if files:
-            self.stdout.write(how_to_trust(files))
+            self.stdout.write(how_to_trust(files, datetime.now(UTC)))
         else:
             self.stdout.write("Plain http: use it only on a network whose users you know.")
         self.stdout.write("Stop with Ctrl+C.\n")
@@ -103,14 +103,17 @@ def certified() -> Files:
     return certify(settings.DATA_DIR / "tls", settings.ALLOWED_HOSTS, datetime.now(UTC))
 
 
-def how_to_trust(files: Files) -> str:
+def how_to_trust(files: Files, now: datetime) -> str:
+    until = runs_out(files.authority)
+    soon = "  SOON: plan a moment at which all tablets are at hand.\n" if until < now + SAY_BEFORE else ""
     return (
         "\nEach tablet has to trust this machine's own authority once, or its browser warns:\n"
         f"  1. Bring the file {files.authority} onto the tablet, by cable or memory stick.\n"
         "  2. Open it there, or install it in the settings under certificates, as an authority (CA) for websites.\n"
         "     On an iPad, then also switch it on under General, About, Certificate Trust Settings.\n"
         f"  3. Compare its SHA-256: {fingerprint(files.authority)}\n"
-        "Never pass on the key beside it: whoever has it can pose as any website to these tablets."
+        f"  4. It is good until {until:%d %B %Y}. The first start after that makes a new one.\n{soon}"
+        "Never pass on the key beside it: whoever has it can pose as this site to these tablets."
     )
 
 
