@@ -26,7 +26,7 @@ def test_every_compiled_function_is_in_the_digest():
     assert {Path(inspect.getfile(function)) for function in compiled} <= set(kernels.sources())
 
 
-@pytest.mark.parametrize("name", ["release_work.py", "state.py", "compiled.py", "patterns.py"])
+@pytest.mark.parametrize("name", ["release_work.py", "records.py", "compiled.py", "patterns.py", "stages.py"])
 def test_what_is_compiled_and_what_it_reads_changes_the_folder(core, name):
     before = kernels.digest(core)
     (path,) = core.rglob(name)
@@ -34,7 +34,7 @@ def test_what_is_compiled_and_what_it_reads_changes_the_folder(core, name):
     assert kernels.digest(core) != before
 
 
-@pytest.mark.parametrize("name", ["track_record.py", "questions/day_plan.py", "stages.py"])
+@pytest.mark.parametrize("name", ["track_record.py", "questions/day_plan.py", "ledger.py"])
 def test_what_is_not_compiled_leaves_it(core, name):
     before = kernels.digest(core)
     (path,) = core.rglob(name)

@@ -22,22 +22,10 @@ from buildlog.core.forecast.simulate.arrays import Learned, arrays_of
 from buildlog.core.forecast.simulate.compiled import whole
 from buildlog.core.forecast.simulate.draws import draws_of
 from buildlog.core.forecast.simulate.heaps import reschedule
-from buildlog.core.forecast.simulate.random_numbers import PIECE, normal
-from buildlog.core.forecast.simulate.run import RESULTS, play_some
-from buildlog.core.forecast.simulate.state import (
-    END,
-    F8,
-    I8,
-    PLACE,
-    QUEUE,
-    SHIFT,
-    SHIFT_FROM,
-    SHIFT_TO,
-    START,
-    UNTIL,
-    WHEN,
-    no_log,
-)
+from buildlog.core.forecast.simulate.random_numbers import SEGMENT_NOISE, normal
+from buildlog.core.forecast.simulate.records import I8, Records
+from buildlog.core.forecast.simulate.run import play_some
+from buildlog.core.forecast.simulate.state import no_log, no_results
 from tests.bench import Figure
 from tests.published.at_work import Shed
 from tests.published.drawn import Drawn
@@ -80,16 +68,14 @@ def demo_with_eight(folder: Path) -> ForecastInput:
 def against_others(inputs: ForecastInput) -> Iterator[Figure]:
     learned = Learned(inputs)
     arrays, draws = arrays_of(inputs, learned), draws_of(inputs, learned, TRIALS, 1)
-    rows = np.zeros((TRIALS, RESULTS))
-    ours = least(lambda: play_some(arrays, draws, no_log(), rows, 0, TRIALS)) / TRIALS
+    results = no_results(TRIALS)
+    ours = least(lambda: play_some(arrays, draws, no_log(), results, 0, TRIALS)) / TRIALS
     rng = np.random.default_rng(1)
     theirs = least(lambda: [Shed(inputs, Drawn(draws, t, rng)).play() for t in range(SLOW_TRIALS)], 2) / SLOW_TRIALS
     room = no_log(100 * items_left(inputs))
-    stretches = round(sum(play_some(arrays, draws, room, rows, t, t + 1) for t in range(COUNTED)) / COUNTED)
-    hours = float(rows[:, 2:].mean(axis=0)[:6].sum()) / stretches
-    bare = (
-        least(lambda: only_events(arrays.who, arrays.at, arrays.shift, draws.key, stretches, math.log(hours))) / TRIALS
-    )
+    stretches = round(sum(play_some(arrays, draws, room, results, t, t + 1) for t in range(COUNTED)) / COUNTED)
+    hours = float(results["hours"].mean(axis=0).sum()) / stretches
+    bare = least(lambda: only_events(arrays.helpers, arrays.shifts, draws.key, stretches, math.log(hours))) / TRIALS
     name = f"demo, {inputs.pixels:,} pixels, {len(inputs.helpers)} helpers, {items_left(inputs)} pieces left"
     yield Figure(f"{name}: trials", 1 / ours, "1/s")
     yield Figure("the same by the SimPy model", 1 / theirs, "1/s")
@@ -112,36 +98,37 @@ def items_left(inputs: ForecastInput) -> int:
 
 
 @whole
-def only_events(who0: I8, at0: F8, shift: F8, keys: I8, stretches: int, centre: float) -> float:
+def only_events(crew: Records, shifts: Records, keys: I8, stretches: int, centre: float) -> float:
     """Helpers come, do one stretch of work after another, of log-normal length and as many as a trial has, and go, by
     the same heap and the same chance; no rule, no count by stage, no practice. The sum of the finishes."""
     total = 0.0
     for t in range(len(keys)):
-        who, at = who0.copy(), at0.copy()
-        for helper in range(len(who)):
-            who[helper, QUEUE] = who[helper, PLACE] = helper
-        for helper in range(len(who)):
-            who[helper, SHIFT] = who[helper, SHIFT_FROM]
-            first = who[helper, SHIFT] < who[helper, SHIFT_TO]
-            at[helper, UNTIL] = -1.0
-            reschedule(who, at, helper, shift[who[helper, SHIFT], START] if first else math.inf)
+        helpers, queue = crew.copy(), np.arange(len(crew))
+        for number in range(len(helpers)):
+            helpers[number].place = number
+        for number in range(len(helpers)):
+            helper = helpers[number]
+            helper.shift, helper.until = helper.shift_from, -1.0
+            first = helper.shift < helper.shift_to
+            reschedule(helpers, queue, number, shifts[helper.shift].start if first else math.inf)
         left, now = stretches, 0.0
         while left > 0:
-            helper = who[0, QUEUE]
-            now = at[helper, WHEN]
+            number = queue[0]
+            helper = helpers[number]
+            now = helper.next_event
             if now == math.inf:
                 break
-            here = who[helper, SHIFT]
-            if now >= at[helper, UNTIL] and at[helper, UNTIL] >= 0.0:
-                who[helper, SHIFT] = here + 1
-                at[helper, UNTIL] = -1.0
-                reschedule(who, at, helper, shift[here + 1, START] if here + 1 < who[helper, SHIFT_TO] else math.inf)
+            here = helper.shift
+            if now >= helper.until and helper.until >= 0.0:
+                helper.shift, helper.until = here + 1, -1.0
+                last = here + 1 == helper.shift_to
+                reschedule(helpers, queue, number, math.inf if last else shifts[here + 1].start)
                 continue
-            if at[helper, UNTIL] >= 0.0:
+            if helper.until >= 0.0:
                 left -= 1
-            at[helper, UNTIL] = shift[here, END]
-            end = now + math.exp(centre + 0.3 * normal(keys[t], PIECE, left))
-            reschedule(who, at, helper, min(end, shift[here, END]))
+            helper.until = shifts[here].end
+            end = now + math.exp(centre + 0.3 * normal(keys[t], SEGMENT_NOISE, left))
+            reschedule(helpers, queue, number, min(end, helper.until))
         total += now
     return total
 
@@ -183,10 +170,10 @@ def crowd(segments: int, crew: int, inside: int | None = 2) -> ForecastInput:
 def per_item(inputs: ForecastInput, trials: int) -> float:
     learned = Learned(inputs)
     arrays, draws = arrays_of(inputs, learned), draws_of(inputs, learned, trials, 1)
-    draws = draws._replace(leaves=np.full_like(draws.leaves, np.inf))
-    rows = np.zeros((trials, RESULTS))
-    took = least(lambda: play_some(arrays, draws, no_log(), rows, 0, trials), 3)
-    assert np.isfinite(rows[:, 0]).all(), "a trial that does not end is not the work that was to be measured"
+    draws = draws._replace(days_left=np.full_like(draws.days_left, np.inf))
+    results = no_results(trials)
+    took = least(lambda: play_some(arrays, draws, no_log(), results, 0, trials), 3)
+    assert np.isfinite(results["finish"]).all(), "a trial that does not end is not the work that was to be measured"
     return took / trials / items_left(inputs)
 
 

@@ -152,7 +152,8 @@ def said_of(seen: Forecast, later: list[Effort]) -> np.ndarray:
     total = np.zeros(seen.trials)
     for effort in later:
         stage = effort.stage
-        curve, growth, tiring, sigma, omega = seen.draws.stage[:, stage].T
+        drawn = seen.draws.stages[:, stage]
+        curve, growth, tiring, sigma, omega = (drawn[name] for name in drawn.dtype.names)
         practice = np.mean([math.log1p(before / PRACTICE_UNIT[stage]) for before in effort.practice])
         log = seen.draws.effort[:, list(effort.helpers), stage].mean(axis=1) + curve * practice
         log = log + growth * effort.size + tiring * effort.worked

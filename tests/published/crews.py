@@ -15,6 +15,7 @@ from buildlog.core.forecast.input import (
     StandardRates,
 )
 from buildlog.core.forecast.simulate.draws import draw_jobs
+from buildlog.core.forecast.simulate.records import ONCE, STAGE_DRAW
 from buildlog.core.forecast.simulate.state import Draws
 
 STAGES = ("populate", "mount", "wire", "test")
@@ -108,27 +109,25 @@ def drawn(inputs: ForecastInput, trials: int, rng: np.random.Generator) -> Draws
     crew = len(inputs.helpers)
     usual = -np.log([inputs.standard.rate(stage) for stage in range(4)])
     effort = usual + rng.normal(0, 0.15, (trials, 1, 4)) + rng.normal(0, 0.25, (trials, crew, 4))
-    stage = np.empty((trials, 4, 5))
-    stage[:, :, 0] = rng.uniform(-0.30, -0.05, (trials, 4))  # learning
-    stage[:, :, 1] = rng.normal([0.0, 0.0, -0.5, -0.5], 0.1, (trials, 4))  # large segments
-    stage[:, :, 2] = rng.uniform(0.0, 0.05, (trials, 4))  # tiring
-    stage[:, :, 3] = rng.uniform(0.1, 0.3, (trials, 4))  # noise of a segment
-    stage[:, :, 4] = rng.uniform(0.0, 0.15, (trials, 4))  # noise of a day
-    once = [
-        rng.uniform(0.02, 0.20, trials),
-        np.log(0.5) + rng.normal(0, 0.3, trials),
-        rng.uniform(0.2, 0.6, trials),
-        np.full(trials, float(bool(inputs.keeps))),
-        np.full(trials, float(bool(inputs.in_order))),
-        rng.uniform(0.0, 0.1, trials),
-        rng.uniform(0.0, 0.5, trials),
-    ]
+    stages = np.empty((trials, 4), STAGE_DRAW)
+    stages["curve"] = rng.uniform(-0.30, -0.05, (trials, 4))  # learning
+    stages["growth"] = rng.normal([0.0, 0.0, -0.5, -0.5], 0.1, (trials, 4))  # large segments
+    stages["tiring"] = rng.uniform(0.0, 0.05, (trials, 4))  # tiring
+    stages["sigma"] = rng.uniform(0.1, 0.3, (trials, 4))  # noise of a segment
+    stages["omega"] = rng.uniform(0.0, 0.15, (trials, 4))  # noise of a day
+    once = np.empty(trials, ONCE)
+    once["failure_rate"] = rng.uniform(0.02, 0.20, trials)
+    once["mend_centre"] = np.log(0.5) + rng.normal(0, 0.3, trials)
+    once["mend_spread"] = rng.uniform(0.2, 0.6, trials)
+    once["keeps"], once["in_order"] = bool(inputs.keeps), bool(inputs.in_order)
+    once["pause"] = rng.uniform(0.0, 0.1, trials)
+    once["day_part"] = rng.uniform(0.0, 0.5, trials)
     return Draws(
         key=rng.integers(1, 2**62, trials),
         effort=effort,
-        stage=stage,
-        comes=ndtri(rng.uniform(0.85, 0.98, (trials, crew))),
-        leaves=np.where(np.arange(crew) < 2, np.inf, rng.geometric(0.02, (trials, crew))),
-        once=np.stack(once, axis=1),
+        stages=stages,
+        attendance=ndtri(rng.uniform(0.85, 0.98, (trials, crew))),
+        days_left=np.where(np.arange(crew) < 2, np.inf, rng.geometric(0.02, (trials, crew))),
+        once=once,
         job_hours=draw_jobs(inputs.jobs, trials, rng),
     )

@@ -28,10 +28,15 @@ class Drawn:
     def __init__(self, draws: Draws, trial: int, rng: np.random.Generator, same: bool = False) -> None:
         self._rng, self._key = rng, int(draws.key[trial]) if same else None
         self.effort = draws.effort[trial].tolist()  # helpers × stages: log of person-hours per unit, before practice
-        self.curve, self.growth, self.tiring, self.noise, self.form = draws.stage[trial].T.tolist()
-        self.comes, self.stays = draws.comes[trial].tolist(), draws.leaves[trial].tolist()
-        self.fails, self.mend_centre, self.mend_spread, *habits = draws.once[trial].tolist()
-        self.keep, self.in_order, self.pause, self.day_part = habits
+        stages, once = draws.stages[trial], draws.once[trial]
+        self.curve, self.growth, self.tiring = (stages[field].tolist() for field in ("curve", "growth", "tiring"))
+        self.noise, self.form = stages["sigma"].tolist(), stages["omega"].tolist()
+        self.comes, self.stays = draws.attendance[trial].tolist(), draws.days_left[trial].tolist()
+        self.fails, self.mend_centre, self.mend_spread = (
+            float(once[field]) for field in ("failure_rate", "mend_centre", "mend_spread")
+        )
+        self.keep, self.in_order = bool(once["keeps"]), bool(once["in_order"])
+        self.pause, self.day_part = float(once["pause"]), float(once["day_part"])
         self.job_hours = draws.job_hours[trial].tolist()
         self._days: dict[int, float] = {}
 
@@ -43,24 +48,24 @@ class Drawn:
     def hard(self, segment: SegmentInput, stage: int, usual: float) -> float:
         """How much more effort a segment takes than usual: for its size, and by chance."""
         spread = self.noise[stage] * math.sqrt(1 + SMALL_UNITS[stage] / segment.left(stage))
-        by_chance = spread * self._normal(random_numbers.PIECE, 4 * _number(segment) + stage)
+        by_chance = spread * self._normal(random_numbers.SEGMENT_NOISE, 4 * _number(segment) + stage)
         return math.exp(self.growth[stage] * segment.size(stage, usual) + by_chance)
 
     def well(self, helper: int, day: int) -> float:
         """How a helper is on a day."""
-        return self._normal(random_numbers.TODAY, day * 4096 + helper)
+        return self._normal(random_numbers.DAY_FORM, day * 4096 + helper)
 
     def on_day(self, helper: int, day: int) -> bool:
         """Does a helper come on a day? Partly their own doing, partly the day's, which is the same for everybody."""
         if day not in self._days:
-            self._days[day] = self._normal(random_numbers.EVERYBODY, day)
-        own = math.sqrt(1 - self.day_part) * self._normal(random_numbers.COMES, day * 4096 + helper)
+            self._days[day] = self._normal(random_numbers.SHARED_ATTENDANCE, day)
+        own = math.sqrt(1 - self.day_part) * self._normal(random_numbers.ATTENDANCE, day * 4096 + helper)
         return own + math.sqrt(self.day_part) * self._days[day] < self.comes[helper]
 
     def failed(self, segment: SegmentInput) -> bool:
         if self._key is None:
             return bool(self._rng.random() < self.fails)
-        return bool(random_numbers.uniform(self._key, random_numbers.FAILS, _number(segment)) < self.fails)
+        return bool(random_numbers.uniform(self._key, random_numbers.TEST_FAILURE, _number(segment)) < self.fails)
 
     def mending(self, segment: SegmentInput) -> float:
         """Hours that the mending of a failed test takes."""
@@ -71,7 +76,7 @@ class Drawn:
         return self._mending(-number)
 
     def _mending(self, number: int) -> float:
-        return math.exp(self.mend_centre + self.mend_spread * self._normal(random_numbers.MENDS, number))
+        return math.exp(self.mend_centre + self.mend_spread * self._normal(random_numbers.REWORK, number))
 
 
 def _number(segment: SegmentInput) -> int:

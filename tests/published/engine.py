@@ -12,9 +12,10 @@ import numpy as np
 
 from buildlog.core.forecast.input import ForecastInput, Helper, JobInput, ShiftInput
 from buildlog.core.forecast.simulate.arrays import Learned, arrays_of
-from buildlog.core.forecast.simulate.draws import calm_luck
+from buildlog.core.forecast.simulate.draws import calm_draws
+from buildlog.core.forecast.simulate.records import JOB
 from buildlog.core.forecast.simulate.run import play
-from buildlog.core.forecast.simulate.state import JOB, Draws, no_log
+from buildlog.core.forecast.simulate.state import Draws, no_log
 from buildlog.core.work.stages import STAGES
 
 ROOM = 4000  # chunks of work that are kept
@@ -55,18 +56,18 @@ def crew(number: int, hours: float = 10_000.0, **also) -> tuple[Helper, ...]:
 def given(inputs: ForecastInput, effort: np.ndarray, *, curve: Sequence[float] = (0.0,) * 4) -> Draws:
     """A trial without chance: ``effort`` (helpers × stages) [person-hours per unit], ``curve`` the exponents of
     practice by stage; everybody comes, nothing fails, begun work may be taken over."""
-    calm = calm_luck(inputs, Learned(inputs))
-    stage = np.zeros_like(calm.stage)
-    stage[:, :, 0] = curve
-    return calm._replace(effort=np.log(effort)[None], stage=stage, once=np.zeros_like(calm.once))
+    calm = calm_draws(inputs, Learned(inputs))
+    stages = np.zeros_like(calm.stages)
+    stages["curve"] = curve
+    return calm._replace(effort=np.log(effort)[None], stages=stages, once=np.zeros_like(calm.once))
 
 
 def played(inputs: ForecastInput, draws: Draws) -> Played:
-    """Play the one trial of a luck, and keep who did what."""
+    """Play the one trial of these draws, and keep who did what."""
     log = no_log(ROOM)
-    finish = float(play(arrays_of(inputs, Learned(inputs)), draws, log)[0, 0])
+    finish = float(play(arrays_of(inputs, Learned(inputs)), draws, log)["finish"][0])
     chunks = []
-    for (helper, kind, number), (start, end, _) in zip(log.what.tolist(), log.time.tolist(), strict=True):
+    for helper, kind, number, start, end, _ in log.tolist():
         if end > start:
             work = inputs.jobs[number].name if kind == JOB else STAGES[kind].value
             chunks.append(Chunk(helper, work, "" if kind == JOB else inputs.segments[number].code, start, end))

@@ -15,7 +15,7 @@ import pytest
 from buildlog.core.forecast.input import ForecastInput
 from buildlog.core.forecast.simulate.arrays import Learned, arrays_of
 from buildlog.core.forecast.simulate.run import play
-from buildlog.core.forecast.simulate.state import KINDS, Draws
+from buildlog.core.forecast.simulate.state import Draws
 from tests.published.at_work import Shed
 from tests.published.crews import drawn, random_build
 from tests.published.drawn import Drawn
@@ -37,9 +37,9 @@ def ours(seed: int, times: int = 1) -> np.ndarray:
     many = Draws(*(np.repeat(column, times, axis=0) for column in draws))
     if times > 1:
         many = many._replace(key=np.random.default_rng(seed).integers(1, 2**62, TRIALS * times))
-    rows = play(arrays_of(inputs, Learned(inputs)), many)
-    waits = rows[:, 2 + 2 * KINDS :].sum(axis=1)
-    return np.column_stack([rows[:, 0], rows[:, 2 : 2 + KINDS], waits]).reshape(TRIALS, times, -1).mean(axis=1)
+    results = play(arrays_of(inputs, Learned(inputs)), many)
+    waits = results["waited"].sum(axis=1)
+    return np.column_stack([results["finish"], results["hours"], waits]).reshape(TRIALS, times, -1).mean(axis=1)
 
 
 def theirs(seed: int, model: type[Shed] = Shed, trials: int = TRIALS, same: bool = True) -> np.ndarray:

@@ -101,14 +101,15 @@ def chances(trials: int) -> tuple[np.ndarray, np.ndarray]:
     inputs = mill()
     learned = Learned(inputs)
     draws = draws_of(inputs, learned, trials, seed=1)
-    draws = draws._replace(comes=np.full_like(draws.comes, np.inf), leaves=np.full_like(draws.leaves, np.inf))
+    always = np.full_like(draws.attendance, np.inf)
+    draws = draws._replace(attendance=always, days_left=always)
     rng = np.random.default_rng(2)
     ends: dict[str, np.ndarray] = {}
     for name, (low, likely, high) in MILL.items():
         shapes = 1 + 4 * (likely - low) / (high - low), 1 + 4 * (high - likely) / (high - low)
         begin = np.max([ends[before] for before in MILL_AFTER.get(name, "")] or [np.zeros(trials)], axis=0)
         ends[name] = begin + beta.rvs(*shapes, loc=low, scale=high - low, size=trials, random_state=rng)
-    return play(arrays_of(inputs, learned), draws)[:, 0], ends["H"]
+    return play(arrays_of(inputs, learned), draws)["finish"], ends["H"]
 
 
 def test_chances_of_the_mill():

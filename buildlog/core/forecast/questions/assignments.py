@@ -18,7 +18,7 @@ import numpy as np
 
 from buildlog.core.forecast.calendar import day_of, last_known
 from buildlog.core.forecast.input import ForecastInput
-from buildlog.core.forecast.questions.day_plan import DayPlan, PlannedTurn, day_plan, scene_of_plan
+from buildlog.core.forecast.questions.day_plan import DayPlan, PlannedTurn, arrays_of_plan, day_plan
 from buildlog.core.forecast.result.document.assignments import Assignment, AssignmentsDocument
 from buildlog.core.forecast.result.document.coding import Fact, Values, moment
 from buildlog.core.forecast.simulate.arrays import Learned, reassigned
@@ -122,7 +122,7 @@ class _AssignmentSearch:
 
     def __init__(self, inputs: ForecastInput, learned: Learned, day: int, rng: np.random.Generator) -> None:
         self.inputs, self.learned, self.day, self.rng = inputs, learned, day, rng
-        self.arrays = scene_of_plan(inputs, learned)
+        self.arrays = arrays_of_plan(inputs, learned)
 
     def plan(self, owners: Owners) -> DayPlan:
         segments = tuple(

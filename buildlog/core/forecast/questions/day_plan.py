@@ -18,9 +18,10 @@ from buildlog.core.forecast.result.document.coding import Fact, moment, moment_o
 from buildlog.core.forecast.result.document.day_plan import DayPlanDocument, Move
 from buildlog.core.forecast.result.warnings import blocks_of
 from buildlog.core.forecast.simulate.arrays import Learned, arrays_of
-from buildlog.core.forecast.simulate.draws import calm_luck
-from buildlog.core.forecast.simulate.run import RESULTS, play_some
-from buildlog.core.forecast.simulate.state import F8, JOB, BuildArrays, Log, no_log
+from buildlog.core.forecast.simulate.draws import calm_draws
+from buildlog.core.forecast.simulate.records import JOB, Records
+from buildlog.core.forecast.simulate.run import play_some
+from buildlog.core.forecast.simulate.state import BuildArrays, no_log, no_results
 from buildlog.core.work.stages import STAGES
 
 ROOM = 400
@@ -105,37 +106,36 @@ class DayPlan:
 def day_plan(inputs: ForecastInput, learned: Learned | None = None, arrays: BuildArrays | None = None) -> DayPlan:
     """Plan an input to its end, or to the end of the known availability.
 
-    ``learned``: what its log taught, if that is known; ``arrays``: what ``scene_of_plan`` makes of it, likewise.
+    ``learned``: what its log taught, if that is known; ``arrays``: what ``arrays_of_plan`` makes of it, likewise.
     """
     learned = learned or Learned(inputs)
-    rows, log, chunks = _played(inputs, learned, arrays or scene_of_plan(inputs, learned))
-    after = float(rows[0, 0])
-    turns = _whole(sorted(_turns(inputs, log, chunks), key=_in_time))
+    result, log = _played(inputs, learned, arrays or arrays_of_plan(inputs, learned))
+    after = float(result["finish"])
+    turns = _whole(sorted(_turns(inputs, log), key=_in_time))
     finish = None if math.isinf(after) else inputs.as_of + after
-    return DayPlan(inputs, tuple(sorted(turns, key=_in_time)), finish, float(rows[0, 1]))
+    return DayPlan(inputs, tuple(sorted(turns, key=_in_time)), finish, float(result["missing"]))
 
 
-def scene_of_plan(inputs: ForecastInput, learned: Learned) -> BuildArrays:
+def arrays_of_plan(inputs: ForecastInput, learned: Learned) -> BuildArrays:
     """People come when they said, and stop to populate when their hands have had enough."""
     return arrays_of(inputs, learned, stop_at_limit=True)
 
 
-def _played(inputs: ForecastInput, learned: Learned, arrays: BuildArrays) -> tuple[F8, Log, int]:
-    draws = calm_luck(inputs, learned)
-    rows, room = np.zeros((1, RESULTS)), 16 * len(inputs.segments) + ROOM
+def _played(inputs: ForecastInput, learned: Learned, arrays: BuildArrays) -> tuple[np.void, Records]:
+    """The result of the one trial, and its log."""
+    draws = calm_draws(inputs, learned)
+    results, room = no_results(1), 16 * len(inputs.segments) + ROOM
     while True:
         log = no_log(room)
-        chunks = play_some(arrays, draws, log, rows, 0, 1)
+        chunks = play_some(arrays, draws, log, results, 0, 1)
         if chunks < room:
-            return rows, log, chunks
+            return results[0], log[:chunks]
         room *= 2
 
 
-def _turns(inputs: ForecastInput, log: Log, chunks: int) -> Iterator[PlannedTurn]:
+def _turns(inputs: ForecastInput, log: Records) -> Iterator[PlannedTurn]:
     done: dict[tuple[int, int], float] = {}
-    for (helper, kind, number), (start, end, units) in zip(
-        log.what[:chunks].tolist(), log.time[:chunks].tolist(), strict=True
-    ):
+    for helper, kind, number, start, end, units in log.tolist():
         begin, stop = inputs.as_of + start, inputs.as_of + end
         if kind > JOB or stop - begin < 1 / 3600:
             continue

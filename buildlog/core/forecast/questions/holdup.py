@@ -10,7 +10,7 @@ from buildlog.core.forecast.calendar import last_known, local_day
 from buildlog.core.forecast.input import ForecastInput, ShiftInput
 from buildlog.core.forecast.result.document.coding import Fact
 from buildlog.core.forecast.result.forecast import KIND_WORDS, Forecast
-from buildlog.core.forecast.simulate.state import AT_LIMIT, JOB, NOTHING_OPEN
+from buildlog.core.forecast.simulate.records import AT_LIMIT, JOB, NOTHING_OPEN
 from buildlog.core.work.stages import STAGES
 
 STANDING_BY = 0.1  # person-hours of waiting by hour of work, from which on waiting is the reason

@@ -11,8 +11,10 @@ from buildlog.core.forecast.learn.observations import Array
 from buildlog.core.forecast.result.forecast import Forecast
 from buildlog.core.forecast.result.standard_hours import Budget, midnights
 from buildlog.core.forecast.simulate.arrays import arrays_of
-from buildlog.core.forecast.simulate.run import RESULTS, play_some
-from buildlog.core.forecast.simulate.state import JOB, Log, no_log
+from buildlog.core.forecast.simulate.records import JOB, Records
+from buildlog.core.forecast.simulate.run import play_some
+from buildlog.core.forecast.simulate.state import no_log, no_results
+from buildlog.core.work.stages import STAGES
 
 TRIALS = 400  # whose course is followed; the finish itself comes from all of them
 CUTS = (10, 25, 50, 75, 90)
@@ -50,30 +52,30 @@ def moments(seen: Forecast, end: float) -> Array:
 def _courses(seen: Forecast, budget: Budget, at: Array) -> list[Array]:
     """Standard hours done from now to each moment, trial by trial, counted where each chunk of work ends."""
     arrays = arrays_of(seen.inputs, seen.learned)
-    rows = np.zeros((seen.trials, RESULTS))
+    results = no_results(seen.trials)
     room = 16 * len(seen.inputs.segments) + 400
     after = at - seen.inputs.as_of
     courses = []
     for trial in range(min(TRIALS, seen.trials)):
         log = no_log(room)
-        while (chunks := play_some(arrays, seen.draws, log, rows, trial, trial + 1)) >= room:
+        while (chunks := play_some(arrays, seen.draws, log, results, trial, trial + 1)) >= room:
             room *= 2
             log = no_log(room)
-        courses.append(_course(log, chunks, _worth(log, chunks, seen, budget, trial), after))
+        courses.append(_course(log[:chunks], _worth(log[:chunks], seen, budget, trial), after))
     return courses
 
 
-def _worth(log: Log, chunks: int, seen: Forecast, budget: Budget, trial: int) -> Array:
+def _worth(log: Records, seen: Forecast, budget: Budget, trial: int) -> Array:
     """Standard hours in each chunk: units at the standard rate, jobs by the share done of them; rework is worth 0."""
-    kind, work, units = log.what[:chunks, 1], log.what[:chunks, 2], log.time[:chunks, 2]
-    rate = np.array([seen.inputs.standard.rate(stage) for stage in range(4)])
-    worth = np.where(kind < JOB, units / rate[np.minimum(kind, 3)], 0.0)
+    kind, work, units = log["kind"], log["work"], log["units"]
+    rate = np.array([seen.inputs.standard.rate(stage.number) for stage in STAGES])
+    worth = np.where(kind < JOB, units / rate[np.minimum(kind, JOB - 1)], 0.0)
     jobs = np.flatnonzero(kind == JOB)
     worth[jobs] = units[jobs] * budget.jobs[work[jobs]] / seen.draws.job_hours[trial, work[jobs]]
     return worth
 
 
-def _course(log: Log, chunks: int, worth: Array, after: Array) -> Array:
-    place = np.searchsorted(after, log.time[:chunks, 1] - 1e-6)
+def _course(log: Records, worth: Array, after: Array) -> Array:
+    place = np.searchsorted(after, log["end"] - 1e-6)
     by_moment = np.bincount(np.minimum(place, len(after)), worth, len(after) + 1)[:-1]
     return np.asarray(np.cumsum(by_moment), dtype=np.float64)

@@ -26,8 +26,9 @@ from buildlog.core.forecast.result.document.forecast import (
 from buildlog.core.forecast.result.warnings import blocks_of, warnings_of
 from buildlog.core.forecast.simulate.arrays import Learned, arrays_of
 from buildlog.core.forecast.simulate.draws import draws_of
+from buildlog.core.forecast.simulate.records import KINDS
 from buildlog.core.forecast.simulate.run import play
-from buildlog.core.forecast.simulate.state import KINDS, Draws
+from buildlog.core.forecast.simulate.state import Draws
 from buildlog.core.work.stages import STAGES
 
 KIND_WORDS = (*(stage.value for stage in STAGES), "jobs", "rework")
@@ -187,8 +188,9 @@ class Forecast:
         practice = np.log1p(
             self.learned.observations.practice[: self.draws.effort.shape[1], stage] / PRACTICE_UNIT[stage]
         )
-        log = self.draws.effort[:, :, stage] + self.draws.stage[:, stage, 0, None] * practice
-        size = (self.draws.stage[:, stage, 3:] ** 2).sum(axis=1)
+        drawn = self.draws.stages[:, stage]
+        log = self.draws.effort[:, :, stage] + drawn["curve"][:, None] * practice
+        size = drawn["sigma"] ** 2 + drawn["omega"] ** 2
         return np.asarray(np.exp(-log - 0.5 * size[:, None]))
 
 
@@ -213,16 +215,16 @@ def forecast(inputs: ForecastInput, *, trials: int, seed: int, learned: Learned 
     played = inputs if inputs.helpers else replace(inputs, helpers=(SOMEBODY,))
     learned = learned or Learned(played)
     draws = draws_of(played, learned, trials, seed)
-    rows = play(arrays_of(played, learned), draws)
+    results = play(arrays_of(played, learned), draws)
     return Forecast(
         inputs=inputs,
         trials=trials,
         seed=seed,
         learned=learned,
         draws=draws,
-        finish=rows[:, 0],
-        missing=rows[:, 1],
-        hours=rows[:, 2 : 2 + KINDS],
-        chain=rows[:, 2 + KINDS : 2 + 2 * KINDS],
-        waits=rows[:, 2 + 2 * KINDS :],
+        finish=results["finish"],
+        missing=results["missing"],
+        hours=results["hours"],
+        chain=results["path"],
+        waits=results["waited"],
     )

@@ -38,45 +38,20 @@ from buildlog.core.forecast.learn.rates import (
     learn,
     observe,
 )
-from buildlog.core.forecast.simulate.state import (
-    AFTER,
-    ASSIGNED,
-    AT_COLUMNS,
+from buildlog.core.forecast.simulate.records import (
     B1,
-    BEFORE,
-    CLOSING,
-    DAY,
+    CHANNEL,
     F8,
-    FAULTS,
-    HANDS,
-    HELD,
+    HELPER,
     I8,
-    JOB_COLUMNS,
-    JOB_FROM,
-    JOB_HANDS,
-    JOB_TO,
-    LIMIT,
-    MATE_OF,
-    MEND_AT,
-    NUMBER,
-    OF_FROM,
-    OF_TO,
-    OWNER,
-    PRACTICE,
-    ROOM,
-    ROOM_TO,
-    SEG_COLUMNS,
+    JOB_STATE,
+    SEGMENT,
     SHIFT,
-    SHIFT_FROM,
-    SHIFT_TO,
-    SKILL,
-    TEAM,
-    USED,
-    WHO_COLUMNS,
-    WORKED,
-    BuildArrays,
+    STAGE_GIVEN,
+    Records,
 )
-from buildlog.core.work.stages import STAGES, Stage, stage_after, stage_before
+from buildlog.core.forecast.simulate.state import BuildArrays
+from buildlog.core.work.stages import POPULATE, STAGE_COUNT, STAGES, Stage, stage_after, stage_before
 
 
 @dataclass(frozen=True)
@@ -94,7 +69,7 @@ class Learned:
         """Posteriors of effort, one a stage."""
         crew = self.inputs.known
         found = []
-        for stage in range(4):
+        for stage in range(STAGE_COUNT):
             prior = prior_of(self.inputs, stage)
             efforts = [effort for effort in self.observations.efforts if effort.stage == stage]
             found.append(learn(observe(efforts, crew, prior)[0], crew, prior))
@@ -145,43 +120,39 @@ def prior_of(inputs: ForecastInput, stage: int) -> Prior:
 
 def arrays_of(inputs: ForecastInput, learned: Learned, stop_at_limit: bool = False) -> BuildArrays:
     """The input as arrays."""
-    skill = np.array([[stage.value in helper.skills for stage in STAGES] for helper in inputs.helpers])
-    skill = skill.reshape(len(inputs.helpers), 4)
+    skill = np.array([[stage.value in helper.skills for stage in STAGES] for helper in inputs.helpers], dtype=np.bool_)
+    skill = skill.reshape(len(inputs.helpers), STAGE_COUNT)
     pauses = Pauses() if stop_at_limit else learned.pauses  # the day plan asks people to come when they said
     shifts = [_likely(helper, inputs.as_of, pauses) for helper in inputs.helpers]
     back = np.array([bool(own) for own in shifts], dtype=np.bool_)
     assigned = _assigned(inputs, skill, back)
-    chan, run, of_from = _chains(inputs)
-    job, job_after = _jobs(inputs)
-    room = _starts(_counts(assigned, len(skill)))
-    size = [[segment.size(stage, inputs.usual_pixels) for stage in range(4)] for segment in inputs.segments]
-    left = _table([[segment.left(stage) for stage in range(4)] for segment in inputs.segments], np.float64)
+    channels, chain, segment_channels = _chains(inputs)
+    jobs, job_after = _jobs(inputs)
+    own = _starts(_counts(assigned, len(skill)))
     return BuildArrays(
-        seg=_segments(inputs, assigned, _owners(inputs, back), of_from),
-        left=np.hstack([left, left, _table(size, np.float64)]),
-        who=_who(skill, _starts([len(own) for own in shifts]), room),
-        at=_at(inputs, learned),
-        shift=_shifts(inputs, shifts),
-        chan=chan,
-        run=run,
-        job=job,
+        segments=_segments(inputs, assigned, _owners(inputs, back)),
+        helpers=_helpers(inputs, learned, skill, _starts([len(own) for own in shifts]), own),
+        shifts=_shifts(inputs, shifts),
+        channels=channels,
+        chain=chain,
+        segment_channels=segment_channels,
+        jobs=jobs,
         job_skill=_job_skill(inputs),
         job_after=job_after,
-        stage=np.array([PRACTICE_UNIT, SMALL_UNITS, [_limit(limit) for limit in inputs.people]]).T.copy(),
-        assigned=int(room[-1]),
+        stages=_stages(inputs),
+        own=int(own[-1]),
         stop_at_limit=stop_at_limit,
     )
 
 
 def reassigned(arrays: BuildArrays, inputs: ForecastInput) -> BuildArrays:
-    """The scene of an input in which nothing differs but whose the segments are."""
-    skill = arrays.who[:, SKILL : SKILL + 4].astype(np.bool_)
-    assigned = _assigned(inputs, skill, arrays.who[:, SHIFT_FROM] < arrays.who[:, SHIFT_TO])
-    room = _starts(_counts(assigned, len(skill)))
-    seg, who = arrays.seg.copy(), arrays.who.copy()
-    seg[:, ASSIGNED : ASSIGNED + 4] = assigned
-    who[:, ROOM], who[:, ROOM_TO] = room[:-1], room[1:]
-    return arrays._replace(seg=seg, who=who, assigned=int(room[-1]))
+    """The arrays of an input in which nothing differs but whose the segments are."""
+    segments, helpers = arrays.segments.copy(), arrays.helpers.copy()
+    assigned = _assigned(inputs, helpers["skill"] == 1, helpers["shift_from"] < helpers["shift_to"])
+    own = _starts(_counts(assigned, len(helpers)))
+    segments["assigned"] = assigned
+    helpers["own_from"], helpers["own_to"] = own[:-1], own[1:]
+    return arrays._replace(segments=segments, helpers=helpers, own=int(own[-1]))
 
 
 def _likely(helper: Helper, as_of: float, pauses: Pauses) -> tuple[ShiftInput, ...]:
@@ -194,21 +165,21 @@ def _likely(helper: Helper, as_of: float, pauses: Pauses) -> tuple[ShiftInput, .
     return tuple(found)
 
 
-def _segments(inputs: ForecastInput, assigned: I8, owners: I8, of_from: I8) -> I8:
-    segments = inputs.segments
-    table = np.zeros((len(segments), SEG_COLUMNS), dtype=np.int64)
-    rows = [[_neighbour(stage_before, stage, segment.closing) for stage in range(4)] for segment in segments]
-    table[:, BEFORE : BEFORE + 4] = _table(rows, np.int64)
-    rows = [[_neighbour(stage_after, stage, segment.closing) for stage in range(4)] for segment in segments]
-    table[:, AFTER : AFTER + 4] = _table(rows, np.int64)
-    table[:, HANDS : HANDS + 4] = _table([segment.hands for segment in segments], np.int64)
-    table[:, OWNER : OWNER + 4] = owners
-    table[:, ASSIGNED : ASSIGNED + 4] = assigned
-    table[:, NUMBER] = [zlib.crc32(segment.code.encode()) for segment in segments]
-    table[:, CLOSING] = [segment.closing for segment in segments]
-    table[:, FAULTS] = [segment.open_faults for segment in segments]
-    table[:, OF_FROM], table[:, OF_TO] = of_from[:-1], of_from[1:]
-    return table
+def _segments(inputs: ForecastInput, assigned: I8, owners: I8) -> Records:
+    records = np.zeros(len(inputs.segments), SEGMENT)
+    records["owner"], records["assigned"] = owners, assigned
+    first = _starts([len(segment.runs) for segment in inputs.segments])
+    records["channels_from"], records["channels_to"] = first[:-1], first[1:]
+    for record, segment in zip(records, inputs.segments, strict=True):
+        record["number"] = zlib.crc32(segment.code.encode())
+        record["closing"], record["open_faults"] = segment.closing, segment.open_faults
+        record["people_needed"] = segment.hands
+        for stage in range(STAGE_COUNT):
+            record["before"][stage] = _neighbour(stage_before, stage, segment.closing)
+            record["after"][stage] = _neighbour(stage_after, stage, segment.closing)
+            record["left"][stage] = record["initial"][stage] = segment.left(stage)
+            record["log_size"][stage] = segment.size(stage, inputs.usual_pixels)
+    return records
 
 
 def _counts(assigned: I8, crew: int) -> list[int]:
@@ -216,38 +187,35 @@ def _counts(assigned: I8, crew: int) -> list[int]:
     return [int((assigned == number).any(axis=1).sum()) for number in range(crew)]
 
 
-def _who(skill: B1, shift_from: I8, room: I8) -> I8:
-    table = np.zeros((len(skill), WHO_COLUMNS), dtype=np.int64)
-    table[:, SKILL : SKILL + 4] = skill
-    table[:, SHIFT_FROM], table[:, SHIFT_TO] = shift_from[:-1], shift_from[1:]
-    table[:, SHIFT] = table[:, SHIFT_FROM] - 1
-    table[:, ROOM], table[:, ROOM_TO] = room[:-1], room[1:]
-    table[:, [DAY, HELD, MEND_AT, MATE_OF]] = -1
-    table[:, TEAM] = 1
-    return table
+def _helpers(inputs: ForecastInput, learned: Learned, skill: B1, shift_from: I8, own: I8) -> Records:
+    records, today = np.zeros(len(inputs.helpers), HELPER), local_day(inputs.as_of, inputs.time_zone)
+    records["skill"] = skill
+    records["shift_from"], records["shift_to"] = shift_from[:-1], shift_from[1:]
+    records["shift"] = records["shift_from"] - 1
+    records["own_from"], records["own_to"] = own[:-1], own[1:]
+    for field in ("day", "held", "mending_segment", "next_mate"):
+        records[field] = -1
+    records["team"] = 1
+    records["populate_limit"] = [_limit(helper.populate_limit_h) for helper in inputs.helpers]
+    records["populated"] = worked_on(inputs, today, STAGES[POPULATE].value)
+    records["worked"] = worked_on(inputs, today, None)
+    records["practice"] = learned.observations.practice[: len(records)]
+    return records
 
 
-def _at(inputs: ForecastInput, learned: Learned) -> F8:
-    table = np.zeros((len(inputs.helpers), AT_COLUMNS))
-    table[:, LIMIT] = [_limit(helper.populate_limit_h) for helper in inputs.helpers]
-    table[:, USED] = worked_on(inputs, local_day(inputs.as_of, inputs.time_zone), STAGES[0].value)
-    table[:, WORKED] = worked_on(inputs, local_day(inputs.as_of, inputs.time_zone), None)
-    table[:, PRACTICE : PRACTICE + 4] = learned.observations.practice[: len(table)]
-    return table
-
-
-def _shifts(inputs: ForecastInput, shifts: Sequence[Sequence[ShiftInput]]) -> F8:
+def _shifts(inputs: ForecastInput, shifts: Sequence[Sequence[ShiftInput]]) -> Records:
     today, known = local_day(inputs.as_of, inputs.time_zone), known_days(inputs)
     rows = [
         (shift.start - inputs.as_of, shift.end - inputs.as_of, shift.day - today, (number, shift.day) in known)
         for number, own in enumerate(shifts)
         for shift in own
     ]
-    return np.array(rows, dtype=np.float64).reshape(len(rows), 4)
+    return np.array(rows, SHIFT)
 
 
-def _table(rows: Sequence[Sequence[float]], kind: type) -> np.ndarray:
-    return np.array(rows, dtype=kind).reshape(len(rows), 4)
+def _stages(inputs: ForecastInput) -> Records:
+    rows = zip(PRACTICE_UNIT, SMALL_UNITS, (_limit(limit) for limit in inputs.people), strict=True)
+    return np.array(list(rows), STAGE_GIVEN)
 
 
 def _limit(hours: float | int | None) -> float:
@@ -263,8 +231,8 @@ def _starts(counts: Sequence[int]) -> I8:
     return np.concatenate([[0], np.cumsum(counts)]).astype(np.int64)
 
 
-def _chains(inputs: ForecastInput) -> tuple[I8, I8, I8]:
-    """Channels as stretches of the chain, the chain with the channels by segment, and where these begin."""
+def _chains(inputs: ForecastInput) -> tuple[Records, I8, I8]:
+    """Channels as stretches of the chain, the chain, and the channels by segment."""
     runs = sorted(
         (run.channel, run.place, number) for number, segment in enumerate(inputs.segments) for run in segment.runs
     )
@@ -272,17 +240,17 @@ def _chains(inputs: ForecastInput) -> tuple[I8, I8, I8]:
     counts = Counter(channel for channel, _, _ in runs)
     rank = {channel: number for number, channel in enumerate(channels)}
     chain_from = _starts([counts[channel] for channel in channels])
-    chan = np.array([chain_from[:-1], chain_from[1:], chain_from[:-1]]).T.copy()
+    records = np.zeros(len(channels), CHANNEL)
+    records["chain_from"], records["chain_to"], records["reach"] = chain_from[:-1], chain_from[1:], chain_from[:-1]
     chain = [number for _, _, number in runs]
-    of_channel = [rank[run.channel] for segment in inputs.segments for run in segment.runs]
-    run = np.array([chain, of_channel], dtype=np.int64).T.copy()
-    return chan, run, _starts([len(segment.runs) for segment in inputs.segments])
+    of_segment = [rank[run.channel] for segment in inputs.segments for run in segment.runs]
+    return records, np.array(chain, dtype=np.int64), np.array(of_segment, dtype=np.int64)
 
 
 def _assigned(inputs: ForecastInput, skill: B1, back: B1) -> I8:
     """Whose a segment is at each stage; nobody's where that helper lacks the skill or is not there for long enough."""
     short = outlasting(inputs)
-    table = np.full((len(inputs.segments), 4), -1, dtype=np.int64)
+    table = np.full((len(inputs.segments), STAGE_COUNT), -1, dtype=np.int64)
     for number, segment in enumerate(inputs.segments):
         who = segment.assigned
         if who is not None and who not in short and back[who]:
@@ -292,7 +260,7 @@ def _assigned(inputs: ForecastInput, skill: B1, back: B1) -> I8:
 
 def _owners(inputs: ForecastInput, back: B1) -> I8:
     """Who began what is begun and not finished, and will be there again."""
-    table = np.full((len(inputs.segments), 4), -1, dtype=np.int64)
+    table = np.full((len(inputs.segments), STAGE_COUNT), -1, dtype=np.int64)
     for stint in sorted(inputs.stints, key=lambda stint: (stint.start, stint.end, stint.helpers)):
         place = inputs.place.get(stint.segment)
         stage = next((number for number, word in enumerate(STAGES) if word.value == stint.work), None)
@@ -320,14 +288,14 @@ def _job_skill(inputs: ForecastInput) -> np.ndarray:
     return table.astype(np.int64)
 
 
-def _jobs(inputs: ForecastInput) -> tuple[F8, I8]:
-    """Hands and predecessors of the jobs."""
+def _jobs(inputs: ForecastInput) -> tuple[Records, I8]:
+    """The jobs, and their predecessors."""
     jobs = inputs.jobs
     names = {job.name: number for number, job in enumerate(jobs)}
     names |= {stage.value: len(jobs) + number for number, stage in enumerate(STAGES)}
     after = [[names[name] for name in job.after] for job in jobs]
-    begin = _starts([len(own) for own in after])
-    table = np.zeros((len(jobs), JOB_COLUMNS))
-    table[:, JOB_HANDS] = [job.hands for job in jobs]
-    table[:, JOB_FROM], table[:, JOB_TO] = begin[:-1], begin[1:]
-    return table, np.array([name for own in after for name in own], dtype=np.int64)
+    first = _starts([len(own) for own in after])
+    records = np.zeros(len(jobs), JOB_STATE)
+    records["people_needed"] = [job.hands for job in jobs]
+    records["after_from"], records["after_to"] = first[:-1], first[1:]
+    return records, np.array([name for own in after for name in own], dtype=np.int64)

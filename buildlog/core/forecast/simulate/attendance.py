@@ -1,130 +1,98 @@
-"""Compiled: helpers come and go, and leave what was theirs to the others when they do not come again."""
+"""Compiled: helpers arrive and leave, and pass what was theirs to the others when they leave for good.
+
+Times are hours after as-of.
+"""
 
 from __future__ import annotations
 
 import math
 
 from buildlog.core.forecast.simulate.compiled import step
-from buildlog.core.forecast.simulate.heaps import pop, reschedule
-from buildlog.core.forecast.simulate.random_numbers import COMES, EVERYBODY, TODAY, normal
-from buildlog.core.forecast.simulate.release_work import (
-    call_short,
-    look_later,
-    own_base,
-    put,
-)
-from buildlog.core.forecast.simulate.state import (
-    ASSIGNED,
-    AWAY,
-    COMES_SCORE,
-    DAY,
-    DAY_FORM,
-    DAY_OF,
-    DAY_PART,
-    END,
-    FORSAKEN,
-    HELD,
-    IDLE,
-    KEY,
-    KNOWN,
-    MENDING,
-    NEXT,
-    ON_SHIFT,
-    OWN_N,
-    OWN_PART,
-    ROOM,
-    ROOM_TO,
-    SHIFT,
-    SHIFT_FROM,
-    SHIFT_TO,
-    SINCE,
-    SKILL,
-    START,
-    STATE,
-    STAYS,
-    TEAM,
-    UNTIL,
-    USED,
-    WORKED,
-    Trial,
-)
+from buildlog.core.forecast.simulate.heaps import own_base, pop, reschedule
+from buildlog.core.forecast.simulate.random_numbers import ATTENDANCE, DAY_FORM, SHARED_ATTENDANCE, normal
+from buildlog.core.forecast.simulate.records import AWAY, CODES, HEAPS, IDLE
+from buildlog.core.forecast.simulate.release_work import call_short, look_later, put
+from buildlog.core.forecast.simulate.state import Trial
+from buildlog.core.work.stages import STAGE_COUNT
+
+DAY_CODES = 4096  # a helper's day is one number: day·DAY_CODES + helper
 
 
 @step
-def go(z: Trial, helper: int) -> None:
+def leave(z: Trial, helper: int) -> None:
     """The shift is over: off until the next one in which the helper comes, or for good."""
-    if z.who[helper, STATE] != AWAY:
-        for stage in range(4):
-            z.num[ON_SHIFT + stage] -= z.who[helper, SKILL + stage]
-    z.who[helper, STATE] = AWAY
-    at, last = z.who[helper, SHIFT] + 1, z.who[helper, SHIFT_TO]
-    while at < last and not comes(z, helper, at):
+    person = z.helpers[helper]
+    if person.state != AWAY:
+        for stage in range(STAGE_COUNT):
+            z.stages[stage].on_shift -= person.skill[stage]
+    person.state = AWAY
+    at, last = person.shift + 1, person.shift_to
+    while at < last and not attends(z, helper, at):
         at += 1
-    z.who[helper, SHIFT] = at
-    reschedule(z.who, z.at, helper, z.shift[at, START] if at < last else math.inf)
+    person.shift = at
+    reschedule(z.helpers, z.queue, helper, z.shifts[at].start if at < last else math.inf)
     if at >= last:
         hand_over(z, helper)
 
 
 @step
 def hand_over(z: Trial, helper: int) -> None:
-    """Never back: others go on with what was begun, do what was handed to the helper, mend what failed."""
-    while z.who[helper, HELD] >= 0:
-        code = z.who[helper, HELD]
-        z.who[helper, HELD] = z.seg[code // 4, NEXT + code % 4]
-        put(z, code // 4, code % 4)
-    if z.who[helper, ROOM_TO] > z.who[helper, ROOM]:
-        nobodys(z, helper)
-    if z.at[helper, MENDING] > 0.0:
-        z.num[FORSAKEN] += 1
-        for other in range(len(z.who)):
+    """Never back: others go on with what was begun, do what was assigned to the helper, mend what failed."""
+    person = z.helpers[helper]
+    while person.held >= 0:
+        stage, seg = person.held % CODES, person.held // CODES
+        person.held = z.segments[seg].next_held[stage]
+        put(z, seg, stage)
+    if person.own_to > person.own_from:
+        unassign(z, helper)
+    if person.mending > 0.0:
+        z.common[0].abandoned_faults += 1
+        for other in range(len(z.helpers)):
             look_later(z, other)
 
 
 @step
-def nobodys(z: Trial, helper: int) -> None:
-    """What was handed to the helper is anybody's."""
-    for stage in range(4):
-        for seg in range(len(z.seg)):
-            if z.seg[seg, ASSIGNED + stage] == helper:
-                z.seg[seg, ASSIGNED + stage] = -1
-    for row in range(8):
-        while z.who[helper, OWN_N + row] > 0:
-            seg = pop(z.heap, own_base(z, helper, row), z.who[helper, OWN_N + row])
-            z.who[helper, OWN_N + row] -= 1
-            put(z, seg, row % 4)
+def unassign(z: Trial, helper: int) -> None:
+    """What was assigned to the helper is anybody's."""
+    for stage in range(STAGE_COUNT):
+        for seg in range(len(z.segments)):
+            if z.segments[seg].assigned[stage] == helper:
+                z.segments[seg].assigned[stage] = -1
+    for row in range(HEAPS):
+        while z.helpers[helper].own_count[row] > 0:
+            seg = pop(z.heap, own_base(z, helper, row), z.helpers[helper].own_count[row])
+            z.helpers[helper].own_count[row] -= 1
+            put(z, seg, row % STAGE_COUNT)
 
 
 @step
-def comes(z: Trial, helper: int, shift: int) -> bool:
+def attends(z: Trial, helper: int, at: int) -> bool:
     """Is the helper there on the day of a shift? Partly their own doing, partly the day's."""
-    if z.shift[shift, KNOWN] > 0.0:
+    person, shift, common = z.helpers[helper], z.shifts[at], z.common[0]
+    if shift.known:
         return True
-    day = int(z.shift[shift, DAY_OF])
-    if shift == z.who[helper, SHIFT_FROM] or z.shift[shift - 1, DAY_OF] < day:
-        z.at[helper, STAYS] -= 1.0
-    if z.at[helper, STAYS] < 0.0:
+    if at == person.shift_from or z.shifts[at - 1].day < shift.day:
+        person.days_left -= 1.0
+    if person.days_left < 0.0:
         return False
-    score = z.tot[OWN_PART] * normal(z.num[KEY], COMES, day * 4096 + helper)
-    score += z.tot[DAY_PART] * normal(z.num[KEY], EVERYBODY, day)
-    return bool(score < z.at[helper, COMES_SCORE])
+    score = common.own_part * normal(common.key, ATTENDANCE, shift.day * DAY_CODES + helper)
+    score += common.day_part * normal(common.key, SHARED_ATTENDANCE, shift.day)
+    return bool(score < person.attendance)
 
 
 @step
 def arrive(z: Trial, helper: int) -> None:
     """A shift begins."""
-    at = z.who[helper, SHIFT]
-    day = int(z.shift[at, DAY_OF])
-    z.at[helper, UNTIL] = z.shift[at, END]
-    z.at[helper, SINCE] = z.shift[at, START]
-    if day != z.who[helper, DAY]:
-        if day != 0:  # day 0 is that of as-of: what was populated on it counts
-            z.at[helper, USED] = 0.0
-            z.at[helper, WORKED] = 0.0
-        z.who[helper, DAY] = day
-        z.at[helper, DAY_FORM] = normal(z.num[KEY], TODAY, day * 4096 + helper)
-    z.who[helper, STATE] = IDLE
-    z.who[helper, TEAM] = 0  # nothing done in this shift so far
-    for stage in range(4):
-        z.num[ON_SHIFT + stage] += z.who[helper, SKILL + stage]
+    person = z.helpers[helper]
+    shift = z.shifts[person.shift]
+    person.until, person.since = shift.end, shift.start
+    if shift.day != person.day:
+        if shift.day != 0:  # day 0 is that of as-of: what was populated on it counts
+            person.populated = person.worked = 0.0
+        person.day = shift.day
+        person.day_form = normal(z.common[0].key, DAY_FORM, shift.day * DAY_CODES + helper)
+    person.state = IDLE
+    person.team = 0
+    for stage in range(STAGE_COUNT):
+        z.stages[stage].on_shift += person.skill[stage]
     call_short(z)

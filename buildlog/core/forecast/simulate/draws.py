@@ -11,45 +11,48 @@ from buildlog.core.forecast.input import ForecastInput, JobInput
 from buildlog.core.forecast.learn.attendance import LEAVES, around
 from buildlog.core.forecast.learn.rates import FIXED
 from buildlog.core.forecast.simulate.arrays import Learned
-from buildlog.core.forecast.simulate.state import B1, F8, Draws
+from buildlog.core.forecast.simulate.records import B1, F8, ONCE, STAGE_DRAW
+from buildlog.core.forecast.simulate.state import Draws
+from buildlog.core.work.stages import STAGE_COUNT
 
 # What no log can tell: how far the rest of the build differs from what was seen (rings that are harder, rates that
 # drift), as spreads of the log of effort, of all stages at once and of each. Set on invented builds: tests/bench.
 SHARED_ERROR, STAGE_ERROR = 0.07, 0.08
+SLOPES = ("curve", "growth", "tiring")  # as the posterior has them, after the mean
 
 
 def draws_of(inputs: ForecastInput, learned: Learned, trials: int, seed: int) -> Draws:
     """Everything that is drawn once a trial."""
     rng = np.random.default_rng(seed)
     crew = inputs.known
-    effort, stages = np.zeros((trials, crew, 4)), np.zeros((trials, 4, 5))
+    effort, stages = np.zeros((trials, crew, STAGE_COUNT)), np.zeros((trials, STAGE_COUNT), STAGE_DRAW)
     key = rng.integers(1, 2**62, size=trials)
     drawn = learned.crew.draw(trials, rng)
-    unknown = SHARED_ERROR * rng.standard_normal((trials, 1)) + STAGE_ERROR * rng.standard_normal((trials, 4))
+    unknown = SHARED_ERROR * rng.standard_normal((trials, 1)) + STAGE_ERROR * rng.standard_normal((trials, STAGE_COUNT))
     for stage, posterior in enumerate(learned.stages):
         spreads = posterior.draw(trials, rng)[1]
         effort[:, :, stage] = drawn[:, stage, :1] + drawn[:, stage, FIXED:] + unknown[:, stage, None]
-        stages[:, stage, :3], stages[:, stage, 3:] = drawn[:, stage, 1:FIXED], spreads[:, ::2]
-    usual, comes = learned.comes.draw(trials, rng)
-    fails = learned.fails.draw(trials, rng) * inputs.rework
-    once = [
-        fails,
-        learned.rework.draw(trials, rng),
-        np.full(trials, learned.rework.spread),
-        _habit(rng.random(trials), learned.habits.keep, inputs.keeps),
-        _habit(rng.random(trials), learned.habits.in_order, inputs.in_order),
-        np.full(trials, learned.pauses.between),
-        learned.together.draw(trials, rng),
-    ]
-    leaves = _leaving(learned, crew, trials, rng)
+        for field, values in zip(SLOPES, drawn[:, stage, 1:FIXED].T, strict=True):
+            stages[field][:, stage] = values
+        stages["sigma"][:, stage], stages["omega"][:, stage] = spreads[:, 0], spreads[:, 2]
+    usual, attendance = learned.comes.draw(trials, rng)
+    once = np.zeros(trials, ONCE)
+    once["failure_rate"] = learned.fails.draw(trials, rng) * inputs.rework
+    once["mend_centre"] = learned.rework.draw(trials, rng)
+    once["mend_spread"] = learned.rework.spread
+    once["keeps"] = _habit(rng.random(trials), learned.habits.keep, inputs.keeps)
+    once["in_order"] = _habit(rng.random(trials), learned.habits.in_order, inputs.in_order)
+    once["pause"] = learned.pauses.between
+    once["day_part"] = learned.together.draw(trials, rng)
+    days_left = _days_left(learned, crew, trials, rng)
     new = [np.random.default_rng([seed, number]) for number in range(len(inputs.helpers) - crew + 1)]
     return Draws(
         key=key,
         effort=np.hstack([effort, _added_effort(learned, drawn, unknown, new)]),
-        stage=stages,
-        comes=ndtri(np.hstack([comes, _added_comes(usual, new[1:])])),
-        leaves=np.hstack([leaves, np.full((trials, len(new) - 1), np.inf)]),
-        once=np.array(once, dtype=np.float64).T.copy(),
+        stages=stages,
+        attendance=ndtri(np.hstack([attendance, _added_attendance(usual, new[1:])])),
+        days_left=np.hstack([days_left, np.full((trials, len(new) - 1), np.inf)]),
+        once=once,
         job_hours=draw_jobs(inputs.jobs, trials, rng),
     )
 
@@ -73,12 +76,12 @@ def _added_effort(learned: Learned, drawn: F8, unknown: F8, rngs: Sequence[np.ra
     return np.stack([usual + one for one in own], axis=1) if own else np.zeros((trials, 0, 4))
 
 
-def _added_comes(usual: F8, rngs: Sequence[np.random.Generator]) -> F8:
+def _added_attendance(usual: F8, rngs: Sequence[np.random.Generator]) -> F8:
     nothing = np.zeros((len(usual), 1))
     return np.hstack([np.zeros((len(usual), 0)), *(around(usual[:, None], nothing, nothing, rng) for rng in rngs)])
 
 
-def _leaving(learned: Learned, crew: int, trials: int, rng: np.random.Generator) -> F8:
+def _days_left(learned: Learned, crew: int, trials: int, rng: np.random.Generator) -> F8:
     """Trials × helpers: how many more days each will come before they leave for good (0 = gone already)."""
     more = rng.geometric(LEAVES, size=(trials, crew)).astype(np.float64)
     gone = np.array([belief.gone for belief in learned.comes.helpers])
@@ -101,23 +104,26 @@ def draw_jobs(jobs: Sequence[JobInput], trials: int, rng: np.random.Generator) -
     return table
 
 
-def calm_luck(inputs: ForecastInput, learned: Learned) -> Draws:
+def calm_draws(inputs: ForecastInput, learned: Learned) -> Draws:
     """One trial with noise off: everybody comes, rates at their means, no test fails, jobs take their mean."""
     crew = len(inputs.helpers)
-    effort, stages = np.zeros((1, crew, 4)), np.zeros((1, 4, 5))
+    effort, stages = np.zeros((1, crew, STAGE_COUNT)), np.zeros((1, STAGE_COUNT), STAGE_DRAW)
     for stage, posterior in enumerate(learned.stages):
         mean, (sigma, _, omega) = learned.crew.mean[stage], posterior.spread
         effort[0, :, stage] = mean[0] + 0.5 * (sigma**2 + omega**2)
         effort[0, : inputs.known, stage] += mean[FIXED:]
-        stages[0, stage, :3] = mean[1:FIXED]
-    keeps = learned.habits.keep > 0.5 if inputs.keeps is None else inputs.keeps
+        for field, value in zip(SLOPES, mean[1:FIXED], strict=True):
+            stages[field][0, stage] = value
+    once = np.zeros(1, ONCE)
+    once["mend_centre"], once["pause"] = learned.rework.centre, learned.pauses.between
+    once["keeps"] = learned.habits.keep > 0.5 if inputs.keeps is None else inputs.keeps
     hours = [0.0 if job.done else max((job.low + 4 * job.likely + job.high) / 6, 1e-6) for job in inputs.jobs]
     return Draws(
         key=np.array([1]),
         effort=effort,
-        stage=stages,
-        comes=np.full((1, crew), np.inf),
-        leaves=np.full((1, crew), np.inf),
-        once=np.array([[0.0, learned.rework.centre, 0.0, float(keeps), 0.0, learned.pauses.between, 0.0]]),
+        stages=stages,
+        attendance=np.full((1, crew), np.inf),
+        days_left=np.full((1, crew), np.inf),
+        once=once,
         job_hours=np.array([hours]).reshape(1, len(inputs.jobs)),
     )

@@ -1,18 +1,19 @@
 """Compiled: trials of a crew at work, event by event, each helper's next event in a heap.
 
 Helpers come when they said they would (and do come), take work by the rules, stop when the shift ends and go on at
-the next one. Nothing here knows dates: hours after as-of only.
+the next one. Nothing here knows dates: ``now`` and all other times are in hours after as-of.
 """
 
 from __future__ import annotations
 
 import math
 
-from buildlog.core.forecast.simulate.attendance import arrive, go
+from buildlog.core.forecast.simulate.attendance import arrive, leave
 from buildlog.core.forecast.simulate.choose_work import at_limit, choose, first_ready, has_room, start, wait
 from buildlog.core.forecast.simulate.compiled import step
 from buildlog.core.forecast.simulate.effort import hardness, practised
-from buildlog.core.forecast.simulate.heaps import pop, reschedule
+from buildlog.core.forecast.simulate.heaps import blocked_base, idle_base, lookers_base, pop, reschedule
+from buildlog.core.forecast.simulate.records import AWAY, BUSY, GATHERING, IDLE, JOB, KINDS, MEND, TINY, Records
 from buildlog.core.forecast.simulate.release_work import (
     call_short,
     call_skilled,
@@ -24,211 +25,157 @@ from buildlog.core.forecast.simulate.release_work import (
     open_jobs,
     put,
 )
-from buildlog.core.forecast.simulate.state import (
-    ACTIVE,
-    AWAY,
-    BLOCKED_N,
-    BUSY,
-    BY_STAGE,
-    F8,
-    FAIL,
-    FAILED,
-    GATHER,
-    GATHER_N,
-    GATHERING,
-    HANDS,
-    IDLE,
-    IDLE_N,
-    IN_BLOCKED,
-    IN_IDLE,
-    JOB,
-    JOB_BUSY,
-    JOB_LEFT,
-    JOB_WHOLE,
-    JOBS_LEFT,
-    KEEP,
-    KIND,
-    KINDS,
-    LOGGED,
-    LOOKERS,
-    LOOKS,
-    MATE_OF,
-    MEMBERS,
-    MEND,
-    MEND_CENTRE,
-    MEND_SPREAD,
-    MENDING,
-    PACE,
-    PATH,
-    PEOPLE,
-    POOL,
-    PRACTICE,
-    QUEUE,
-    ROW,
-    SINCE,
-    SKILL,
-    STAGE_LEFT,
-    STATE,
-    TEAM,
-    TINY,
-    TODO,
-    UNTIL,
-    USED,
-    WAITED,
-    WHEN,
-    WHOLE,
-    WHY,
-    WORK,
-    WORKED,
-    Log,
-    Trial,
-)
+from buildlog.core.forecast.simulate.state import Trial
+from buildlog.core.work.stages import POPULATE, STAGE_COUNT, TEST
 
 
 @step
-def stop(z: Trial, log: Log, now: float, helper: int) -> None:
+def stop(z: Trial, log: Records, now: float, helper: int) -> None:
     """A chunk of work ends, finished or not: count it, and put back what is left."""
-    kind, work, hands = z.who[helper, KIND], z.who[helper, WORK], z.who[helper, TEAM]
-    spent = now - z.at[helper, SINCE]
-    units = spent * z.at[helper, PACE]
-    z.tot[kind] += spent * hands
-    member = helper
-    while member >= 0:
-        write(z, log, now, helper, member, units / hands)
-        z.at[member, PATH + kind] += spent
-        z.at[member, WORKED] += spent
+    leader = z.helpers[helper]
+    kind, work, people = leader.kind, leader.work, leader.team
+    spent = now - leader.since
+    units = spent * leader.pace
+    z.common[0].hours[kind] += spent * people
+    number = helper
+    while number >= 0:
+        write(z, log, now, helper, number, units / people)
+        member = z.helpers[number]
+        member.path[kind] += spent
+        member.worked += spent
         if kind < JOB:
-            z.at[member, PRACTICE + kind] += units / hands
-        if kind == 0:
-            z.at[member, USED] += spent
-        member = z.who[member, MATE_OF]
+            member.practice[kind] += units / people
+        if kind == POPULATE:
+            member.populated += spent
+        number = member.next_mate
     if kind < JOB:
-        stop_stage(z, helper, work, kind, units, hands)
+        stop_stage(z, helper, work, kind, units, people)
     elif kind == JOB:
         stop_job(z, work, units)
     else:
-        z.at[helper, MENDING] -= units
-        if z.at[helper, MENDING] <= TINY:
+        leader.mending -= units
+        if leader.mending <= TINY:
             mended(z, helper)
 
 
 @step
-def stop_stage(z: Trial, helper: int, seg: int, stage: int, units: float, hands: int) -> None:
+def stop_stage(z: Trial, helper: int, seg: int, stage: int, units: float, people: int) -> None:
     """A segment is put down at a stage."""
-    z.num[ACTIVE + stage] -= hands
-    if z.tot[BY_STAGE + ROW * stage + PEOPLE] < math.inf:
+    segment = z.segments[seg]
+    z.stages[stage].active -= people
+    if z.stages[stage].people_limit < math.inf:
         call_short(z)
-    z.left[seg, stage] -= units
-    if z.left[seg, stage] <= TINY * z.left[seg, WHOLE + stage]:
+    segment.left[stage] -= units
+    if segment.left[stage] <= TINY * segment.initial[stage]:
         complete(z, helper, seg, stage)
-    elif z.num[KEEP] > 0 and hands == 1:
+    elif z.common[0].keeps and people == 1:
         hold(z, helper, seg, stage)
     else:
         put(z, seg, stage)
 
 
 @step
-def stop_job(z: Trial, job: int, units: float) -> None:
+def stop_job(z: Trial, number: int, units: float) -> None:
     """A job is put down."""
-    z.job[job, JOB_BUSY] = 0.0
-    z.job[job, JOB_LEFT] -= units
-    if z.job[job, JOB_LEFT] <= TINY * z.job[job, JOB_WHOLE]:
-        z.job[job, JOB_LEFT] = 0.0
-        z.num[TODO] -= 1
-        z.num[JOBS_LEFT] -= 1
-        free_jobs(z, job)
+    job = z.jobs[number]
+    job.busy = 0
+    job.left -= units
+    if job.left <= TINY * job.initial:
+        job.left = 0.0
+        z.common[0].todo -= 1
+        z.common[0].jobs_left -= 1
+        free_jobs(z, number)
     else:
-        call_skilled(z, job)
+        call_skilled(z, number)
 
 
 @step
-def write(z: Trial, log: Log, now: float, leader: int, member: int, units: float) -> None:
-    """A line for one pair of hands, while there is room."""
-    at = z.num[LOGGED]
-    if at < len(log.what):
-        log.what[at, 0], log.what[at, 1], log.what[at, 2] = member, z.who[leader, KIND], z.who[leader, WORK]
-        log.time[at, 0], log.time[at, 1], log.time[at, 2] = z.at[leader, SINCE], now, units
-        z.num[LOGGED] = at + 1
+def write(z: Trial, log: Records, now: float, helper: int, member: int, units: float) -> None:
+    """A line for one of the team, while there is room."""
+    at = z.common[0].logged
+    if at < len(log):
+        line, leader = log[at], z.helpers[helper]
+        line.helper, line.kind, line.work = member, leader.kind, leader.work
+        line.start, line.end, line.units = leader.since, now, units
+        z.common[0].logged = at + 1
 
 
 @step
 def scatter(z: Trial, now: float, helper: int) -> None:
-    """Somebody who waited for more hands has to go: the others look for other work."""
-    kind, work = z.who[helper, KIND], z.who[helper, WORK]
-    z.num[GATHER + kind] = -1
+    """Somebody who waited for more people has to go: the others look for other work."""
+    kind, work = z.helpers[helper].kind, z.helpers[helper].work
+    z.common[0].gathering[kind] = -1
     call_short(z)
     if kind < JOB:
-        z.num[ACTIVE + kind] -= z.seg[work, HANDS + kind]
+        z.stages[kind].active -= z.segments[work].people_needed[kind]
         put(z, work, kind)
     else:
-        z.job[work, JOB_BUSY] = 0.0
-    for number in range(z.num[GATHER_N + kind]):
-        member = z.num[MEMBERS + 8 * kind + number]
-        z.who[member, STATE] = IDLE
-        z.at[member, SINCE] = now
+        z.jobs[work].busy = 0
+    for place in range(z.common[0].gathered[kind]):
+        member = z.common[0].members[kind, place]
+        z.helpers[member].state, z.helpers[member].since = IDLE, now
         if member != helper:
             look_later(z, member)
 
 
 @step
-def happen(z: Trial, log: Log, now: float, helper: int) -> None:
+def happen(z: Trial, log: Records, now: float, helper: int) -> None:
     """The next thing that happens happens to this helper."""
-    state = z.who[helper, STATE]
+    state = z.helpers[helper].state
     if state == BUSY:
         stop(z, log, now, helper)
         member = helper
         while member >= 0:
-            following = z.who[member, MATE_OF]
-            z.who[member, MATE_OF] = -1
-            z.who[member, STATE] = IDLE
-            z.at[member, SINCE] = now
-            if member != helper or z.at[helper, UNTIL] <= now + TINY:
-                reschedule(z.who, z.at, member, z.at[member, UNTIL])
+            following = z.helpers[member].next_mate
+            z.helpers[member].next_mate = -1
+            z.helpers[member].state = IDLE
+            z.helpers[member].since = now
+            if member != helper or z.helpers[helper].until <= now + TINY:
+                reschedule(z.helpers, z.queue, member, z.helpers[member].until)
                 follow(z, member, helper)
             look_later(z, member)
             member = following
     elif state == AWAY:
         arrive(z, helper)
-        reschedule(z.who, z.at, helper, z.at[helper, UNTIL])
+        reschedule(z.helpers, z.queue, helper, z.helpers[helper].until)
         look_later(z, helper)
     else:
         if state == GATHERING:
             scatter(z, now, helper)
         else:
-            z.tot[WAITED + z.who[helper, WHY]] += now - z.at[helper, SINCE]
-        go(z, helper)
+            z.common[0].waited[z.helpers[helper].idle_reason] += now - z.helpers[helper].since
+        leave(z, helper)
 
 
 @step
 def follow(z: Trial, helper: int, source: int) -> None:
     """What the helper does next could not begin before ``source`` got there."""
     for kind in range(KINDS):
-        z.at[helper, PATH + kind] = z.at[source, PATH + kind]
+        z.helpers[helper].path[kind] = z.helpers[source].path[kind]
 
 
 @step
 def next_looker(z: Trial) -> int:
     """Who looks for work next: those just freed, those who wait for room, those who wait for what has opened."""
-    crew = len(z.who)
-    if z.num[LOOKERS] > 0:
-        z.num[LOOKERS] -= 1
-        helper = pop(z.heap, len(z.heap) - crew, z.num[LOOKERS] + 1)
-        z.who[helper, LOOKS] = 0
+    if z.common[0].lookers > 0:
+        z.common[0].lookers -= 1
+        helper = pop(z.heap, lookers_base(z), z.common[0].lookers + 1)
+        z.helpers[helper].looks = 0
         return helper
-    for stage in range(3, -1, -1):
-        if z.num[FAILED] >> stage & 1:
+    for stage in range(STAGE_COUNT - 1, -1, -1):
+        if z.common[0].searched >> stage & 1:
             continue
-        if z.num[BLOCKED_N + stage] > 0 and has_room(z, stage, 1):
-            helper = pop(z.heap, len(z.heap) - (5 - stage) * crew, z.num[BLOCKED_N + stage])
-            z.num[BLOCKED_N + stage] -= 1
-            z.who[helper, IN_BLOCKED + stage] = 0
+        if z.stages[stage].blocked_count > 0 and has_room(z, stage, 1):
+            helper = pop(z.heap, blocked_base(z, stage), z.stages[stage].blocked_count)
+            z.stages[stage].blocked_count -= 1
+            z.helpers[helper].in_blocked[stage] = 0
             return helper
-        while z.num[IDLE_N + stage] > 0 and (z.num[GATHER + stage] >= 0 or first_ready(z, stage) >= 0):
-            helper = pop(z.heap, len(z.heap) - (9 - stage) * crew, z.num[IDLE_N + stage])
-            z.num[IDLE_N + stage] -= 1
-            z.who[helper, IN_IDLE + stage] = 0
-            if z.who[helper, STATE] == IDLE and not (stage == 0 and at_limit(z, helper)):
-                z.num[FAILED] |= 1 << stage  # until somebody finds work
+        while z.stages[stage].idle_count > 0 and (z.common[0].gathering[stage] >= 0 or first_ready(z, stage) >= 0):
+            helper = pop(z.heap, idle_base(z, stage), z.stages[stage].idle_count)
+            z.stages[stage].idle_count -= 1
+            z.helpers[helper].in_idle[stage] = 0
+            if z.helpers[helper].state == IDLE and not (stage == POPULATE and at_limit(z, helper)):
+                z.common[0].searched |= 1 << stage  # until somebody finds work
                 return helper
     return -1
 
@@ -236,25 +183,25 @@ def next_looker(z: Trial) -> int:
 @step
 def offer(z: Trial, now: float, source: int) -> None:
     """Whatever is open is offered to those who are free, until nobody takes anything more."""
-    z.num[FAILED] = 0
+    z.common[0].searched = 0
     while True:
         helper = next_looker(z)
         if helper < 0:
             return
-        if z.who[helper, STATE] != IDLE:
+        if z.helpers[helper].state != IDLE:
             continue
-        if now >= z.at[helper, UNTIL] - TINY:
-            go(z, helper)
+        if now >= z.helpers[helper].until - TINY:
+            leave(z, helper)
             continue
         code = choose(z, now, helper)
         if code < 0:
             wait(z, now, helper)
             continue
-        waited = now - z.at[helper, SINCE]
+        waited = now - z.helpers[helper].since
         if waited > TINY:
-            z.tot[WAITED + z.who[helper, WHY]] += waited
+            z.common[0].waited[z.helpers[helper].idle_reason] += waited
             follow(z, helper, source)
-        z.num[FAILED] = 0
+        z.common[0].searched = 0
         start(z, now, helper, code)
 
 
@@ -262,23 +209,23 @@ def offer(z: Trial, now: float, source: int) -> None:
 def missing(z: Trial) -> float:
     """Person-hours that are left when nobody comes any more; adds them to the hours by kind."""
     total = 0.0
-    for stage in range(4):
-        if z.num[STAGE_LEFT + stage] == 0:
+    for stage in range(STAGE_COUNT):
+        if z.stages[stage].left == 0:
             continue
         usual = crew_effort(z, stage)
-        for seg in range(len(z.seg)):
-            if z.left[seg, stage] > 0.0:
-                hours = z.left[seg, stage] * usual * math.exp(hardness(z, seg, stage))
-                z.tot[stage] += hours
+        for seg in range(len(z.segments)):
+            if z.segments[seg].left[stage] > 0.0:
+                hours = z.segments[seg].left[stage] * usual * math.exp(hardness(z, seg, stage))
+                z.common[0].hours[stage] += hours
                 total += hours
-    for job in range(len(z.job)):
-        z.tot[JOB] += z.job[job, JOB_LEFT]
-        total += z.job[job, JOB_LEFT]
-    mends = z.num[STAGE_LEFT + 3] * z.tot[FAIL] + z.num[POOL]
-    hours = mends * math.exp(z.tot[MEND_CENTRE] + 0.5 * z.tot[MEND_SPREAD] ** 2)
-    for helper in range(len(z.who)):
-        hours += z.at[helper, MENDING]
-    z.tot[MEND] += hours
+    for job in range(len(z.jobs)):
+        z.common[0].hours[JOB] += z.jobs[job].left
+        total += z.jobs[job].left
+    mends = z.stages[TEST].left * z.common[0].failure_rate + z.common[0].old_faults
+    hours = mends * math.exp(z.common[0].mend_centre + 0.5 * z.common[0].mend_spread ** 2)
+    for helper in range(len(z.helpers)):
+        hours += z.helpers[helper].mending
+    z.common[0].hours[MEND] += hours
     return float(total + hours)
 
 
@@ -286,53 +233,53 @@ def missing(z: Trial) -> float:
 def crew_effort(z: Trial, stage: int) -> float:
     """Person-hours per unit of those who can do a stage; of everybody where nobody can; of nobody: the belief."""
     total, count, everybody = 0.0, 0, 0.0
-    for helper in range(len(z.who)):
+    for helper in range(len(z.helpers)):
         effort = math.exp(practised(z, helper, stage))
         everybody += effort
-        if z.who[helper, SKILL + stage]:
+        if z.helpers[helper].skill[stage]:
             total += effort
             count += 1
-    return total / count if count else everybody / max(1, len(z.who))
+    return total / count if count else everybody / max(1, len(z.helpers))
 
 
 @step
 def next_time(z: Trial, now: float, helper: int) -> float:
     """When something else happens, the helper aside to whom something has just happened and who may still be first in
     the queue: most find work at once and need no other place in it meanwhile."""
-    first = z.who[0, QUEUE]
-    if first != helper or z.at[helper, WHEN] > now or z.who[helper, STATE] != IDLE:
-        return float(z.at[first, WHEN])
+    first = z.queue[0]
+    if first != helper or z.helpers[helper].next_event > now or z.helpers[helper].state != IDLE:
+        return float(z.helpers[first].next_event)
     soonest = math.inf
-    for place in range(1, min(3, len(z.who))):
-        soonest = min(soonest, z.at[z.who[place, QUEUE], WHEN])
+    for place in range(1, min(3, len(z.helpers))):
+        soonest = min(soonest, z.helpers[z.queue[place]].next_event)
     return soonest
 
 
 @step
-def run(z: Trial, log: Log, rows: F8, t: int) -> int:
+def run(z: Trial, log: Records, results: Records, t: int) -> int:
     """Play one trial to its end: when it is, what is missing, and who did the last thing (−1: it does not end)."""
     open_jobs(z)
-    for helper in range(len(z.who)):
-        go(z, helper)
-    rows[t, 0] = 0.0 if z.num[TODO] == 0 else math.inf
-    last, still, most = -1.0, 0, 1000 + 40 * (len(z.who) + len(z.seg))
-    while z.num[TODO] > 0:
-        helper = z.who[0, QUEUE] if len(z.who) > 0 else -1
-        if helper < 0 or z.at[helper, WHEN] == math.inf:
-            rows[t, 1] = missing(z)
+    for helper in range(len(z.helpers)):
+        leave(z, helper)
+    results[t].finish = 0.0 if z.common[0].todo == 0 else math.inf
+    last, still, most = -1.0, 0, 1000 + 40 * (len(z.helpers) + len(z.segments))
+    while z.common[0].todo > 0:
+        helper = z.queue[0] if len(z.helpers) > 0 else -1
+        if helper < 0 or z.helpers[helper].next_event == math.inf:
+            results[t].missing = missing(z)
             return -1
-        now = z.at[helper, WHEN]
+        now = z.helpers[helper].next_event
         still = still + 1 if now == last else 0
         last = now
         if still > most:  # nothing can take so many steps in no time: a trial must end whatever is in the input
-            rows[t, 1] = missing(z)
+            results[t].missing = missing(z)
             return -1
         happen(z, log, now, helper)
-        if z.num[TODO] == 0:
-            rows[t, 0] = now
+        if z.common[0].todo == 0:
+            results[t].finish = now
             return int(helper)
         if next_time(z, now, helper) > now + TINY:  # whatever happens at one moment has happened: who is free looks
             offer(z, now, helper)
-        elif z.at[helper, WHEN] == now and z.who[helper, STATE] == IDLE:
-            reschedule(z.who, z.at, helper, z.at[helper, UNTIL])
+        elif z.helpers[helper].next_event == now and z.helpers[helper].state == IDLE:
+            reschedule(z.helpers, z.queue, helper, z.helpers[helper].until)
     return -1

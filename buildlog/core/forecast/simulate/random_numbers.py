@@ -1,7 +1,7 @@
 """Chance inside the compiled trials: numbers that depend only on what they are for, never on the order of events.
 
 The noise of a segment, a helper's day, a failed test is a hash of (trial, purpose, number). Two what-ifs therefore
-meet the same luck, and the result does not depend on how many processors share the work.
+meet the same chance, and the result does not depend on how many processors share the work.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ import numpy as np
 
 from buildlog.core.forecast.simulate.compiled import step
 
-PIECE, TODAY, COMES, FAILS, MENDS, EVERYBODY = 1, 2, 3, 4, 5, 6
+SEGMENT_NOISE, DAY_FORM, ATTENDANCE, TEST_FAILURE, REWORK, SHARED_ATTENDANCE = range(1, 7)  # purposes
 
 
 @step

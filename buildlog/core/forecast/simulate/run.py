@@ -1,4 +1,4 @@
-"""All trials of one scene, shared among the processors."""
+"""All trials of one input, shared among the processors."""
 
 from __future__ import annotations
 
@@ -9,127 +9,103 @@ import numpy as np
 
 from buildlog.core.forecast.simulate.compiled import whole
 from buildlog.core.forecast.simulate.events import run
-from buildlog.core.forecast.simulate.release_work import set_out
-from buildlog.core.forecast.simulate.state import (
-    BY_STAGE,
-    COMES_SCORE,
-    COUNTERS,
-    DAY_PART,
-    EFFORT,
-    F8,
-    FAIL,
-    GATHER,
-    IN_ORDER,
-    JOB_LEFT,
-    JOB_WHOLE,
-    KEEP,
-    KEY,
-    KINDS,
-    LOGGED,
-    OWN_PART,
-    PATH,
-    PAUSE,
-    PLACE,
-    QUEUE,
-    REASONS,
-    ROW,
-    STAYS,
-    STOP,
-    TOTALS,
-    WAITED,
-    BuildArrays,
-    Draws,
-    Log,
-    Trial,
-    no_log,
-)
+from buildlog.core.forecast.simulate.heaps import heap_room
+from buildlog.core.forecast.simulate.records import COMMON, KINDS, REASONS, STAGE_STATE, Records
+from buildlog.core.forecast.simulate.release_work import open_segments
+from buildlog.core.forecast.simulate.state import BuildArrays, Draws, Trial, no_log, no_results
+from buildlog.core.work.stages import STAGE_COUNT
 
 SHARE = 64  # trials that are worth handing to a thread
-RESULTS = 2 + 2 * KINDS + REASONS  # finish, missing, KINDS hours, KINDS of the longest chain, waits by reason
 
 
 @whole
-def beginning(w: BuildArrays, keep: int) -> Trial:
+def beginning(w: BuildArrays, keeps: int) -> Trial:
     """What is open as a trial begins, the same in all of them, whether begun work is kept (1) or anybody's (0)."""
-    who, num, tot = w.who.copy(), np.zeros(COUNTERS, np.int64), np.zeros(TOTALS)
-    for helper in range(len(who)):
-        who[helper, QUEUE] = who[helper, PLACE] = helper
-    for kind in range(5):
-        num[GATHER + kind] = -1
-    num[KEEP], num[STOP] = keep, w.stop_at_limit
-    for stage in range(4):
-        for column in range(3):
-            tot[BY_STAGE + ROW * stage + column] = w.stage[stage, column]
-    heap = np.empty(8 * len(w.seg) + 8 * w.assigned + 9 * len(who), np.int64)
-    seg, left, chan = w.seg.copy(), w.left.copy(), w.chan.copy()
-    z = Trial(seg, left, who, w.at, w.shift, chan, w.run, w.job, w.job_skill, w.job_after, heap, num, tot)
-    set_out(z)
+    helpers, stages, common = w.helpers.copy(), np.zeros(STAGE_COUNT, STAGE_STATE), np.zeros(1, COMMON)
+    queue = np.arange(len(helpers))
+    for helper in range(len(helpers)):
+        helpers[helper].place = helper
+    for kind in range(KINDS):
+        common[0].gathering[kind] = -1
+    common[0].keeps, common[0].stop_at_limit = keeps, w.stop_at_limit
+    for stage in range(STAGE_COUNT):
+        stages[stage].practice_unit = w.stages[stage].practice_unit
+        stages[stage].small_units = w.stages[stage].small_units
+        stages[stage].people_limit = w.stages[stage].people_limit
+    heap = np.empty(heap_room(len(w.segments), len(helpers), w.own), np.int64)
+    segments, channels, chain, of = w.segments.copy(), w.channels.copy(), w.chain, w.segment_channels
+    z = Trial(
+        segments, helpers, queue, w.shifts, channels, chain, of, w.jobs, w.job_skill, w.job_after, stages, heap, common
+    )
+    open_segments(z)
     return z
 
 
 @whole
 def room_for(z: Trial) -> Trial:
     """Arrays for a trial, used again for each: those of a large build would come fresh from the system each time."""
-    who, at, job, num, tot = z.who.copy(), z.at.copy(), z.job.copy(), z.num.copy(), z.tot.copy()
-    seg, left, chan, heap = z.seg.copy(), z.left.copy(), z.chan.copy(), z.heap.copy()
-    return Trial(seg, left, who, at, z.shift, chan, z.run, job, z.job_skill, z.job_after, heap, num, tot)
+    segments, helpers, queue, channels = z.segments.copy(), z.helpers.copy(), z.queue.copy(), z.channels.copy()
+    jobs, stages, heap, common = z.jobs.copy(), z.stages.copy(), z.heap.copy(), z.common.copy()
+    chain, of = z.chain, z.segment_channels
+    return Trial(
+        segments, helpers, queue, z.shifts, channels, chain, of, jobs, z.job_skill, z.job_after, stages, heap, common
+    )
 
 
 @whole
 def set_up(z: Trial, begun: Trial, draws: Draws, t: int) -> None:
     """Make z the state of trial t before anything happens."""
-    z.seg[:], z.left[:], z.who[:], z.at[:], z.chan[:] = begun.seg, begun.left, begun.who, begun.at, begun.chan
-    z.job[:], z.heap[:], z.num[:], z.tot[:] = begun.job, begun.heap, begun.num, begun.tot
-    for helper in range(len(z.who)):
-        z.at[helper, COMES_SCORE] = draws.comes[t, helper]
-        z.at[helper, STAYS] = draws.leaves[t, helper]
-        for stage in range(4):
-            z.at[helper, EFFORT + stage] = draws.effort[t, helper, stage]
-    for number in range(len(z.job)):
-        z.job[number, JOB_LEFT] = z.job[number, JOB_WHOLE] = draws.job_hours[t, number]
-    z.num[KEY], z.num[IN_ORDER] = draws.key[t], int(draws.once[t, 4])
-    for stage in range(4):
-        for column in range(5):
-            z.tot[BY_STAGE + ROW * stage + 3 + column] = draws.stage[t, stage, column]
-    for column in range(3):
-        z.tot[FAIL + column] = draws.once[t, column]
-    z.tot[PAUSE] = draws.once[t, 5]
-    z.tot[OWN_PART], z.tot[DAY_PART] = math.sqrt(1.0 - draws.once[t, 6]), math.sqrt(draws.once[t, 6])
+    z.segments[:], z.helpers[:], z.queue[:], z.channels[:] = begun.segments, begun.helpers, begun.queue, begun.channels
+    z.jobs[:], z.stages[:], z.heap[:], z.common[:] = begun.jobs, begun.stages, begun.heap, begun.common
+    for number in range(len(z.helpers)):
+        helper = z.helpers[number]
+        helper.attendance, helper.days_left = draws.attendance[t, number], draws.days_left[t, number]
+        for stage in range(STAGE_COUNT):
+            helper.effort[stage] = draws.effort[t, number, stage]
+    for number in range(len(z.jobs)):
+        z.jobs[number].left = z.jobs[number].initial = draws.job_hours[t, number]
+    for stage in range(STAGE_COUNT):
+        drawn, rates = draws.stages[t, stage], z.stages[stage]
+        rates.curve, rates.growth, rates.tiring = drawn.curve, drawn.growth, drawn.tiring
+        rates.sigma, rates.omega = drawn.sigma, drawn.omega
+    once, common = draws.once[t], z.common[0]
+    common.key, common.in_order, common.pause = draws.key[t], once.in_order, once.pause
+    common.failure_rate, common.mend_centre, common.mend_spread = once.failure_rate, once.mend_centre, once.mend_spread
+    common.own_part, common.day_part = math.sqrt(1.0 - once.day_part), math.sqrt(once.day_part)
 
 
 @whole
-def play_some(w: BuildArrays, draws: Draws, log: Log, rows: F8, begin: int, end: int) -> int:
-    """Play the trials begin…end−1 into their result rows; the number of chunks of work logged in the last."""
+def play_some(w: BuildArrays, draws: Draws, log: Records, results: Records, begin: int, end: int) -> int:
+    """Play the trials begin…end−1 into their results; the number of chunks of work logged in the last."""
     logged, beginnings = 0, (beginning(w, 0), beginning(w, 1))
     z = room_for(beginnings[0])
     for t in range(begin, end):
-        set_up(z, beginnings[int(draws.once[t, 3])], draws, t)
-        last = run(z, log, rows, t)
+        set_up(z, beginnings[draws.once[t].keeps], draws, t)
+        last = run(z, log, results, t)
         for kind in range(KINDS):
-            rows[t, 2 + kind] = z.tot[kind]
-            rows[t, 2 + KINDS + kind] = z.at[last, PATH + kind] if last >= 0 else 0.0
-        for why in range(REASONS):
-            rows[t, 2 + 2 * KINDS + why] = z.tot[WAITED + why]
-        logged = z.num[LOGGED]
+            results[t].hours[kind] = z.common[0].hours[kind]
+            results[t].path[kind] = z.helpers[last].path[kind] if last >= 0 else 0.0
+        for reason in range(REASONS):
+            results[t].waited[reason] = z.common[0].waited[reason]
+        logged = z.common[0].logged
     return logged
 
 
-def play(w: BuildArrays, draws: Draws, log: Log | None = None) -> F8:
-    """All trials, shared among the processors, one result row each: finish [h after as-of, inf = never], person-hours
-    missing, person-hours by kind, hours by kind on the longest chain of waiting, idle hours by reason.
+def play(w: BuildArrays, draws: Draws, log: Records | None = None) -> Records:
+    """All trials, shared among the processors: a RESULT for each.
 
     The processors share nothing and chance does not depend on order, so their number does not change a bit.
     """
     trials = len(draws.key)
-    rows = np.zeros((trials, RESULTS))
+    results = no_results(trials)
     if log is not None or trials <= SHARE:
-        play_some(w, draws, log or no_log(), rows, 0, trials)
-        return rows
+        play_some(w, draws, no_log() if log is None else log, results, 0, trials)
+        return results
     with ThreadPoolExecutor() as pool:
         parts = [
-            pool.submit(play_some, w, draws, no_log(), rows, begin, min(begin + SHARE, trials))
+            pool.submit(play_some, w, draws, no_log(), results, begin, min(begin + SHARE, trials))
             for begin in range(0, trials, SHARE)
         ]
     for part in parts:
         part.result()
-    return rows
+    return results

@@ -11,7 +11,6 @@ from buildlog.core.forecast.input import ForecastInput, RunInput, SegmentInput
 from buildlog.core.forecast.questions import assignments
 from buildlog.core.forecast.questions.assignments import Assignments, assign
 from buildlog.core.forecast.simulate.arrays import Learned, arrays_of, reassigned
-from buildlog.core.forecast.simulate.state import ASSIGNED
 from tests.core.forecast.small import finished, helper, inputs
 
 POPULATE = frozenset({"populate"})
@@ -92,4 +91,4 @@ def test_a_scene_in_other_hands_is_the_one_made_anew(crowd, owners):
 def test_who_is_not_there_again_is_given_nothing(crowd):
     away = replace(crowd, helpers=(*crowd.helpers[:2], replace(crowd.helpers[2], shifts=())))
     theirs = replace(away, segments=tuple(replace(segment, assigned=2) for segment in away.segments))
-    assert (reassigned(arrays_of(away, Learned(away)), theirs).seg[:, ASSIGNED : ASSIGNED + 4] == -1).all()
+    assert (reassigned(arrays_of(away, Learned(away)), theirs).segments["assigned"] == -1).all()

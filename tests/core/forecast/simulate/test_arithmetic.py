@@ -11,8 +11,9 @@ import pytest
 
 from buildlog.core.forecast.input import ForecastInput, Helper, RunInput, SegmentInput, ShiftInput, hours_of, moment_of
 from buildlog.core.forecast.simulate.arrays import Learned, arrays_of
-from buildlog.core.forecast.simulate.draws import calm_luck
+from buildlog.core.forecast.simulate.draws import calm_draws
 from buildlog.core.forecast.simulate.run import play
+from buildlog.core.work.stages import POPULATE
 
 RATES = (400.0, 350.0, 6.0, 15.0)  # pixels, pixels, runs, runs an hour
 PIECE_H = 100 / 400 + 100 / 350 + 1 / 6 + 1 / 15
@@ -34,10 +35,10 @@ def inputs(as_of: datetime, shifts: list[tuple[datetime, datetime]], segments: i
 def exact_finish(w: ForecastInput) -> datetime | None:
     """The end of the one trial in which everybody comes and works at exactly the rates above."""
     learned = Learned(w)
-    calm = calm_luck(w, learned)
+    calm = calm_draws(w, learned)
     effort = np.broadcast_to(-np.log(np.array(RATES)), calm.effort.shape).copy()
-    draws = calm._replace(effort=effort, stage=np.zeros_like(calm.stage), once=np.zeros_like(calm.once))
-    after = play(arrays_of(w, learned), draws)[0, 0]
+    draws = calm._replace(effort=effort, stages=np.zeros_like(calm.stages), once=np.zeros_like(calm.once))
+    after = play(arrays_of(w, learned), draws)["finish"][0]
     return None if math.isinf(after) else moment_of(w.as_of + after)
 
 
@@ -102,9 +103,9 @@ def test_common_practice_makes_twenty_thousand_pixels_fifty_person_hours():
     only = inputs(first, shifts, segments=1, skills=frozenset({"populate"}))
     w = ForecastInput(only.as_of, segments, only.helpers, time_zone="Europe/Berlin")
     learned = Learned(w)
-    calm = calm_luck(w, learned)
+    calm = calm_draws(w, learned)
     effort = np.full_like(calm.effort, -math.log(400.0))
-    draws = calm._replace(effort=effort, stage=np.zeros_like(calm.stage))
-    row = play(arrays_of(w, learned), draws)[0]
-    assert row[2] == pytest.approx(50.0, rel=1e-9)
-    assert math.isinf(row[0]), "nobody can mount, so it never ends"
+    draws = calm._replace(effort=effort, stages=np.zeros_like(calm.stages))
+    result = play(arrays_of(w, learned), draws)[0]
+    assert result["hours"][POPULATE] == pytest.approx(50.0, rel=1e-9)
+    assert math.isinf(result["finish"]), "nobody can mount, so it never ends"
