@@ -1,8 +1,7 @@
 """The fields of the records that the compiled trials read and write, and the codes in them.
 
-Unless a field says otherwise,
-times are hours after as-of, lengths of time hours, flags 0 or 1, and a number that points into another array is −1
-where there is none.
+Unless a field says otherwise, times are hours after as-of, lengths of time hours, flags 0 or 1, and a number that
+points into another array is −1 where there is none.
 
 An item of work is one number, ``kind + CODES·number``: the kind is a stage, JOB or MEND; the number is that of the
 segment or of the job, 0 for MEND.
@@ -27,7 +26,7 @@ AWAY, IDLE, BUSY, MATE, GATHERING = range(5)  # a helper's state; MATE: busy in 
 NOTHING_OPEN, AT_LIMIT = STAGE_COUNT, STAGE_COUNT + 1  # why somebody is idle; a stage: no room at it
 REASONS = STAGE_COUNT + 2
 HEAPS = 2 * STAGE_COUNT  # heaps of open segments: by stage those for one person, then by stage those for several
-TEAM = 8  # people who work on an item together, at most
+TEAM = 8  # people who work on an item together, at most: as many as an input may ask for
 TINY = 1e-9
 
 SEGMENT = np.dtype(

@@ -10,7 +10,16 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from buildlog.core.forecast.input import ForecastInput, Helper, JobInput, RunInput, SegmentInput, ShiftInput
+from buildlog.core.forecast.input import (
+    MOST_HANDS,
+    ForecastInput,
+    Helper,
+    JobInput,
+    RunInput,
+    SegmentInput,
+    ShiftInput,
+)
+from buildlog.core.forecast.simulate.records import TEAM
 from tests.published.engine import Played, given, played
 
 DAY = 719163
@@ -98,3 +107,10 @@ def test_a_door_in_the_middle_does_not_hold_up_a_crew_that_keeps_to_the_order():
     done = played(inputs, draws)
     assert done.finish == pytest.approx(8 + 8 / 60)
     assert max(done.chunks, key=lambda chunk: chunk.end).segment == "S2"
+
+
+def test_a_team_is_as_large_as_an_input_may_ask_for():
+    crew = [helper(f"Helper {n}", "box", (float(n), 1000.0)) for n in range(MOST_HANDS)]
+    done = play(*crew, jobs=(job("box", 8.0, MOST_HANDS),))
+    assert done.finish == pytest.approx(MOST_HANDS - 1 + 8.0 / MOST_HANDS), "all wait for the last one"
+    assert MOST_HANDS <= TEAM, "who gathers for one kind of work must not be written over those for another"
