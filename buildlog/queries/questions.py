@@ -54,7 +54,9 @@ class Questions:
 
     @property
     def as_of(self) -> datetime | None:
-        return max((what_if.question.as_of for what_if in self.what_ifs if what_if.answer), default=None)
+        """The newest forecast that one of them was answered beside; None where none is answered."""
+        answers = ((what_if.question, what_if.answer) for what_if in self.what_ifs if what_if.answer)
+        return max((question.as_of or answer.today.as_of for question, answer in answers), default=None)
 
     @cached_property
     def target(self) -> TargetDocument | None:

@@ -177,6 +177,18 @@ def test_the_page_reads_a_fixed_number_of_queries(known, lead, sign_in, django_a
         client.get(url("what_if"), {"shown": "before"}, HTTP_HX_REQUEST="true")
 
 
+@pytest.mark.parametrize("without", [("A", "B"), ("A",)])
+def test_an_answer_that_does_not_say_from_which_forecast_it_is_does_not_hide_the_others(known, lead, sign_in, without):
+    """A packed build that somebody changed can hold one."""
+    for name in "AB":
+        questions.what_if(build=known, request=WhatIfRequest(name, rework=False), now=MONDAY)
+    answer_all(known)
+    Question.objects.filter(name__in=without).update(as_of=None)
+    page = text(sign_in(lead).get(url("what_if")))
+    assert all(url("what_if_change", question.pk) in page for question in Question.objects.filter(kind="what_if"))
+    assert "As of Mon 2 Mar" in page and "the same random numbers for all" in page
+
+
 # ---- day plan -------------------------------------------------------------------------------
 
 
