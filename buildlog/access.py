@@ -38,12 +38,24 @@ class DeviceRequest(HttpRequest):
     device: Device
 
 
-class BuildRequest(HttpRequest):
-    """What a view under a build is called with: which build, who asks, and htmx's own words."""
+class PageRequest(HttpRequest):
+    """What every view is called with: htmx's own words are in it."""
+
+    htmx: HtmxDetails
+
+
+class BuildRequest(PageRequest):
+    """What a view under a build is called with: which build, and who asks."""
 
     build: Build
     person: Person
-    htmx: HtmxDetails
+
+
+class VisitorRequest(PageRequest):
+    """What a view for everybody has put together: which build, and who is there, if anybody is."""
+
+    build: Build
+    person: Person | None
 
 
 EVERYBODY = frozenset(Person.Role.values)
@@ -161,7 +173,7 @@ def account_only(view: View) -> View:
     """For leads signed in with a password, whatever the build."""
 
     @wraps(view)
-    def guarded(request: BuildRequest, **rest: Any) -> HttpResponseBase:
+    def guarded(request: PageRequest, **rest: Any) -> HttpResponseBase:
         if not request.user.is_authenticated:
             return _redirect(request, f"{reverse('sign_in')}?{urlencode({'next': request.get_full_path()})}")
         return view(request, **rest)
@@ -213,13 +225,13 @@ def anybody(view: View) -> View:
     return _marked(view, "anybody")
 
 
-def to_sign_in(request: BuildRequest, build: Build) -> HttpResponse:
+def to_sign_in(request: PageRequest, build: Build) -> HttpResponse:
     back = request.get_full_path() if request.method == "GET" and not request.htmx else ""
     address = reverse("join", args=[build.code])
     return _redirect(request, f"{address}?{urlencode({'next': back})}" if back else address)
 
 
-def _redirect(request: BuildRequest, address: str) -> HttpResponse:
+def _redirect(request: PageRequest, address: str) -> HttpResponse:
     """An htmx request is told to load the page whole: a redirect would land inside the fragment's place."""
     if request.htmx:
         return HttpResponse(status=204, headers={"HX-Redirect": address})

@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import logging
 import time
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import datetime, timedelta
 from typing import Any
 
 from django.utils import timezone
-from msgspec import structs
+from msgspec import Struct, structs
 
 from buildlog.actions import forecasts, questions
 from buildlog.core.errors import Refused
@@ -30,11 +30,12 @@ from buildlog.queries.forecast_input import input_of
 
 TAKES_TRIALS = 500  # it plays many worlds: at 80 %, their error is 2 points
 # How old an answer may get before it is made again because something has changed.
-PATIENCE = {
+PATIENCE: dict[str, timedelta] = {
     Question.Kind.DAY_PLAN: timedelta(minutes=1),
     Question.Kind.WHAT_IF: timedelta(minutes=10),
     Question.Kind.TAKES: timedelta(minutes=30),
 }
+Answerer = Callable[[Mapping[str, Any], ForecastInput, ForecastDocument], Struct]
 FAILED = "The program failed on this question; the console of the server says where. Ask it in another way."
 log = logging.getLogger(__name__)
 
@@ -70,17 +71,18 @@ def _due(question: Question, newest: SavedForecast, now: datetime) -> bool:
 
 
 def _answer(question: Question, inputs: ForecastInput, newest: SavedForecast) -> Question:
-    begun = time.perf_counter()
+    answer, refusal, begun = None, "", time.perf_counter()
     try:
-        outcome: dict[str, Any] = {"answer": encode(ANSWERS[question.kind](question.asks, inputs, newest.document))}
+        answer = encode(ANSWERS[question.kind](question.asks, inputs, newest.document))
     except Refused as refused:
-        outcome = {"refusal": " ".join(problem.what for problem in refused.problems)}
+        refusal = " ".join(problem.what for problem in refused.problems)
     except Exception:  # one question that trips the program must not hold up all others, again and again
         log.exception("%s could not be answered.", question)
-        outcome = {"refusal": FAILED}
-    took = time.perf_counter() - begun
-    made = {"as_of": newest.as_of, "follows_from": newest.follows_from, "took_s": took}
-    questions.save(question=question, now=timezone.now(), **made, **outcome)
+        refusal = FAILED
+    questions.save(
+        question=question, now=timezone.now(), answer=answer, refusal=refusal, as_of=newest.as_of,
+        follows_from=newest.follows_from, took_s=time.perf_counter() - begun,
+    )  # fmt: skip
     return question
 
 
@@ -112,7 +114,7 @@ def _day_plan(asks: Mapping[str, Any], inputs: ForecastInput, today: ForecastDoc
     return DayPlanAnswer(**structs.asdict(plan.document()), assignments=assignments.document())
 
 
-ANSWERS = {
+ANSWERS: dict[str, Answerer] = {
     Question.Kind.WHAT_IF: _what_if,
     Question.Kind.TAKES: _what_it_takes,
     Question.Kind.DAY_PLAN: _day_plan,

@@ -132,7 +132,9 @@ def _make_certificate(files: Files, hosts: Sequence[str], now: datetime) -> None
     _write(files.certificate, made.public_bytes(serialization.Encoding.PEM))
 
 
-def _begun(subject, issuer, public_key, now: datetime, lives: timedelta) -> x509.CertificateBuilder:
+def _begun(
+    subject: x509.Name, issuer: x509.Name, public_key: ec.EllipticCurvePublicKey, now: datetime, lives: timedelta
+) -> x509.CertificateBuilder:
     return (
         x509.CertificateBuilder()
         .subject_name(subject)

@@ -1,7 +1,11 @@
 """System checks, each with an id and what to do about it."""
 
 import zoneinfo
+from collections.abc import Sequence
+from contextlib import AbstractContextManager
+from typing import Any, Protocol
 
+from django.apps import AppConfig
 from django.conf import settings
 from django.core.checks import Error, Tags, register
 from django.core.exceptions import ImproperlyConfigured
@@ -11,15 +15,32 @@ SYNCHRONOUS_FULL = 2
 BUSY_TIMEOUT_MS = 20_000
 
 
-def sqlite_differences(connection) -> list[str]:
+class Cursor(Protocol):
+    """As databases have it (PEP 249)."""
+
+    def execute(self, sql: str, /) -> object: ...
+    def fetchone(self) -> Any: ...
+
+
+class Connection(Protocol):
+    """What the checks need to know of a connection."""
+
+    @property
+    def vendor(self) -> str: ...
+    @property
+    def settings_dict(self) -> dict[str, Any]: ...
+    def cursor(self) -> AbstractContextManager[Cursor]: ...
+
+
+def sqlite_differences(connection: Connection) -> list[str]:
     """What this SQLite connection does otherwise than it must; each line says found and wanted."""
-    wanted = {
+    wanted: dict[str, object] = {
         "journal_mode": "wal",
         "synchronous": SYNCHRONOUS_FULL,
         "foreign_keys": 1,
         "busy_timeout": BUSY_TIMEOUT_MS,
     }
-    found = {name: _pragma(connection, name) for name in wanted}
+    found: dict[str, object] = {name: _pragma(connection, name) for name in wanted}
     wanted |= {"transaction_mode": "IMMEDIATE", "CONN_MAX_AGE": None}
     found |= {
         "transaction_mode": getattr(connection, "transaction_mode", None),
@@ -28,12 +49,14 @@ def sqlite_differences(connection) -> list[str]:
     return [f"{name} is {found[name]!r}, must be {wanted[name]!r}" for name in wanted if found[name] != wanted[name]]
 
 
-def _pragma(connection, name: str):
+def _pragma(connection: Connection, name: str) -> str | int:
     with connection.cursor() as cursor:
-        return cursor.execute(f"PRAGMA {name}").fetchone()[0]
+        cursor.execute(f"PRAGMA {name}")
+        value: str | int = cursor.fetchone()[0]
+        return value
 
 
-def refuse_unsafe_connection(sender, connection, **kwargs) -> None:
+def refuse_unsafe_connection(connection: Connection, **kwargs: object) -> None:
     """Called for every new connection: better no app than one that loses ticks in a power cut."""
     if connection.vendor != "sqlite":
         return
@@ -46,7 +69,9 @@ def refuse_unsafe_connection(sender, connection, **kwargs) -> None:
 
 
 @register(Tags.database)
-def database_mode(app_configs, databases=None, **kwargs) -> list[Error]:
+def database_mode(
+    app_configs: Sequence[AppConfig] | None, databases: Sequence[str] | None = None, **kwargs: object
+) -> list[Error]:
     """The database opens, and SQLite runs in the mode that keeps every acknowledged tick."""
     problems = []
     for alias in databases or []:
@@ -68,7 +93,7 @@ def _database_error(found: str) -> Error:
 
 
 @register()
-def time_in_utc(app_configs, **kwargs) -> list[Error]:
+def time_in_utc(app_configs: Sequence[AppConfig] | None, **kwargs: object) -> list[Error]:
     """Times are stored and reckoned in UTC, or hours come out wrong where the clocks change."""
     if settings.USE_TZ and settings.TIME_ZONE == "UTC":
         return []
@@ -82,7 +107,7 @@ def time_in_utc(app_configs, **kwargs) -> list[Error]:
 
 
 @register()
-def zones_known(app_configs, **kwargs) -> list[Error]:
+def zones_known(app_configs: Sequence[AppConfig] | None, **kwargs: object) -> list[Error]:
     """The table of time zones is there (on Windows it comes with the tzdata package)."""
     if "Europe/Lisbon" in zoneinfo.available_timezones():
         return []

@@ -32,7 +32,8 @@ FOLDER = Path(settings.BASE_DIR) / "fixtures" / "demo"
 
 def story() -> dict[str, Any]:
     """What the demo is about, as the fixture says it."""
-    return json.loads((FOLDER / "build.json").read_text(encoding="utf-8"))
+    told: dict[str, Any] = json.loads((FOLDER / "build.json").read_text(encoding="utf-8"))
+    return told
 
 
 @transaction.atomic

@@ -1,9 +1,11 @@
 """Headers that every answer of the app carries, and the answer when the database is away."""
 
 import logging
+from collections.abc import Callable
 
 from django.db import InterfaceError, OperationalError
-from django.http import HttpResponse
+from django.http import HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
 from django.template.loader import render_to_string
 from django.utils.cache import add_never_cache_headers, patch_vary_headers
 
@@ -21,15 +23,16 @@ CONTENT_SECURITY_POLICY = "; ".join(
         "frame-ancestors 'none'",
     ]
 )
+GetResponse = Callable[[HttpRequest], HttpResponseBase]
 log = logging.getLogger(__name__)
 
 
-def security_headers(get_response):
+def security_headers(get_response: GetResponse) -> GetResponse:
     """Allow nothing from elsewhere and nothing inline; keep fragments out of the Back button, and pages out of caches:
     what they show depends on who asks.
     """
 
-    def middleware(request):
+    def middleware(request: HttpRequest) -> HttpResponseBase:
         response = get_response(request)
         response.headers.setdefault("Content-Security-Policy", CONTENT_SECURITY_POLICY)
         response.headers.setdefault("Permissions-Policy", "geolocation=(), microphone=(), payment=()")
@@ -42,17 +45,17 @@ def security_headers(get_response):
     return middleware
 
 
-def database_away(get_response):
+class DatabaseAway:
     """A database that is locked, full or away is no fault of what was pressed: 503, and what to do."""
 
-    def process_exception(request, exception):
+    def __init__(self, get_response: GetResponse) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponseBase:
+        return self.get_response(request)
+
+    def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
         if not isinstance(exception, OperationalError | InterfaceError):
             return None
         log.error("The database did not take %s %s: %s", request.method, request.path, exception)
         return HttpResponse(render_to_string("503.html"), status=503)  # without the request: who it is, is in there too
-
-    def middleware(request):
-        return get_response(request)
-
-    middleware.process_exception = process_exception
-    return middleware

@@ -3,6 +3,7 @@
 import ipaddress
 import socket
 import struct
+import sys
 
 SIOCGIFADDR = 0x8915  # Linux: the IPv4 address of one interface
 
@@ -44,15 +45,15 @@ def _addresses_by_name() -> list[str]:
 
 def _addresses_by_interface() -> list[str]:
     """Linux only: a laptop on two networks at once has an address on each."""
-    try:
-        import fcntl
-    except ImportError:
+    if sys.platform != "linux":
         return []
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
-        return [a for _, name in socket.if_nameindex() if (a := _interface_address(fcntl, probe, name))]
+        return [a for _, name in socket.if_nameindex() if (a := _interface_address(probe, name))]
 
 
-def _interface_address(fcntl, probe: socket.socket, name: str) -> str | None:
+def _interface_address(probe: socket.socket, name: str) -> str | None:
+    import fcntl  # Windows has none
+
     try:
         answer = fcntl.ioctl(probe, SIOCGIFADDR, struct.pack("256s", name.encode()[:15]))
     except OSError:

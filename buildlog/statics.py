@@ -10,7 +10,7 @@ class CollectedStatics(StaticFilesConfig):
     ignore_patterns = [*StaticFilesConfig.ignore_patterns, "django_htmx/ext/*", "django_htmx/*-4*"]
 
 
-class HashedStatics(CompressedManifestStaticFilesStorage):
+class HashedStatics(CompressedManifestStaticFilesStorage):  # type: ignore[misc]  # whitenoise carries no types
     """Names with a content hash, compressed once, also for modules that import each other."""
 
     support_js_module_import_aggregation = True

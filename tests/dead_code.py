@@ -16,10 +16,10 @@ REGISTERED = ["@register*", "@perform.register"]  # the table of a registry hold
 NAMED_ELSEWHERE = {
     "django": [
         *["Command", "requires_system_checks", "Meta", "ordering", "constraints", "indexes", "clean_*"],
-        *["default_auto_field", "default_error_messages", "urlpatterns", "application", "sender", "app_configs"],
-        *["adding", "db", "support_js_module_import_aggregation"],
+        *["default_auto_field", "default_error_messages", "urlpatterns", "application", "app_configs"],
+        *["adding", "db", "support_js_module_import_aggregation", "bound_field_class", "process_exception"],
         # by their paths, in settings.py
-        *["BuildlogConfig", "security_headers", "database_away", "CollectedStatics", "HashedStatics"],
+        *["BuildlogConfig", "security_headers", "DatabaseAway", "CollectedStatics", "HashedStatics"],
     ],
     "fields of forms, read in cleaned_data": [
         *["break_min", "start_fold", "end_fold", "strip_width", "strip_height"],

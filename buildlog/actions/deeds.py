@@ -24,11 +24,14 @@ SKEW = timedelta(minutes=2)  # times of one device's entries may differ by this 
 
 @dataclass(frozen=True, slots=True)
 class Maker:
-    """Who does it, on which build and device, under which id, when; on the open page of the ledger, if one is."""
+    """Who does it, on which build and device, under which id, when; on the open page of the ledger, if one is.
+
+    ``device`` is None for a lead whose browser has not joined.
+    """
 
     build: Build
     person: Person
-    device: Device
+    device: Device | None
     entry_id: UUID
     kind: DeviceEntryKind
     moment: ticks.Moment

@@ -78,7 +78,9 @@ class Page:
 
     def segment_of(self, entry: LedgerEntry) -> Segment:
         """Perhaps one that the plan no longer has."""
-        return self._segments.get(entry.segment_id) or self._keep(prepared_sql.segment(id=entry.segment_id))
+        kept = self._segments.get(entry.segment_id) or prepared_sql.segment(id=entry.segment_id)
+        assert kept is not None, "the ledger keeps the segments that it speaks of: a foreign key sees to it"
+        return self._keep(kept)
 
     def _keep(self, segment: Segment) -> Segment:
         segment.build = self.build

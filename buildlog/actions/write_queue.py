@@ -4,6 +4,7 @@ intervals: with many at once the unlucky wait for seconds. A lock lets the next 
 
 from __future__ import annotations
 
+import sys
 import threading
 from collections.abc import Iterator
 from contextlib import AbstractContextManager, contextmanager, nullcontext
@@ -12,10 +13,8 @@ from pathlib import Path
 from django.conf import settings
 from django.db import connection, transaction
 
-try:
+if sys.platform != "win32":
     import fcntl
-except ImportError:  # Windows: the workers of one process still queue
-    fcntl = None  # type: ignore[assignment]
 
 _THREADS = threading.Lock()
 
@@ -30,7 +29,7 @@ def write_queue() -> AbstractContextManager[None]:
 @contextmanager
 def _queue(path: Path) -> Iterator[None]:
     with _THREADS:
-        if fcntl is None:
+        if sys.platform == "win32":  # the workers of one process still queue
             yield
             return
         with path.open("a") as held:  # closing it lets go of the lock, and so does a process that is killed

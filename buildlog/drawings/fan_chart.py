@@ -8,7 +8,7 @@ from datetime import datetime, time
 from itertools import pairwise
 from zoneinfo import ZoneInfo
 
-from buildlog.core.forecast.result.document.forecast import ForecastDocument, Point
+from buildlog.core.forecast.result.document.forecast import ForecastDocument
 from buildlog.drawings.axes import Frame, days, share_axis, time_axis
 from buildlog.drawings.picture import FONT, Area, Dot, DrawnLine, Picture, Shape, Words, text_width
 from buildlog.drawings.ticks import day_name
@@ -16,6 +16,8 @@ from buildlog.drawings.ticks import day_name
 BANDS = ((10, 90, "band-wide"), (25, 75, "band-near"))
 ROW = FONT + 5
 SURE = (50, 80)
+
+TimedShare = tuple[datetime, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,8 +52,8 @@ def fan_chart(document: ForecastDocument, zone: ZoneInfo, width: float, height: 
 
 def _span(document: ForecastDocument) -> tuple[datetime, datetime]:
     """From the first work to the last moment of the fan; never nothing."""
-    begin = document.history[0][0]
-    end = document.fan.at[-1] if document.fan else document.as_of
+    begin: datetime = document.history[0][0]
+    end: datetime = document.fan.at[-1] if document.fan else document.as_of
     if days(end) - days(begin) < 1:
         end = datetime.fromtimestamp(begin.timestamp() + 86400, begin.tzinfo)
     return begin, end
@@ -83,7 +85,7 @@ def _past(frame: Frame, document: ForecastDocument, zone: ZoneInfo) -> Iterator[
     yield DrawnLine(line, "done")
 
 
-def stepped(done: Sequence[Point], zone: ZoneInfo) -> Iterator[Point]:
+def stepped(done: Sequence[TimedShare], zone: ZoneInfo) -> Iterator[TimedShare]:
     """The days of work with the days between them flat: nothing rises before the day on which it was done begins."""
     yield done[0]
     for (before, share), (moment, more) in pairwise(done):

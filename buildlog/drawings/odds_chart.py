@@ -85,7 +85,7 @@ def past_chart(documents: Sequence[ForecastDocument], zone: ZoneInfo, width: flo
         return None
     ready = documents[-1].ready_at
     target = documents[-1].target.date if documents[-1].target else None
-    finishes = [document.ready[percent] for document in seen for percent in (10, 90)]
+    finishes: list[datetime] = [document.ready[percent] for document in seen for percent in (10, 90)]
     finishes += [moment for moment in (ready, target) if moment]
     begin, end = seen[0].as_of, max(seen[-1].as_of, seen[0].as_of + timedelta(days=2))
     low, high = min(finishes) - timedelta(days=1), max(finishes) + timedelta(days=1)

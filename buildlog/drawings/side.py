@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import acos, ceil, cos, degrees, radians, sin, tan
+from typing import Protocol
 
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.wording import _
@@ -17,6 +18,17 @@ from buildlog.drawings.svg import Markup, element, join, number
 
 TILT_DEG = 12.0
 RADIUS = 400.0
+
+
+class RingSeen(Protocol):
+    """What this drawing needs to know of a ring."""
+
+    @property
+    def number(self) -> int: ...
+    @property
+    def polar_deg(self) -> float: ...
+    @property
+    def closing(self) -> bool: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +100,7 @@ def _arcs(sight: Sight, polar_deg: float, begin: float, end: float, wide: float)
 
 
 def from_the_side(
-    belts: Sequence[Belt], cells: Sequence[MapCell] = (), ribs_deg: Sequence[float] = (), turn_deg: float = 0.0
+    belts: Sequence[RingSeen], cells: Sequence[MapCell] = (), ribs_deg: Sequence[float] = (), turn_deg: float = 0.0
 ) -> Markup:
     """The ball standing in front of one: each ring a line, ribs as meridians, segments by how far they have come."""
     sight = Sight(turn_deg)
@@ -100,7 +112,7 @@ def from_the_side(
     )
 
 
-def locator(belts: Sequence[Belt], cell: MapCell) -> Markup:
+def locator(belts: Sequence[RingSeen], cell: MapCell) -> Markup:
     """The ball turned so that one segment faces the viewer, that segment lit."""
     sight = Sight((cell.from_deg + cell.to_deg) / 2)
     belt = next(belt for belt in belts if belt.number == cell.ring)
@@ -125,14 +137,14 @@ def _frame(*inside: Markup, says: str) -> Markup:
     )  # fmt: skip
 
 
-def _pitch(belts: Sequence[Belt]) -> float:
+def _pitch(belts: Sequence[RingSeen]) -> float:
     """Distance between neighbouring rings in the middle of the drawing."""
     if len(belts) < 2:
         return 20.0
     return RADIUS * radians(belts[-1].polar_deg - belts[0].polar_deg) / (len(belts) - 1)
 
 
-def _rings(sight: Sight, belts: Sequence[Belt], name: str) -> Iterator[Markup]:
+def _rings(sight: Sight, belts: Sequence[RingSeen], name: str) -> Iterator[Markup]:
     thin = min(6.0, max(0.8, _pitch(belts) * 0.35))
     for closing in (False, True):
         lines = "".join(
@@ -144,7 +156,7 @@ def _rings(sight: Sight, belts: Sequence[Belt], name: str) -> Iterator[Markup]:
             yield element("path", class_=f"{name} closing" if closing else name, d=lines, stroke_width=thin)
 
 
-def _segments(sight: Sight, belts: dict[int, Belt], cells: Sequence[MapCell], thick: float) -> Iterator[Markup]:
+def _segments(sight: Sight, belts: dict[int, RingSeen], cells: Sequence[MapCell], thick: float) -> Iterator[Markup]:
     """One path a level: a ball of ten thousand segments stays five elements."""
     lines: dict[int, str] = {}
     for cell in cells:

@@ -15,6 +15,7 @@ from buildlog.core.work.rows import CrewRow, JobRow, Numbered, PatternRow, Readi
 from buildlog.core.work.stages import STAGES
 from buildlog.files.sheet import Sheet, SheetRow, read
 
+Made = TypeVar("Made")
 T = TypeVar("T", bound=Numbered)
 Part = TypeVar("Part")
 
@@ -50,7 +51,7 @@ class Cells:
         self.fine = False
 
 
-def _rows(sheet: Sheet, make: Callable[[Cells], T]) -> Reading[T]:
+def _rows(sheet: Sheet, make: Callable[[Cells], Made]) -> Reading[Made]:
     problems: list[Problem] = []
     rows = []
     for row in sheet.rows:

@@ -16,4 +16,5 @@ class FileForm(forms.Form):
         upload = self.cleaned_data["file"]
         if upload.size > MOST_BYTES:
             raise forms.ValidationError(f"The file has {upload.size / 1e6:.1f} MB; at most 2 MB are read.")
-        return upload.read()
+        content: bytes = upload.read()
+        return content

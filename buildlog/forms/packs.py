@@ -22,4 +22,5 @@ class PackForm(forms.Form):
             raise forms.ValidationError(
                 f"The file has {upload.size / 1e6:.0f} MB, at most 64 MB are taken here: use the unpack command."
             )
-        return upload.read()
+        content: bytes = upload.read()
+        return content

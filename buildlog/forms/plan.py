@@ -16,6 +16,7 @@ from buildlog.core.plan.parameter_table import GROUPS, PARAMETERS, MeasuredRing
 from buildlog.core.plan.parameters import PlanParameters
 from buildlog.core.plan.parse import read_options, write_options
 from buildlog.core.plan.plan import BallPlan, compute
+from buildlog.forms.offers import offer
 from buildlog.forms.refusals import show_refusal
 from buildlog.models import Build
 
@@ -27,13 +28,24 @@ STARTERS = {
 STARTER_OPENINGS = {"top_deg": "10", "bottom_deg": "10"}
 FROM_TABLE = ("ring_spacing", "rings_count", "top_pixels", "top_deg", "bottom_pixels", "bottom_deg")
 MOST_TEXT = 2_000
+UNITS = {parameter.name: "" if parameter.kind is SHARE else parameter.unit for parameter in PARAMETERS}
+
+
+class OptionField(forms.BoundField):
+    """The field of an option on the form."""
+
+    @property
+    def unit(self) -> str:
+        """What stands behind it; a share is typed with its sign."""
+        return UNITS.get(self.name, "")
 
 
 class PlanForm(forms.Form):
-    """Every option of a plan, kept as typed. ``plan`` is what a valid form gives."""
+    """Every option of a plan, kept as typed."""
 
-    plan: BallPlan | None = None
-    parameters: PlanParameters | None = None
+    bound_field_class = OptionField
+    _plan: BallPlan | None = None
+    _parameters: PlanParameters | None = None
 
     def __init__(
         self, build: Build, draft: PlanParameters | None, data: Mapping[str, str] | None = None,
@@ -45,27 +57,39 @@ class PlanForm(forms.Form):
         super().__init__(data, initial=_written(self.starting, build))
         for parameter in PARAMETERS:
             self.fields[parameter.name] = _field(parameter)
-            self.fields[parameter.name].unit = "" if parameter.kind is SHARE else parameter.unit  # typed with its sign
         if self.measured:
             self.fields["keep_table"] = forms.BooleanField(
                 required=False, initial=True, label=f"Use the measured ring table ({len(self.measured)} rings)"
             )
 
     def clean(self) -> dict[str, Any]:
-        cleaned = super().clean()
+        super().clean()
+        cleaned = self.cleaned_data
         texts = {parameter.name: ("yes" if cleaned.get(parameter.name) is True else cleaned.get(parameter.name) or "")
                  for parameter in PARAMETERS}  # fmt: skip
         try:
-            self.parameters = read_options(texts, self.measured if cleaned.get("keep_table") else None)
-            self.plan = compute(self.parameters)
+            self._parameters = read_options(texts, self.measured if cleaned.get("keep_table") else None)
+            self._plan = compute(self._parameters)
         except Refused as refused:
             show_refusal(self, refused)
         return cleaned
 
+    @property
+    def parameters(self) -> PlanParameters:
+        """The options that a valid form gives."""
+        assert self._parameters is not None, "a valid form has read its options"
+        return self._parameters
+
+    @property
+    def plan(self) -> BallPlan:
+        """The plan that a valid form gives."""
+        assert self._plan is not None, "a valid form has made its plan"
+        return self._plan
+
     def shown(self) -> BallPlan | None:
         """What there is to look at: the plan as typed, or as it starts; None when what was typed makes none."""
         if self.is_bound:
-            return self.plan if self.is_valid() else None
+            return self._plan if self.is_valid() else None
         return compute(self.starting)
 
     @property
@@ -90,9 +114,9 @@ class PlanForm(forms.Form):
     @property
     def changed(self) -> bool:
         """Whether a valid form says something else than the draft; people are the build's own and kept there."""
-        if self.parameters is None:
+        if self._parameters is None:
             return False
-        return replace(self.parameters, people=()) != replace(self.starting, people=())
+        return replace(self._parameters, people=()) != replace(self.starting, people=())
 
 
 def without_ball(data: Mapping[str, str], measured: tuple[MeasuredRing, ...]) -> dict[str, str]:
@@ -125,7 +149,7 @@ class PlanViewForm(forms.Form):
         super().__init__(
             {"look": "rings", "turn": "0"} | {name: data[name] for name in data if name in self.base_fields}
         )
-        self.fields["look"].choices = [(key, word) for key, word in LOOKS.items() if typing or key != "beside"]
+        offer(self, "look", [(key, word) for key, word in LOOKS.items() if typing or key != "beside"])
 
     @property
     def table(self) -> str:

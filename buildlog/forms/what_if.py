@@ -41,7 +41,7 @@ class TimesForm(forms.Form):
     last_day = forms.DateField(
         required=False, widget=forms.DateInput(attrs=DATE), label="Last day", help_text="Empty: no end."
     )
-    SAYS = ("weekdays", "day", "last_day")
+    SAYS: tuple[str, ...] = ("weekdays", "day", "last_day")
     PLACES = {"days": "weekdays", "until": "until_time", "day": "day", "last_day": "last_day"}
 
     @property
@@ -141,10 +141,9 @@ class WhatIfForm(forms.Form):
                 required=False, label=stage.capitalize(), choices=_fits(build.people_limits.get(stage))
             )
         rows = range(ROWS)
-        self.more = [MoreForm(data, prefix=f"more-{n}", initial=_row(what_if and what_if.more, n)) for n in rows]
-        self.shifts = [
-            ShiftsForm(names, data, prefix=f"shifts-{n}", initial=_row(what_if and what_if.shifts, n)) for n in rows
-        ]
+        self.more = [MoreForm(data, prefix=f"more-{n}", initial=_row(what_if.more if what_if else (), n)) for n in rows]
+        shifts = what_if.shifts if what_if else ()
+        self.shifts = [ShiftsForm(names, data, prefix=f"shifts-{n}", initial=_row(shifts, n)) for n in rows]
 
     def is_valid(self) -> bool:
         return all([super().is_valid(), *(row.is_valid() for row in (*self.more, *self.shifts))])
@@ -257,8 +256,8 @@ def _initial(what_if: WhatIfRequest, build: Build) -> dict[str, Any]:
     return plain | people | target | {"rings": ", ".join(map(str, what_if.rings))}
 
 
-def _row(rows: Sequence[Any] | None, number: int) -> dict[str, Any] | None:
-    if not rows or number >= len(rows):
+def _row(rows: Sequence[MoreHands | MoreShifts], number: int) -> dict[str, Any] | None:
+    if number >= len(rows):
         return None
     row, times = rows[number], rows[number].times
     own = {"who": row.name} if isinstance(row, MoreShifts) else {"count": row.count, "skills": row.skills}

@@ -101,7 +101,8 @@ class OptionParser(CommandParser):
             word = left.popleft()
             if word.startswith("--"):
                 action, problem = self._option(word)
-                problem = problem or (action and _misfit(action, word, left, self._names))
+                if action and not problem:
+                    problem = _misfit(action, word, left, self._names)
                 wrong += [problem] if problem else []
                 if action and not problem and _is_dashed_value(action, word, left, self._names):
                     word = f"{word}={left.popleft()}"

@@ -3,17 +3,23 @@
 Computed once, from the parameters on file; where that differs from segments and runs, those hold and the plan says so.
 """
 
+from collections.abc import Sequence
+from typing import Any
+
 import django.db.models.deletion
 from django.db import migrations, models
+from django.db.backends.base.schema import BaseDatabaseSchemaEditor
+from django.db.migrations.state import StateApps
 
 from buildlog.core.plan.on_file import on_file
 from buildlog.core.plan.parameters import PlanParameters
 from buildlog.core.plan.parts import PlannedChannel, PlannedRun, PlannedSegment
 
 AT_ONCE = 500
+Row = Any  # of a model as it was then: no class says what it has
 
 
-def keep_whole(apps, _schema_editor):
+def keep_whole(apps: StateApps, _schema_editor: BaseDatabaseSchemaEditor) -> None:
     for build in apps.get_model("buildlog", "Build").objects.all():
         Run = apps.get_model("buildlog", "Run")
         of_build = Run.objects.filter(segment__build=build)
@@ -26,9 +32,9 @@ def keep_whole(apps, _schema_editor):
         build.segments.model.objects.bulk_update(segments, ["lies_on"], batch_size=AT_ONCE)
 
 
-def _place(build, runs):
+def _place(build: Row, runs: Sequence[Row]) -> tuple[PlannedChannel, ...]:
     """Put the pixel at which it begins on each run; the channels that they make."""
-    channels = {}
+    channels: dict[int, list[PlannedRun]] = {}
     for run in runs:
         chain = channels.setdefault(run.channel, [])
         run.build, run.begins = build, 1 + sum(before.pixels for before in chain)
@@ -36,7 +42,9 @@ def _place(build, runs):
     return tuple(PlannedChannel(number, tuple(chain)) for number, chain in channels.items())
 
 
-def _keep_rings(ring_model, build, segments, channels):
+def _keep_rings(
+    ring_model: Row, build: Row, segments: Sequence[Row], channels: tuple[PlannedChannel, ...]
+) -> None:
     """Rings for every revision. A segment was retired by the revision after its own, at the same moment."""
     plans = list(build.plans.order_by("revision"))
     for plan, later in zip(plans, [*plans[1:], None], strict=True):
@@ -55,7 +63,7 @@ def _keep_rings(ring_model, build, segments, channels):
             plan.save(update_fields=["built"])
 
 
-def _planned(row):
+def _planned(row: Row) -> PlannedSegment:
     return PlannedSegment(row.ring, row.piece, row.first_pixel, row.pixels, row.from_deg, row.to_deg, row.closing)
 
 

@@ -23,27 +23,34 @@ Reader = Callable[[Any], Any]
 
 AS_STORED = (models.CharField, models.TextField, models.IntegerField, models.FloatField, models.BooleanField)
 # What comes from SQLite otherwise than the field has it; PostgreSQL's driver gives these as they are.
-FROM_SQLITE: dict[type[models.Field], Reader] = {
+FROM_SQLITE: dict[type[models.Field[Any, Any]], Reader] = {
     models.UUIDField: UUID,
     models.DateTimeField: lambda naive: naive.replace(tzinfo=UTC),
 }
+WHOLE = models.Value("")  # what was asked of a JSON column: all of it, no part
 
 
-def _reader(field: models.Field) -> Reader | None:
+def _reader(field: models.Field[Any, Any]) -> Reader | None:
     """What makes a value of the database one of the field; None when it is one already."""
     if field.related_model is not None:
         return _reader(field.related_model._meta.pk)
     if isinstance(field, models.JSONField):
-        return lambda text: field.from_db_value(text, None, connection)
+        return lambda text: field.from_db_value(text, WHOLE, connection)
     if isinstance(field, AS_STORED):
         return None
     reader = FROM_SQLITE[type(field)]
     return reader if connection.vendor == "sqlite" else None
 
 
+def _field(model: type[models.Model], name: str) -> models.Field[Any, Any]:
+    field = model._meta.get_field(name)
+    assert isinstance(field, models.Field), f"{name} is a way to other rows, no column"
+    return field
+
+
 def _stored(model: type[models.Model], **values: Any) -> list[Any]:
     """The values of these fields as the database keeps them."""
-    return [model._meta.get_field(name).get_db_prep_save(value, connection) for name, value in values.items()]
+    return [_field(model, name).get_db_prep_save(value, connection) for name, value in values.items()]
 
 
 def _sql(model: type[models.Model], text: str) -> str:
@@ -100,7 +107,7 @@ class LookupById(_Rows[Row]):
     def __call__(self, ids: Sequence[Any]) -> dict[Any, Row]:
         if not ids:
             return {}
-        key = self.model._meta.get_field("id")
+        key = _field(self.model, "id")
         with connection.cursor() as cursor:
             places = ", ".join(["%s"] * len(ids))
             cursor.execute(f"{self.sql}({places})", [key.get_db_prep_save(value, connection) for value in ids])

@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from io import BytesIO
 
-from reportlab.lib.units import mm
+from reportlab.lib import units
 from reportlab.pdfgen.canvas import Canvas
 
 from buildlog.paper import text as letters
 
+mm: float = units.mm  # in points
 RULER_MM = 50.0
 INK, SOFT = (0, 0, 0), (0.35, 0.35, 0.35)
 

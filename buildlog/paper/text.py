@@ -72,7 +72,8 @@ def _lettered(text: str, first: str) -> Iterator[tuple[str, str]]:
 
 def width(text: object, size: float, bold: bool = False) -> float:
     """How wide the text is [pt] at this size [pt]."""
-    return sum(pdfmetrics.stringWidth(letters, name, size) for name, letters in runs(text, bold))
+    widths: list[float] = [pdfmetrics.stringWidth(letters, name, size) for name, letters in runs(text, bold)]
+    return sum(widths)
 
 
 def fitted(text: object, room: float, size: float, bold: bool = False, least: float = 5) -> tuple[str, float]:

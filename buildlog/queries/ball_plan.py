@@ -36,6 +36,6 @@ def _channels(plan: Plan) -> tuple[PlannedChannel, ...]:
     rows = Run.objects.filter(build=plan.build_id).order_by("channel", "begins")
     values = rows.values_list("channel", "segment__code", "first", "last", "reversed")
     return tuple(
-        PlannedChannel(number, tuple(PlannedRun(*run) for _channel, *run in group))
+        PlannedChannel(number, tuple(PlannedRun(code, first, last, back) for _, code, first, last, back in group))
         for number, group in groupby(values, key=lambda value: value[0])
     )

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from buildlog.core.work.order import CloseInState
 from buildlog.core.work.stages import Stage
 from buildlog.models import Build, CloseIn
+from buildlog.models.plan import SegmentQuerySet
 
 NAMED = 12
 
@@ -61,6 +62,6 @@ def closing_page(build: Build) -> ClosingPage:
     )
 
 
-def _missing(others, stage: Stage) -> Missing:
+def _missing(others: SegmentQuerySet, stage: Stage) -> Missing:
     codes = tuple(others.short_of(stage).values_list("code", flat=True))
     return Missing(stage, len(codes), codes[:NAMED])

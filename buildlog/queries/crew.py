@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from django.db.models import Count, Q
+from django.db.models import Count, Q, QuerySet
 
 from buildlog.models import Build, Person, Shift, StintMember, WeeklyPattern
 
@@ -76,7 +76,8 @@ def crew_page(build: Build, now: datetime) -> CrewPage:
     today = now.astimezone(build.zone).date()
     days = tuple(today + timedelta(days=number) for number in range(DAYS_AHEAD))
     open_segments = Count("segments", filter=Q(segments__retired_at__isnull=True))
-    people = list(build.people.annotate(holds=open_segments).order_by("role", "name"))
+    everybody: QuerySet[Person] = build.people.order_by("role", "name")
+    people = list(everybody.annotate(holds=open_segments))
     done, coming = hours_done(build), stretches(build, days)
     members = tuple(
         Member(person, done[person.pk], person.holds, tuple(tuple(coming[person.pk, day]) for day in days))

@@ -6,7 +6,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from django.db.models import Count, F, Q
+from django.db.models import Count, F, Q, QuerySet
 
 from buildlog.core.pins import LONGEST_SPAN, Lock, lock_of
 from buildlog.core.work.handload import hours
@@ -68,7 +68,8 @@ def devices_of(build: Build, now: datetime) -> tuple[list[DeviceRow], list[Devic
     """Devices in use, and those shut out (two queries, and one for each that sent what could not be read)."""
     arrived = Count("arrivals__sequence", distinct=True, filter=Q(arrivals__sequence__lte=F("last_sequence")))
     beyond = Count("arrivals", filter=Q(arrivals__sequence__gt=F("last_sequence")))
-    devices = list(build.devices.annotate(arrived=arrived, beyond=beyond))
+    counted: QuerySet[Device] = build.devices.all()
+    devices = list(counted.annotate(arrived=arrived, beyond=beyond))
     wrong: dict[object, list[datetime]] = defaultdict(list)
     tries = PinTry.objects.filter(device__build=build, right=False, forgiven=False, at__gt=now - LONGEST_SPAN)
     for pk, at in tries.values_list("device_id", "at"):

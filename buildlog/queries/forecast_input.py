@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import cached_property
@@ -18,6 +18,7 @@ from buildlog.core.work.stints import StintTick, parts
 from buildlog.models import Build, LedgerEntry, Person, Run, Segment, Shift, Stint, StintMember, WeeklyPattern
 from buildlog.models.moment import at_one_moment
 
+EachStage = tuple[int, int, int, int]
 HORIZON = timedelta(days=400)  # how far a weekly pattern without a last day is believed
 
 
@@ -66,7 +67,7 @@ def _world_of(build: Build, as_of: datetime) -> core.ForecastInput:
             )
             for job in jobs
         ),
-        people=_four(build.people_limits, None),
+        people=tuple(build.people_limits.get(stage) for stage in STAGES),
         standard=core.StandardRates(**{stage: float(rate) for stage, rate in build.standard_rates.items()}),
         target=core.hours_of(build.target_at) if build.target_at else None,
         build=build.code,
@@ -76,8 +77,9 @@ def _world_of(build: Build, as_of: datetime) -> core.ForecastInput:
     )  # fmt: skip
 
 
-def _four(by_stage: dict[str, int], default: int | None) -> tuple:
-    return tuple(by_stage.get(stage, default) for stage in STAGES)
+def _each_stage(value: Callable[[Stage], int]) -> EachStage:
+    first, second, third, fourth = map(value, STAGES)
+    return first, second, third, fourth
 
 
 def crew_of(build: Build) -> CrewInput:
@@ -100,7 +102,7 @@ def _segments(build: Build, as_of: datetime, crew: CrewInput) -> tuple[core.Segm
     for row in sums:
         done[row["segment_id"]][row["stage"]] = row["sum"]
     runs = _runs(build)
-    hands = _four(build.hands, 1)
+    hands = _each_stage(lambda stage: build.hands.get(stage, 1))
     return tuple(
         _segment(segment, done[segment.pk], tuple(runs[segment.pk]), hands, crew)
         for segment in build.segments.current()
@@ -108,12 +110,12 @@ def _segments(build: Build, as_of: datetime, crew: CrewInput) -> tuple[core.Segm
 
 
 def _segment(
-    segment: Segment, done: dict[str, int], runs: tuple[core.RunInput, ...], hands: tuple, crew: CrewInput
+    segment: Segment, done: dict[str, int], runs: tuple[core.RunInput, ...], hands: EachStage, crew: CrewInput
 ) -> core.SegmentInput:
     return core.SegmentInput(
         code=segment.code,
         pixels=segment.pixels,
-        done=tuple(max(0, min(done.get(stage, 0), segment.pixels)) for stage in STAGES),
+        done=_each_stage(lambda stage: max(0, min(done.get(stage, 0), segment.pixels))),
         runs=runs,
         ring=segment.ring,
         closing=segment.closing,

@@ -39,7 +39,7 @@ def _table(kind: PackedModel, build: Build, places: Places) -> PackedTable:
     )  # fmt: skip
 
 
-def _cell(field: Field, row: Any, places: Places) -> Any:
+def _cell(field: Field[Any, Any], row: Any, places: Places) -> Any:
     value = field.value_from_object(row)
     if isinstance(field, ForeignKey):
         return None if value is None else places[field.related_model][value]

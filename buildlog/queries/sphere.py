@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import replace
 
-from django.db.models import F
+from django.db.models import F, QuerySet
 
 from buildlog.core.work.board import Board, Filter
 from buildlog.core.work.order import CloseInState, RunLink, workable
@@ -30,7 +31,8 @@ def board_of(build: Build, wanted: Filter | None = None, ring: int | None = None
     Segments that ``wanted`` leaves out are dim. ``ring`` and ``azimuth_deg`` say where the window begins.
     """
     plan = Plan.objects.filter(build=build).defer("built").first()
-    rows = list(build.segments.current().select_related("assigned_to").annotate(seam_deg=F("lies_on__seam_deg")))
+    segments: QuerySet[Segment] = build.segments.current().select_related("assigned_to")
+    rows = list(segments.annotate(seam_deg=F("lies_on__seam_deg")))
     if plan is None or not rows:
         return Board(())
     given = plan.read()
@@ -43,7 +45,7 @@ def board_of(build: Build, wanted: Filter | None = None, ring: int | None = None
     return Board(shown, given.ribs, ring, azimuth_deg)
 
 
-def _links(build: Build, rows: list[Segment]) -> Links:
+def _links(build: Build, rows: Sequence[Segment]) -> Links:
     """The runs of each segment, each with what keeps the data from reaching it."""
     wired = {row.pk: (row.code, row.wired) for row in rows}
     found: Links = defaultdict(list)
@@ -65,7 +67,7 @@ def _notes(build: Build) -> defaultdict[int, int]:
     return found
 
 
-def _way_in(build: Build, rows: list[Segment]) -> CloseInState:
+def _way_in(build: Build, rows: Sequence[Segment]) -> CloseInState:
     """What stands between the build and closing the way in, from the segments at hand."""
     others = [row.standing for row in rows if not row.closing]
     word = CloseIn.objects.standing().filter(build=build).first()

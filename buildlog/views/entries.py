@@ -8,6 +8,7 @@ the cookie does not travel with it, the body must be JSON, and it has no signed 
 from __future__ import annotations
 
 from dataclasses import asdict
+from datetime import datetime
 
 from django.http import HttpResponse, JsonResponse
 from django.utils import timezone
@@ -63,5 +64,5 @@ def _say(status: int, problem: str) -> HttpResponse:
     return JsonResponse({"problem": problem}, status=status)
 
 
-def _milliseconds(moment) -> int:
+def _milliseconds(moment: datetime) -> int:
     return round(moment.timestamp() * 1000)

@@ -9,7 +9,16 @@ from django.utils import timezone
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_POST
 
-from buildlog.access import BuildRequest, anybody, device_at, hold_person, lead_only, person_at, remember_device
+from buildlog.access import (
+    BuildRequest,
+    VisitorRequest,
+    anybody,
+    device_at,
+    hold_person,
+    lead_only,
+    person_at,
+    remember_device,
+)
 from buildlog.actions import devices, sign_in
 from buildlog.core.errors import Refused
 from buildlog.forms.refusals import show_refusal
@@ -21,7 +30,7 @@ from buildlog.words import say
 
 
 @anybody
-def join(request: BuildRequest, code: str) -> HttpResponse:
+def join(request: VisitorRequest, code: str) -> HttpResponse:
     """Whatever comes next for this browser: the code, the device's name, or who is using it."""
     request.build = get_object_or_404(Build, code=code)
     request.person = person_at(request, request.build)
@@ -32,7 +41,7 @@ def join(request: BuildRequest, code: str) -> HttpResponse:
     return _join_device(request)
 
 
-def _join_device(request: BuildRequest) -> HttpResponse:
+def _join_device(request: VisitorRequest) -> HttpResponse:
     build, now = request.build, timezone.now()
     start = {"c": request.GET.get("c"), "name": devices.next_name(build)}
     form = JoinForm(request.POST or None, initial=start)
@@ -54,7 +63,7 @@ def _named(form: JoinForm) -> dict[str, str]:
 
 
 @anybody
-def switch_person(request: BuildRequest, code: str) -> HttpResponse:
+def switch_person(request: VisitorRequest, code: str) -> HttpResponse:
     """Another person takes over the device. Who is here now stays until the other one's PIN is taken."""
     request.build = get_object_or_404(Build, code=code)
     request.person = person_at(request, request.build)
@@ -62,14 +71,14 @@ def switch_person(request: BuildRequest, code: str) -> HttpResponse:
     return _names(request, device) if device else redirect("join", code)
 
 
-def _names(request: BuildRequest, device: Device) -> HttpResponse:
+def _names(request: VisitorRequest, device: Device) -> HttpResponse:
     people = people_on(request.build, device, timezone.now())
     return show(request, "join/names.html", people=people, here=request.person, next=way_on(request, ""))
 
 
 @anybody
 @sensitive_post_parameters("pin")
-def enter(request: BuildRequest, code: str, who: int) -> HttpResponse:
+def enter(request: VisitorRequest, code: str, who: int) -> HttpResponse:
     """One person's PIN, on a device that has joined."""
     request.build = get_object_or_404(Build, code=code)
     device = device_at(request, request.build)

@@ -86,7 +86,9 @@ def plan_rings(request: BuildRequest) -> HttpResponse:
         try:
             form = _with_table(request, kept, file.cleaned_data["file"])
             if form.is_valid() and _keep(request, form):
-                messages.success(request, f"{len(form.measured)} rings loaded. They stand in place of the formula.")
+                messages.success(
+                    request, f"{len(form.measured or ())} rings loaded. They stand in place of the formula."
+                )
                 return redirect("plan", request.build.code)
         except Refused as refused:
             problems = refused.problems

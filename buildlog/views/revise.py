@@ -38,6 +38,7 @@ def plan_revise(request: BuildRequest) -> HttpResponse:
         look = PlanViewForm(request.POST)
         shown = shown_of(request, kept, form.shown(), look)
         return show(request, "plan/page.html", kept=kept, form=form, look=look, active="plan", **shown)
+    assert kept.ball is not None, "a frozen plan has its rows"
     proposal = proposal_of(request.build, kept.ball, form.plan)
     deciding = DecisionForm(proposal, request.POST if wish == "revise" else None)
     if wish == "revise" and deciding.is_valid() and _put_in_force(request, form, deciding):

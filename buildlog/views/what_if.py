@@ -17,7 +17,7 @@ from buildlog.forms.refusals import show_refusal
 from buildlog.forms.what_if import TakesForm, WhatIfForm
 from buildlog.models import Question
 from buildlog.queries.forecast_input import crew_of
-from buildlog.queries.questions import asked_of
+from buildlog.queries.questions import Questions, asked_of
 from buildlog.views.answers import show
 
 
@@ -77,8 +77,8 @@ def takes(request: BuildRequest) -> HttpResponse:
     return _page(request, form)
 
 
-def _page(request: BuildRequest, form: TakesForm | None = None, **context: object) -> HttpResponse:
-    asked = context.pop("asked", None) or asked_of(request.build)
+def _page(request: BuildRequest, form: TakesForm | None = None, asked: Questions | None = None) -> HttpResponse:
+    asked = asked or asked_of(request.build)
     return show(
         request, "forecast/_asked.html" if request.htmx else "forecast/what_if.html", asked=asked, active="forecast",
         drawing=beside_drawing(asked.comparison, asked.as_of, request.build.zone), form=form,

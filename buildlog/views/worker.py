@@ -20,7 +20,7 @@ def script(request: HttpRequest) -> HttpResponse:
 def _source() -> bytes:
     if staticfiles_storage.exists("js/worker.js"):
         with staticfiles_storage.open("js/worker.js") as file:
-            return file.read()
+            return bytes(file.read())
     path = find("js/worker.js")
     if path is None:
         raise Http404("The worker's script is not among the static files.")

@@ -16,7 +16,7 @@ def test_the_form_shows_every_row_of_the_table_once_in_its_group():
     for row in PARAMETERS:
         field = form.fields[row.name]
         assert (field.label, field.help_text) == (row.label, row.form_help)
-        assert field.unit == ("" if row.kind is SHARE else row.unit)
+        assert form[row.name].unit == ("" if row.kind is SHARE else row.unit)
         assert not row.choices or dict(field.choices) == row.choices
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import segno
 from django.conf import settings
@@ -47,7 +48,7 @@ class Command(OptionsCommand):
             "--accept-new-secrets", action="store_true", help="start although the database was used with other secrets"
         )
 
-    def handle(self, *args, host: str, port: int, https: bool, **options):
+    def handle(self, *args: str, host: str, port: int, https: bool, **options: Any) -> None:
         if https and not settings.HTTPS:
             begin_again_with_https()
         with alone_on(settings.DATA_DIR):
