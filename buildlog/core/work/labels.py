@@ -19,7 +19,7 @@ class SegmentLabel:
     def lines(self) -> tuple[str, ...]:
         """What stands under the code.
 
-        >>> Label("R12-3", "7Q4K2", 40, True, (3, 4)).lines
+        >>> SegmentLabel("R12-3", "7Q4K2", 40, True, (3, 4)).lines
         ('40 pixels', 'channel 3, 4', 'closes the way in')
         """
         says = [f"{self.pixels} pixels"]
