@@ -24,8 +24,10 @@ def whole(text: str, least: int, most: int = 10_000_000) -> int:
     40
     """
     if THOUSANDS.fullmatch(text):
-        digits = re.sub(r"\D", "", text)
-        as_decimal = re.sub(r"[^\d.+-]", ".", text, count=1).rstrip("0").rstrip(".")
+        digits, groups = re.sub(r"[^\d+-]", "", text), len(re.findall(r"\d+", text))
+        if groups > 2:  # two marks cannot both be a decimal point
+            raise Unreadable(_("{text!r} has marks between its thousands: write {digits}."), text=text, digits=digits)
+        as_decimal = re.sub(r"[^\d+-]", ".", text).rstrip("0").rstrip(".")
         raise Unreadable(
             _("{text!r} could be {as_decimal} or {digits}: write {digits} if that is meant."),
             text=text,
