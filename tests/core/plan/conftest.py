@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from buildlog.core.errors import Refused
+from buildlog.core.errors import Problem, Refused
 from buildlog.core.plan.parameter_table import MeasuredRing
 from buildlog.core.plan.parameters import PlanParameters
 
@@ -34,3 +34,11 @@ def refusals(make: object) -> dict[str, str]:
     with pytest.raises(Refused) as caught:
         make()
     return {problem.field: problem.what for problem in caught.value.problems}
+
+
+def problem_of(make: object) -> Problem:
+    """The only problem of what is refused."""
+    with pytest.raises(Refused) as caught:
+        make()
+    (problem,) = caught.value.problems
+    return problem

@@ -1,6 +1,7 @@
 """The whole plan: what it keeps whatever the numbers are, and what it says."""
 
 import json
+from dataclasses import replace
 
 import pytest
 from hypothesis import assume, given, settings
@@ -8,7 +9,7 @@ from hypothesis import strategies as st
 
 from buildlog.core.errors import Refused
 from buildlog.core.plan.parameters import PlanParameters
-from buildlog.core.plan.plan import BallPlan, compute
+from buildlog.core.plan.plan import BallPlan, compute, tiling_problems
 from buildlog.core.plan.wiring.place import on_channel, on_segment, pixel_table
 from tests.core.plan.conftest import BALL, ball, measured, refusals
 
@@ -275,3 +276,68 @@ def test_whatever_is_given_makes_a_plan_or_is_refused_with_sentences(given_: dic
 def test_a_plan_of_millions_of_pieces_is_refused() -> None:
     wide = ball(diameter_m=40.0, max_segment=3, capacity=5000, outputs=None)
     assert "longest segment of 14 or more" in refusals(lambda: compute(wide))["max_segment"]
+
+
+# ---- what does not fit together -------------------------------------------------------------
+
+WHOLE = compute(BALL)
+
+
+def torn(rings=WHOLE.rings, segments=WHOLE.segments, channels=WHOLE.channels, capacity=BALL.capacity):
+    """(template, values) of what is wrong with a plan whose parts were changed."""
+    return [
+        (problem.sentence.template, problem.sentence.values)
+        for problem in tiling_problems(rings, segments, channels, capacity)
+    ]
+
+
+def test_a_plan_that_was_computed_is_whole():
+    assert torn() == []
+    most = max(channel.pixels for channel in WHOLE.channels)
+    assert torn(capacity=most) == []
+    over = torn(capacity=most - 1)
+    assert over and all(values["pixels"] == most and values["capacity"] == most - 1 for _, values in over)
+
+
+def test_rings_are_numbered_from_one_and_lie_below_each_other():
+    first, second, *others = WHOLE.rings
+    assert [template for template, _ in torn(rings=[])][0] == "The rings of the plan are not 1, 2, 3… without a gap."
+    level = replace(second, polar_deg=first.polar_deg)
+    assert torn(rings=[first, level, *others]) == [
+        ("Ring {ring} does not lie below ring {above}.", {"ring": 2, "above": 1})
+    ]
+    templates = [template for template, _ in torn(rings=WHOLE.rings[:-1])]
+    assert templates == ["The plan has no ring {ring}, but segments on it."]
+
+
+def test_segments_follow_one_another_and_fill_their_ring():
+    first, *others = WHOLE.segments
+    assert ("Segment {code} does not follow the segment before it.", {"code": "R1-1"}) in torn(
+        segments=[replace(first, first_pixel=2), *others]
+    )
+    short = torn(segments=[replace(first, pixels=first.pixels - 1), *others])
+    assert {"ring": 1, "held": 27, "pixels": 28} in [values for _, values in short]
+    gone = torn(segments=others)
+    assert {"ring": 1, "held": 0, "pixels": 28} in [values for _, values in gone]
+
+
+def test_channels_are_numbered_from_one():
+    assert torn(channels=WHOLE.channels[::-1])[0][0] == "The channels of the plan are not 1, 2, 3… without a gap."
+
+
+def test_runs_cover_every_segment_once():
+    first, *others = WHOLE.channels
+    run, *rest = first.runs
+    not_covered = ("The runs of segment {code} do not cover it once.", {"code": run.segment})
+    for runs in ([*rest], [run, run, *rest], [replace(run, last=run.last - 1), *rest], [replace(run, first=2), *rest]):
+        assert not_covered in torn(channels=[replace(first, runs=tuple(runs)), *others])
+    stray = replace(run, segment="R99-1")
+    assert {"code": "R99-1"} in [
+        values for _, values in torn(channels=[replace(first, runs=(*first.runs, stray)), *others])
+    ]
+
+
+def test_a_closing_ring_that_is_not_there_is_refused():
+    last = len(WHOLE.rings)
+    assert compute(ball(closing_rings=(last, last))).rings[-1].closing
+    assert refusals(lambda: compute(ball(closing_rings=(last, last + 1)))).keys() == {"closing_rings"}

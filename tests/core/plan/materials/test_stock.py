@@ -6,7 +6,7 @@ from datetime import date
 import pytest
 
 from buildlog.core.plan.kinds import Offcut
-from buildlog.core.plan.materials.stock import PopulatePace, StockItem, Store, item_key, stocked
+from buildlog.core.plan.materials.stock import PopulatePace, StockItem, Store, item_key, quantities, stocked
 from buildlog.core.plan.materials.supplies import Failures, Item
 from buildlog.core.plan.parameter_table import StockParameters
 from buildlog.core.plan.parameters import PlanParameters
@@ -60,3 +60,35 @@ def test_what_lasts_or_is_not_used_has_no_such_day(have, a_day):
 
 def test_what_was_never_counted_is_not_said_to_run_out():
     assert replace(store(2000), holdings=()).run_outs == ()
+
+
+def test_quantities_add_up_whatever_the_length():
+    holdings = [
+        StockItem("roll", 2, 30_000),
+        StockItem("roll", 1, 5_000),
+        StockItem("pixel", 400),
+        StockItem("tape", 3),
+    ]
+    assert quantities(holdings) == {"roll": 3, "pixel": 400, "x": 3}
+
+
+def test_a_store_shows_costs_other_things_and_lengths():
+    holdings = (StockItem("roll", 2, 30_000), StockItem("roll", 1), StockItem("offcut", 4, 900), StockItem("tape", 3))
+    items = (Item("pixel", "pixels", "", 100, 10, 0, 0.2), Item("supply", "power supplies", "", 3, 1, 9, 40.0))
+    shown = Store(items, holdings, Failures(), PopulatePace(), 0.03, FRIDAY)
+    assert shown.cost == pytest.approx(110 * 0.2 + 4 * 40)
+    assert shown.others == holdings[3:] and shown.lengths == (holdings[0], holdings[2])
+
+
+def test_strap_goes_by_the_metre_and_only_a_pixel_is_replaced():
+    strap = Item("strap", "strap", "m", 200, 0, 60, 0.0)
+    holdings = (StockItem("strap", 60), StockItem("tape", 3))
+    (run,) = Store((strap,), holdings, Failures(500, 10), PopulatePace(1000, 300), 0.05, FRIDAY).run_outs
+    assert (run.left, run.a_day, run.unit) == (pytest.approx(10), pytest.approx(15), "m")
+    assert run.day == FRIDAY
+
+
+def test_offcuts_of_no_length_or_less_than_one_are_left_out():
+    odd = [StockItem("offcut", 3, 1200), StockItem("offcut", 0.5, 900), StockItem("offcut", 2)]
+    assert stocked(BALL, odd).stock.offcuts == (Offcut(1.2, 3),)
+    assert stocked(BALL, [StockItem("roll", 2), StockItem("roll", 3, 5000)]).stock.rolls == 5
