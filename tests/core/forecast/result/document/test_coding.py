@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from datetime import UTC, datetime
 
 import pytest
 
 from buildlog.core.errors import Refused
-from buildlog.core.forecast.result.document.coding import Fact, decode, encode
+from buildlog.core.forecast.input import hours_of
+from buildlog.core.forecast.result.document.coding import Fact, decode, encode, moment, moment_or_none, printed
 from buildlog.core.forecast.result.document.forecast import ForecastDocument
 from buildlog.core.forecast.result.document.target import TargetDocument
 from buildlog.core.forecast.result.sentences import BLOCKS, PHRASES, words
@@ -66,3 +68,38 @@ def test_odds_rise_whatever_order_a_pack_had_them_in():
     days = {percent: f"2026-03-{1 + percent // 5:02}T09:00+00:00" for percent in (10, 45, 5, 50)}
     stored = encode(report(1, 0.1)) | {"odds": {str(percent): days[percent] for percent in (10, 45, 5, 50)}}
     assert list(decode(ForecastDocument, stored).ready) == [5, 10, 45, 50]
+
+
+def test_only_what_documents_hold_is_coded():
+    with pytest.raises(NotImplementedError, match="no part of a document"):
+        encode(Fact("no_room", {"stage": object()}))
+    with pytest.raises(NotImplementedError, match="no part of a document"):
+        decode(complex, "1+1j")
+    assert encode(Fact("no_helpers")) == {"code": "no_helpers"}
+
+
+def test_what_is_no_document_at_all_is_refused():
+    for stored in (None, [], "x", 3):
+        with pytest.raises(Refused) as refused:
+            decode(ForecastDocument, stored)
+        assert refused.value.problems[0].sentence.values["what"].startswith("Expected `object`".replace("`", ""))
+
+
+def test_facts_are_printed_in_words_wherever_they_stand():
+    plain = printed(report(1, 0.1), words)
+    assert plain["sentence"] == "Everything is done: nothing is left to forecast."
+    assert plain["as_of"] == encode(report(1, 0.1))["as_of"]
+
+
+def test_moments_are_to_the_minute_in_the_builds_own_zone():
+    at = hours_of(datetime(2026, 3, 29, 1, 0, 31, tzinfo=UTC))
+    assert moment(at, "Europe/Oslo").isoformat() == "2026-03-29T03:01:00+02:00"
+    assert moment_or_none(at, "Europe/Oslo") == moment(at, "Europe/Oslo") and moment_or_none(None, "UTC") is None
+
+
+def test_a_warning_of_an_earlier_release_stays_in_its_words():
+    stored = encode(report(1, 0.1)) | {"warnings": ["Look {here}.", {"code": "nothing_measured"}]}
+    del stored["missing_hours"]
+    document = decode(ForecastDocument, stored)
+    assert [warning.code for warning in document.warnings] == ["written", "nothing_measured"]
+    assert words(document.warnings[0]) == "Look {here}." and document.missing_hours == 0
