@@ -6,7 +6,7 @@ MANAGE := $(PY) manage.py
 NEW_ENOUGH := import sys; sys.exit(sys.version_info < (3, 11))
 
 .DEFAULT_GOAL := help
-.PHONY: help setup setup-tests demo run kernels test test-long check bench lock
+.PHONY: help setup setup-tests demo run kernels test test-long coverage mutants check bench lock
 
 help: ## list what make can do here
 	@grep -hE '^[a-z-]+:.*##' Makefile | sed -E 's/:.*## /\t/'
@@ -69,6 +69,14 @@ test: setup-tests ## all but what takes long: on SQLite, then what the database 
 test-long: kernels ## what takes long, on both databases; with make test before a release
 	$(PY) -m pytest -n 2 -m long
 	$(PY) tests/postgres.py $(PY) -m pytest -n 2 -m "$(ON_POSTGRES) and long"
+	@$(MAKE) --no-print-directory coverage mutants
+
+coverage: kernels ## how much of the core tests/core runs; fails below 95 % of branches
+	$(PY) -m tests.core_coverage
+
+SEED = 1
+mutants: setup-tests ## 30 small faults put into copies of the core, which tests/core must find; SEED=2 draws others
+	$(PY) -m tests.mutants --seed $(SEED)
 
 bench: setup-tests ## print the figures that the README quotes
 	@$(PY) -m tests.bench

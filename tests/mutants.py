@@ -1,0 +1,122 @@
+"""`python -m tests.mutants --seed 1`: does tests/core find small faults in the core?
+
+So many faults are drawn by the seed; each is put into a copy of the project, never into the project itself, and the
+tests of tests/core run against it: those of its module first, then all. A fault that no test finds has survived: exit
+code 1, and a test is missing. One that makes the tests run endlessly counts as found.
+
+In a module whose code is compiled, the small trials run uncompiled first, which takes seconds; the compiler, a minute,
+runs only where they found nothing.
+"""
+
+from __future__ import annotations
+
+import os
+import random
+import resource
+import shutil
+import subprocess
+import sys
+import tempfile
+import time
+from argparse import ArgumentParser, Namespace
+from pathlib import Path
+
+from buildlog.kernels import sources
+from tests.mutation_points import CORE, ROOT, Mutant, mutants_of
+
+COPIED = ("buildlog", "tests", "pyproject.toml", "OPTIONS.md")
+PYTEST = (sys.executable, "-B", "-m", "pytest", "-q", "-x", "-p", "no:cacheprovider", "--no-header", "--tb=no")
+UNCOMPILED = ("-W", "ignore:overflow encountered in scalar")  # random bits wrap round, which only numpy says
+SMALL_TRIALS = ("tests/core/forecast/simulate", "tests/core/plan/materials")  # bearable without the compiler
+FOUND_NOTHING = (0, 5)  # passed, or nothing collected
+MOST_BYTES = 8 * 2**30  # an endless loop may also ask for memory without end
+
+
+def _asked() -> Namespace:
+    parser = ArgumentParser(prog="python -m tests.mutants", description="Seeded faults that tests/core must find.")
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--number", type=int, default=30, help="how many faults (30)")
+    parser.add_argument("--only", default="", metavar="PART", help="only modules with this in their path")
+    parser.add_argument("--list", action="store_true", help="print the faults and run nothing")
+    return parser.parse_args()
+
+
+def chosen(seed: int, number: int, only: str = "") -> list[Mutant]:
+    """Every place in the core is as likely as any other."""
+    paths = sorted(path for path in CORE.rglob("*.py") if only in path.relative_to(CORE).as_posix())
+    mutants = [mutant for path in paths for mutant in mutants_of(path)]
+    return random.Random(seed).sample(mutants, min(number, len(mutants)))
+
+
+def main() -> int:
+    asked = _asked()
+    mutants = chosen(asked.seed, asked.number, asked.only)
+    if asked.list:
+        print(*mutants, sep="\n")
+        return 0
+    with tempfile.TemporaryDirectory(prefix="buildlog-mutants-") as folder:
+        copy = _copy(Path(folder))
+        began = time.monotonic()
+        if not _tests_find_nothing(copy, ("tests/core",), 1800):
+            print("tests/core fails without any fault: mend that first.")
+            return 2
+        usual = time.monotonic() - began
+        survivors = [mutant for mutant in mutants if not _is_noticed(copy, mutant, usual)]
+    print(f"seed {asked.seed}: {len(mutants) - len(survivors)} of {len(mutants)} faults found", *survivors, sep="\n")
+    return 1 if survivors else 0
+
+
+def _copy(folder: Path) -> Path:
+    for part in ROOT.iterdir():
+        if part.name in COPIED and part.is_dir():
+            shutil.copytree(part, folder / part.name, ignore=shutil.ignore_patterns("__pycache__"))
+        elif part.name in COPIED:
+            shutil.copy2(part, folder)
+        elif part.suffix or not part.name.startswith("."):
+            (folder / part.name).symlink_to(part)
+    return folder
+
+
+def _is_noticed(copy: Path, mutant: Mutant, usual: float) -> bool:
+    """Whether the tests, which usually take so long [s], notice; the copy is as it was afterwards, down to the time
+    of the file."""
+    place, began = copy / mutant.path.relative_to(ROOT), time.monotonic()
+    place.write_text(mutant.source)
+    try:
+        noticed = _notice(copy, mutant.path, usual)
+    finally:
+        shutil.copy2(mutant.path, place)
+    print(f"{'found' if noticed else 'SURVIVED':8} {time.monotonic() - began:4.0f} s  {mutant}", flush=True)
+    return noticed
+
+
+def _notice(copy: Path, path: Path, usual: float) -> bool:
+    compiled = path in sources()
+    first, options = (SMALL_TRIALS, UNCOMPILED) if compiled else (_own_tests(copy, path), ())
+    if first and not _tests_find_nothing(copy, first, 60 + usual, *options):
+        return True
+    return not _tests_find_nothing(copy, ("tests/core",), 60 + 3 * usual)
+
+
+def _own_tests(copy: Path, path: Path) -> tuple[str, ...]:
+    """What mirrors the module."""
+    place = Path("tests", "core", path.relative_to(CORE))
+    mirror = place.with_name(f"test_{place.name}")
+    return (mirror.as_posix(),) if (copy / mirror).exists() else ()
+
+
+def _tests_find_nothing(copy: Path, tests: tuple[str, ...], seconds: float, *options: str) -> bool:
+    environment = os.environ | {"NUMBA_DISABLE_JIT": "1" if options else "0"}
+    environment.pop("NUMBA_CACHE_DIR", None)
+    try:
+        run = subprocess.run(
+            [*PYTEST, *options, *tests], cwd=copy, env=environment, capture_output=True, timeout=seconds,
+            preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_AS, (MOST_BYTES, MOST_BYTES)),
+        )  # fmt: skip
+    except subprocess.TimeoutExpired:
+        return False
+    return run.returncode in FOUND_NOTHING
+
+
+if __name__ == "__main__":
+    sys.exit(main())
