@@ -11,39 +11,25 @@ NEW_ENOUGH := import sys; sys.exit(sys.version_info < (3, 11))
 help: ## list what make can do here
 	@grep -hE '^[a-z-]+:.*##' Makefile | sed -E 's/:.*## /\t/'
 
-$(PY):
-	@for python in "$${PYTHON:-python3}" python3.14 python3.13 python3.12 python3.11; do \
-	    if "$$python" -c '$(NEW_ENOUGH)' 2>/dev/null; then found=$$python; break; fi; \
-	done; \
-	if [ -z "$$found" ]; then \
+FIND_PYTHON = for python in $(PY) "$${PYTHON:-python3}" python3.14 python3.13 python3.12 python3.11 ""; do \
+	if "$$python" -c '$(NEW_ENOUGH)' 2>/dev/null; then break; fi; done; \
+	if [ -z "$$python" ]; then \
 	    echo "Python 3.11 or newer is needed; found: $$(python3 --version 2>&1 || true)." >&2; \
 	    echo "Install one, or name it: make setup PYTHON=/path/to/python3" >&2; exit 1; \
-	fi; \
-	"$$found" -m venv $(VENV) || { rm -rf $(VENV); \
-	    echo "Could not make $(VENV). On Debian and Ubuntu: apt-get install python3-venv" >&2; exit 1; }
+	fi
 
-# A lock is installed when its content differs from the copy kept in .venv at the last success.
-setup: $(PY) ## make .venv and install what the app needs, when the lock changed
-	@cmp -s tests/requirements.lock $(VENV)/installed-tests.lock || \
-	cmp -s requirements.lock $(VENV)/installed.lock || { \
-	    $(PY) -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements.lock && \
-	    cp requirements.lock $(VENV)/installed.lock; }
+setup: ## make .venv and install what the app needs, when the lock changed
+	@$(FIND_PYTHON); "$$python" -m buildlog.install
 
-setup-tests: $(PY) ## the same with all that the tests need, a browser and a database server included
-	@cmp -s tests/requirements.lock $(VENV)/installed-tests.lock || { \
-	    $(PY) -m pip install --quiet --disable-pip-version-check --require-hashes -r tests/requirements.lock && \
-	    cp requirements.lock $(VENV)/installed.lock && \
-	    cp tests/requirements.lock $(VENV)/installed-tests.lock; }
+setup-tests: ## the same with all that the tests need, a browser and a database server included
+	@$(FIND_PYTHON); "$$python" -m buildlog.install --tests
 	@sh tests/machine.sh $(PY)
 
 demo: setup ## load the demo build, if none is there, and serve it on this network
-	@$(MANAGE) migrate --verbosity 0
-	@$(MANAGE) demo
-	@$(MANAGE) serve
+	@$(MANAGE) demo --serve
 
 run: setup ## serve the app with the data that is there
-	@$(MANAGE) migrate --verbosity 0
-	@$(MANAGE) serve
+	@$(MANAGE) run
 
 check: setup-tests ## style of code and templates, types, settings, forgotten migrations, imports inside the core
 	$(VENV)/bin/ruff check

@@ -1,5 +1,7 @@
 #!/usr/bin/env python3
-"""The command line of buildlog: `python manage.py help` lists the commands."""
+"""The command line of buildlog: `python manage.py help` lists the commands.
+
+On a bare Python it makes `.venv` first, installs what the program needs, and goes on inside."""
 
 import os
 import sys
@@ -13,7 +15,9 @@ def main() -> None:
     try:
         from django.core.management import execute_from_command_line
     except ImportError:
-        sys.exit("Django is not installed here. Run `make setup`, then `.venv/bin/python manage.py …`.")
+        from buildlog.install import go_on_inside
+
+        go_on_inside(sys.argv)
     execute_from_command_line(sys.argv)
 
 

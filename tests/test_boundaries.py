@@ -20,6 +20,7 @@ SHELL = DATA | {"access", "actions", "checks", "drawings", "files", "forms", "ne
 MAY_IMPORT: dict[str, set[str]] = {
     "core": set(),
     "network": set(),
+    "install": set(),
     "kernels": set(),
     "middleware": set(),
     "statics": set(),

@@ -1,4 +1,4 @@
-"""`demo`: loads the demo build, dates relative to today, unless one is there; says how to sign in."""
+"""`demo`: loads the demo build, dates relative to today, unless one is there; says how to sign in, and may serve it."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from typing import Any
 from django.conf import settings
 from django.contrib.auth import get_user_model
 from django.contrib.auth.models import User
+from django.core.management import call_command
 from django.utils import timezone
 
 from buildlog import demo
@@ -28,8 +29,10 @@ class Command(Asking):
 
     def add_options(self, parser: OptionParser) -> None:
         parser.add_argument("--quiet", action="store_true", help="do not print the sign-ins")
+        parser.add_argument("--serve", action="store_true", help="then serve it on this network")
 
-    def answer(self, *, quiet: bool, **rest: Any) -> None:
+    def answer(self, *, quiet: bool, serve: bool, **rest: Any) -> None:
+        call_command("migrate", verbosity=0)
         code = demo.story()["code"]
         if not Build.objects.filter(code=code).exists():
             self.stdout.write("Loading the demo build: three weeks of an invented crew's work. This takes a moment …")
@@ -37,6 +40,8 @@ class Command(Asking):
             _load()
         if not quiet and KEPT.exists():
             self.stdout.write(_says(json.loads(KEPT.read_text())))
+        if serve:
+            call_command("serve")
 
 
 def _load() -> None:
