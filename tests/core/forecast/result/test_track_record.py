@@ -144,3 +144,12 @@ def test_a_target_that_lies_ahead_is_not_scored():
 def test_a_target_that_has_passed_was_missed():
     count, mean = target_score(story(5, target=3.5, chance=0.25))
     assert (count, mean) == (4, pytest.approx(0.25**2)), "days 0 to 3"
+
+
+def test_what_was_said_when_all_seemed_done_is_not_held_against_the_hours():
+    """Reopened later: the forecast of that day had nothing to say of hours."""
+    told = story(10)
+    seemed_done = structs.replace(told[4], done=((told[4].as_of, 1.0),))
+    assert seemed_done.share_done == 1.0
+    hours = list(all_hours([told[3], seemed_done, told[5]], told[-1]))
+    assert [outcome.said_at for outcome in hours] == [told[3].as_of, told[5].as_of]

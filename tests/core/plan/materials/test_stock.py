@@ -69,7 +69,7 @@ def test_quantities_add_up_whatever_the_length():
         StockItem("pixel", 400),
         StockItem("tape", 3),
     ]
-    assert quantities(holdings) == {"roll": 3, "pixel": 400, "x": 3}
+    assert quantities(holdings) == {"roll": 3, "pixel": 400, "tape": 3}
 
 
 def test_a_store_shows_costs_other_things_and_lengths():
