@@ -31,13 +31,24 @@ demo: setup ## load the demo build, if none is there, and serve it on this netwo
 run: setup ## serve the app with the data that is there
 	@$(MANAGE) run
 
+CHECKS := check-style check-types check-app check-house
+.PHONY: $(CHECKS)
 check: setup-tests ## style of code and templates, types, settings, forgotten migrations, imports inside the core
+	@$(MAKE) --no-print-directory -j 2 $(CHECKS)
+
+check-style:
 	$(VENV)/bin/ruff check
 	$(VENV)/bin/ruff format --check
 	$(VENV)/bin/djhtml --check --tabwidth 2 templates
+
+check-types:
 	$(VENV)/bin/mypy
+
+check-app:
 	$(MANAGE) check --settings tests.settings --database default --fail-level WARNING
 	$(MANAGE) makemigrations --settings tests.settings --check --dry-run
+
+check-house:
 	$(PY) -m tests.house
 	$(PY) -m tests.dead_code
 
@@ -46,11 +57,13 @@ kernels: setup-tests ## compile the trials for the tests, where something that i
 
 # Bytecode is kept even where the environment forbids it: every process of the tests would compile app and tests anew.
 test test-long: export PYTHONDONTWRITEBYTECODE :=
+# Handed out few at a time: otherwise nearly all that drive a browser are one process's, and the others wait for it.
+SHARED := -n 3 --maxschedchunk 10
 ON_POSTGRES := database and not browser and not screen
 test: setup-tests ## all but what takes long: on SQLite, then what the database matters to on PostgreSQL
-	@$(MAKE) --no-print-directory -j 2 check kernels
-	$(PY) -m pytest -n 3 -m "not long"
-	$(PY) tests/postgres.py $(PY) -m pytest -n 3 -m "$(ON_POSTGRES) and not long"
+	@$(MAKE) --no-print-directory -j 2 kernels $(CHECKS)
+	$(PY) -m pytest $(SHARED) -m "not long"
+	$(PY) tests/postgres.py $(PY) -m pytest $(SHARED) -m "$(ON_POSTGRES) and not long"
 
 test-long: kernels ## what takes long, on both databases; with make test before a release
 	$(PY) -m pytest -n 2 -m long
