@@ -134,6 +134,15 @@ def every_row() -> list[Model]:
 
 
 @pytest.fixture
+def server_clock(monkeypatch) -> Callable[[datetime], None]:
+    """Holds the server's clock still: `server_clock(moment)`. Only for what is asked of an address: there nobody can
+    hand over the time, the view itself reads the clock, once. Everything behind the views is given the time."""
+    at = [MONDAY]
+    monkeypatch.setattr("django.utils.timezone.now", lambda: at[0])
+    return lambda moment: at.__setitem__(0, moment)
+
+
+@pytest.fixture
 def lead(shed: Build) -> Person:
     return shed.people.get(name="Ilse")
 

@@ -36,11 +36,11 @@ def tablet(new_tablet) -> Tablet:
 
 
 @pytest.fixture
-def send(monkeypatch) -> Callable[..., Any]:
+def send(server_clock) -> Callable[..., Any]:
     """`send(tablet, entries, at=…)` posts them as the tablet does when its server's clock shows ``at``."""
 
     def post(tablet: Tablet, entries: list[Any], at: datetime = MONDAY, clock: datetime | None = None, **options):
-        monkeypatch.setattr("buildlog.views.entries.timezone.now", lambda: clock or at)
+        server_clock(clock or at)
         return post_batch(tablet, tablet.batch(entries, at), **options)
 
     return post

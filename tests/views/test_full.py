@@ -13,10 +13,9 @@ from tests.people import MONDAY, client_of, give_device, hours_after, join_crew,
 
 
 @pytest.fixture(autouse=True)
-def now(monkeypatch):
-    at = {"now": MONDAY}
-    monkeypatch.setattr("django.utils.timezone.now", lambda: at["now"])
-    return lambda hours: at.update(now=hours_after(hours))
+def now(server_clock):
+    server_clock(MONDAY)
+    return lambda hours: server_clock(hours_after(hours))
 
 
 @pytest.fixture

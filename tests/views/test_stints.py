@@ -15,11 +15,10 @@ from tests.people import MONDAY, client_of, hours_after, start_stint
 
 
 @pytest.fixture(autouse=True)
-def clock(monkeypatch):
+def clock(server_clock):
     """Tuesday 08:00 in the shed, until set otherwise."""
-    at = {"now": hours_after(22)}
-    monkeypatch.setattr("buildlog.views.stints.timezone.now", lambda: at["now"])
-    return lambda moment: at.update(now=moment)
+    server_clock(hours_after(22))
+    return server_clock
 
 
 @pytest.fixture

@@ -24,11 +24,10 @@ pytestmark = pytest.mark.screen
 
 
 @pytest.fixture(autouse=True)
-def clock(monkeypatch):
+def clock(server_clock):
     """The server's clock, set by hand: `clock(1.5)` is an hour and a half into Monday's work."""
-    at = {"now": MONDAY}
-    monkeypatch.setattr("buildlog.views.today.timezone.now", lambda: at["now"])
-    return lambda hours: at.update(now=hours_after(hours))
+    server_clock(MONDAY)
+    return lambda hours: server_clock(hours_after(hours))
 
 
 @pytest.fixture
