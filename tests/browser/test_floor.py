@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import time
 from datetime import timedelta
 
 import pytest
@@ -44,11 +43,11 @@ def busy(shed, helper, other_helper, lead):
 
 
 def test_from_scanning_the_code_to_the_first_tick(shed, helper, lead, open_device):
-    """The aim is a minute for somebody who sees it for the first time; here only the machine's part is measured."""
+    """The aim is a minute for somebody who sees it for the first time; here only the taps are counted."""
     now = timezone.now()
     pin, code = sign_in.issue_pin(helper, lead, now), devices.invite(build=shed, by=lead, now=now)
     page = open_device(**PHONE).new_page()
-    begun, taps = time.monotonic(), 0
+    taps = 0
     page.goto(f"/b/SHED/join/?c={code}")
     for name in ("Join with this device", "Marek"):
         page.get_by_role("button", name=name).or_(page.get_by_role("link", name=name)).click()
@@ -58,7 +57,7 @@ def test_from_scanning_the_code_to_the_first_tick(shed, helper, lead, open_devic
         page.get_by_role("button", name=name, exact=True).click()
         taps += 1
     expect(page.locator("[data-shows=count]")).to_have_text("10")
-    assert taps == 5 and time.monotonic() - begun < 20
+    assert taps == 5
     expect(page.locator("[data-outbox-word]")).to_have_text("All sent", timeout=15_000)
     assert shed.segments.get(code="R1-1").populated == 10 and shed.stints.get().entries.count() == 1
 

@@ -70,7 +70,7 @@ class ServerGroup:
     def close(self) -> None:
         self.kill()
         self.source.stdin.close()
-        self.source.wait(10)
+        self.source.wait(60)
         self.source.stdout.close()
 
     def ask(self, method: str, path: str, body: bytes = b"", headers: dict[str, str] | None = None, timeout=PATIENCE):

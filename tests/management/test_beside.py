@@ -60,11 +60,11 @@ def test_one_that_dies_just_then_does_not_come_back_either():
     assert beside.pid == last
 
 
-def test_one_that_will_not_end_is_killed():
+def test_one_that_will_not_end_is_killed(capfd):
     stubborn = (
         "import signal, time; signal.signal(signal.SIGTERM, signal.SIG_IGN); print(1, flush=True); time.sleep(60)"
     )
     beside = Beside([sys.executable, "-c", stubborn], pause_s=0.05)
-    time.sleep(1)
+    until(lambda: capfd.readouterr().out)
     beside.end(patience_s=0.2)
     assert not alive(beside.pid)

@@ -36,7 +36,7 @@ def served(tmp_path):
         )  # fmt: skip
     yield f"https://127.0.0.1:{port}", tmp_path, heard
     os.killpg(process.pid, signal.SIGTERM)
-    process.wait(30)
+    process.wait(120)
 
 
 def fetch(url: str, authority: Path):

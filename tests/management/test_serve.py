@@ -114,7 +114,7 @@ def running(tmp_path_factory) -> Iterator[tuple[subprocess.Popen, int]]:
         server.wait()
 
 
-def wait_until_it_answers(server: subprocess.Popen, port: int, seconds: float = 90) -> None:
+def wait_until_it_answers(server: subprocess.Popen, port: int, seconds: float = 240) -> None:
     limit = time.monotonic() + seconds
     while time.monotonic() < limit:
         assert server.poll() is None, server.stdout.read()
@@ -129,7 +129,7 @@ def ask(port: int, path: str, host: str | None = None):
     """The answer, whatever its status; redirects are followed."""
     request = urllib.request.Request(f"http://127.0.0.1:{port}{path}", headers={"Host": host} if host else {})
     try:
-        return urllib.request.urlopen(request, timeout=20)
+        return urllib.request.urlopen(request, timeout=120)
     except urllib.error.HTTPError as answer:
         return answer
 
@@ -158,4 +158,4 @@ def test_static_files_are_there_under_hashed_names(running):
 def test_it_stops_when_told(running):
     server, _ = running
     server.send_signal(signal.SIGINT)
-    assert server.wait(timeout=30) == 0
+    assert server.wait(timeout=120) == 0

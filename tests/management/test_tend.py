@@ -35,7 +35,7 @@ def test_what_has_to_be_given_back_is_given_back_when_told_to_stop(told):
     )
     assert at_work.stdout.readline() == "working\n"
     at_work.send_signal(told)
-    out, _ = at_work.communicate(timeout=30)
+    out, _ = at_work.communicate(timeout=120)
     assert out == "given back\n" and at_work.returncode == 0
 
 
