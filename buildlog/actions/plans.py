@@ -50,8 +50,7 @@ def freeze(*, build: Build, by: Person | None, now: datetime) -> Plan:
         whole = compute(plan.read())
         if stored_parts(plan) != (whole.rings, whole.segments, whole.channels):
             _lay_down(plan, whole)  # kept by another release: what is frozen is what is shown
-        plan.frozen_at, plan.built = now, built_of(whole).to_json()
-        plan.save(update_fields=["frozen_at", "built"])
+        _put(plan, frozen_at=now, **built_of(whole).to_json())
         record(build=build, by=by, at=now, verb="freeze plan", says=f"Plan {plan.revision} frozen.")
     return plan
 
@@ -64,10 +63,15 @@ def unfreeze(*, build: Build, by: Person | None, now: datetime) -> Plan:
         raise Refused(Problem(_("The plan is not frozen.")))
     if build.entries.exists() or build.stints.exists():
         raise Refused(Problem(_("Work has been logged by this plan: it stays frozen.")))
-    plan.frozen_at, plan.built = None, {}
-    plan.save(update_fields=["frozen_at", "built"])
+    _put(plan, frozen_at=None, built={}, wiring={})
     record(build=build, by=by, at=now, verb="unfreeze plan", says=f"Plan {plan.revision} is a draft again.")
     return plan
+
+
+def _put(plan: Plan, **columns: Any) -> None:
+    for name, value in columns.items():
+        setattr(plan, name, value)
+    plan.save(update_fields=columns)
 
 
 def _lay_down(plan: Plan, whole: BallPlan) -> None:
@@ -110,11 +114,11 @@ def make_runs(build: Build, rows: Mapping[str, Segment], whole: BallPlan) -> Non
     Run.objects.bulk_create(
         (
             Run(
-                build=build, segment=rows[run.segment], channel=channel.number, position=position, begins=begins,
-                first=run.first, last=run.last, reversed=run.reversed,
+                build=build, segment=rows[run.segment], channel=channel.number, begins=begins, first=run.first,
+                last=run.last, reversed=run.reversed,
             )
             for channel in whole.channels
-            for position, (begins, run) in enumerate(channel.placed, start=1)
+            for begins, run in channel.placed
         ),
         batch_size=500,
     )  # fmt: skip

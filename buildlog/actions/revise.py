@@ -57,7 +57,7 @@ def revise(
     _refuse_running(build, found)
     made = Plan.objects.create(
         build=build, revision=plan.revision + 1, parameters=parameters.to_json(), created_at=now, frozen_at=now,
-        built=built_of(after).to_json(),
+        **built_of(after).to_json(),
     )  # fmt: skip
     _put_in_force(made, found, answers, rows, after, by, now)
     _on_record(build, made, found, answers, by, now)

@@ -71,7 +71,7 @@ def _completed(pack: Pack) -> Pack:
                     columns=", ".join(sorted(missing)),
                 )
             )
-        unknown |= {f"{kind.name}.{name}" for name in set(table.columns) - set(kind.columns)}
+        unknown |= {f"{kind.name}.{name}" for name in set(table.columns) - set(kind.columns) - kind.gone}
     if unknown:
         raise Refused(
             Problem(
@@ -85,8 +85,7 @@ def _completed(pack: Pack) -> Pack:
         )
     if len(tables["build"].rows) != 1:
         raise Refused(Problem(_("A pack holds one build."), "file"))
-    whole = Pack(tables)
-    return whole if "rings" in pack.tables else with_rings(whole)
+    return Pack(tables) if "rings" in pack.tables else with_rings(Pack(tables))
 
 
 def _with_added(kind: PackedModel, table: PackedTable | None) -> PackedTable:

@@ -3,68 +3,35 @@
 Computed once, from the parameters on file; where that differs from segments and runs, those hold and the plan says so.
 """
 
-from collections.abc import Sequence
-from typing import Any
-
 import django.db.models.deletion
 from django.db import migrations, models
 from django.db.backends.base.schema import BaseDatabaseSchemaEditor
 from django.db.migrations.state import StateApps
 
-from buildlog.core.plan.on_file import on_file
-from buildlog.core.plan.parameters import PlanParameters
-from buildlog.core.plan.parts import PlannedChannel, PlannedRun, PlannedSegment
+from buildlog.core.plan.on_file import complete
 
 AT_ONCE = 500
-Row = Any  # of a model as it was then: no class says what it has
+MODELS = ("Build", "Plan", "Ring", "Segment", "Run")
 
 
 def keep_whole(apps: StateApps, _schema_editor: BaseDatabaseSchemaEditor) -> None:
-    for build in apps.get_model("buildlog", "Build").objects.all():
-        Run = apps.get_model("buildlog", "Run")
-        of_build = Run.objects.filter(segment__build=build)
+    build_model, plan_model, ring_model, segment_model, run_model = (apps.get_model("buildlog", name) for name in MODELS)
+    for build in build_model.objects.all():
+        plans = list(build.plans.order_by("revision").values())
+        segments = list(build.segments.order_by("ring", "piece").values())
+        place = {row["id"]: number for number, row in enumerate(segments, start=1)}
+        of_build = run_model.objects.filter(segment__build=build)
         of_build.filter(segment__retired_at__isnull=False).delete()  # nothing reads them
-        runs = list(of_build.select_related("segment").order_by("channel", "position"))
-        channels = _place(build, runs)
-        Run.objects.bulk_update(runs, ["build", "begins"], batch_size=AT_ONCE)
-        segments = list(build.segments.order_by("ring", "piece"))
-        _keep_rings(apps.get_model("buildlog", "Ring"), build, segments, channels)
-        build.segments.model.objects.bulk_update(segments, ["lies_on"], batch_size=AT_ONCE)
-
-
-def _place(build: Row, runs: Sequence[Row]) -> tuple[PlannedChannel, ...]:
-    """Put the pixel at which it begins on each run; the channels that they make."""
-    channels: dict[int, list[PlannedRun]] = {}
-    for run in runs:
-        chain = channels.setdefault(run.channel, [])
-        run.build, run.begins = build, 1 + sum(before.pixels for before in chain)
-        chain.append(PlannedRun(run.segment.code, run.first, run.last, run.reversed))
-    return tuple(PlannedChannel(number, tuple(chain)) for number, chain in channels.items())
-
-
-def _keep_rings(
-    ring_model: Row, build: Row, segments: Sequence[Row], channels: tuple[PlannedChannel, ...]
-) -> None:
-    """Rings for every revision. A segment was retired by the revision after its own, at the same moment."""
-    plans = list(build.plans.order_by("revision"))
-    for plan, later in zip(plans, [*plans[1:], None], strict=True):
-        if later is None:
-            own = [segment for segment in segments if segment.lies_on_id is None]
-        else:
-            own = [s for s in segments if s.lies_on_id is None and s.retired_at and s.retired_at <= later.created_at]
-        current = [_planned(segment) for segment in own if segment.retired_at is None] if later is None else []
-        rings, built = on_file(PlanParameters.from_json(plan.parameters), current, channels if current else ())
-        rows = [ring_model(plan=plan, **{name: getattr(ring, name) for name in ring.__dataclass_fields__}) for ring in rings]
-        numbered = {row.number: row for row in ring_model.objects.bulk_create(rows, batch_size=AT_ONCE)}
-        for segment in own:
-            segment.lies_on = numbered.get(segment.ring) or numbered[max(numbered)]
-        if plan.frozen_at is not None:
-            plan.built = built.to_json()
-            plan.save(update_fields=["built"])
-
-
-def _planned(row: Row) -> PlannedSegment:
-    return PlannedSegment(row.ring, row.piece, row.first_pixel, row.pixels, row.from_deg, row.to_deg, row.closing)
+        runs = [row | {"segment": place[row["segment_id"]]} for row in of_build.values()]
+        rows = complete(plans, segments, runs)
+        rings = [ring_model(**row | {"plan_id": plans[row.pop("plan") - 1]["id"]}) for row in rows]
+        rings = ring_model.objects.bulk_create(rings, batch_size=AT_ONCE)
+        on_rings = [segment_model(id=row["id"], lies_on=rings[row["lies_on"] - 1]) for row in segments]
+        segment_model.objects.bulk_update(on_rings, ["lies_on"], batch_size=AT_ONCE)
+        placed = [run_model(id=row["id"], build=build, begins=row["begins"]) for row in runs]
+        run_model.objects.bulk_update(placed, ["build", "begins"], batch_size=AT_ONCE)
+        for row in plans:  # the next migration but one puts the wiring into a column of its own
+            plan_model.objects.filter(id=row["id"]).update(built={**row["built"], **row.get("wiring", {})})
 
 
 class Migration(migrations.Migration):

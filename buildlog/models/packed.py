@@ -27,7 +27,7 @@ class PackedModel:
     """A model's place in a pack: the table's name, the way from a row to its build, the columns that stay here.
 
     ``later`` and ``added`` say what packs of earlier releases do not have: the table, these columns. It is then as if
-    new: no rows, the columns' defaults.
+    new: no rows, the columns' defaults. ``gone`` are columns that those may have and nothing holds any more.
     """
 
     name: str
@@ -36,9 +36,10 @@ class PackedModel:
     without: frozenset[str] = frozenset()
     later: bool = False
     added: frozenset[str] = frozenset()
+    gone: frozenset[str] = frozenset()
 
     def rows_of(self, build: Build) -> QuerySet[Any]:
-        return self.model._default_manager.filter(**{self.to_build: build.pk}).order_by("pk")
+        return self.model._base_manager.filter(**{self.to_build: build.pk}).order_by("pk")
 
     @property
     def fields(self) -> list[Field[Any, Any]]:
@@ -73,10 +74,10 @@ PACKED = (
     PackedModel("people", Person, without=frozenset({"user", "pin", "pin_version"})),
     PackedModel("shifts", Shift, "person__build"),
     PackedModel("patterns", WeeklyPattern, "person__build"),
-    PackedModel("plans", Plan, added=frozenset({"built"})),
+    PackedModel("plans", Plan, added=frozenset({"built", "wiring"})),
     PackedModel("rings", Ring, "plan__build", later=True),
     PackedModel("segments", Segment, added=frozenset({"lies_on"})),
-    PackedModel("runs", Run, added=frozenset({"begins"})),
+    PackedModel("runs", Run, added=frozenset({"begins"}), gone=frozenset({"position"})),
     PackedModel("jobs", Job),
     PackedModel("stints", Stint),
     PackedModel("members", StintMember, "stint__build"),

@@ -17,6 +17,17 @@ from buildlog.models.build import Build
 from buildlog.models.people import Person
 
 
+class PlanManager(models.Manager["Plan"]):
+    """Plans without their wiring, which is as long as the ball has channels: whoever asks for it gets it read."""
+
+    def get_queryset(self) -> models.QuerySet[Plan]:
+        return super().get_queryset().defer("wiring")
+
+    def with_wiring(self) -> models.QuerySet[Plan]:
+        """At once, for those who need it anyway."""
+        return super().get_queryset()
+
+
 class Plan(models.Model):
     """A revision of the plan. A draft follows from ``parameters``; once frozen its rows and ``built`` are the plan."""
 
@@ -25,7 +36,11 @@ class Plan(models.Model):
     parameters: Any = models.JSONField()
     created_at = models.DateTimeField()
     frozen_at = models.DateTimeField(null=True, blank=True)
-    built: Any = models.JSONField(default=dict, blank=True)  # core.plan.built, once frozen; {} while it is a draft
+    # Both of core.plan.built once it is frozen, {} while it is a draft.
+    built: Any = models.JSONField(default=dict, blank=True)
+    wiring: Any = models.JSONField(default=dict, blank=True)
+
+    objects = PlanManager()
 
     class Meta:
         ordering = ["build", "-revision"]
@@ -42,7 +57,7 @@ class Plan(models.Model):
         return PlanParameters.from_json(self.parameters)
 
     def read_built(self) -> Built:
-        return Built.from_json(self.built)
+        return Built.from_json(self.built, self.wiring)
 
 
 class Ring(models.Model):
@@ -166,12 +181,11 @@ class RunQuerySet(models.QuerySet["Run"]):
 
 
 class Run(models.Model):
-    """The part of a segment that one channel drives, at its position in the channel's chain."""
+    """The part of a segment that one channel drives, at its place in the channel's chain."""
 
     build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="runs")
     segment = models.ForeignKey(Segment, on_delete=models.CASCADE, related_name="runs")
     channel = models.PositiveIntegerField()
-    position = models.PositiveIntegerField()
     begins = models.PositiveIntegerField()  # the pixel of the channel, from 1, that is the run's first
     first = models.PositiveIntegerField()
     last = models.PositiveIntegerField()
@@ -180,12 +194,16 @@ class Run(models.Model):
     objects = RunQuerySet.as_manager()
 
     class Meta:
-        ordering = ["channel", "position"]
+        ordering = ["channel", "begins"]
         # Runs are those of the plan in force, so this finds a pixel of a channel in one step.
         constraints = [models.UniqueConstraint(fields=["build", "channel", "begins"], name="one_run_a_pixel")]
 
     def __str__(self) -> str:
         return f"channel {self.channel}: {self.segment} {self.first}–{self.last}"
+
+    @property
+    def pixels(self) -> int:
+        return self.last - self.first + 1
 
     @property
     def planned(self) -> PlannedRun:

@@ -62,10 +62,10 @@ def _places(build: Build, plan: Plan) -> Iterator[str]:
             yield f"{segment.code}: it lies on ring {ring.number} of another plan or another ring."
     for channel, chain in groupby(build.runs.select_related("segment"), key=lambda run: run.channel):
         begins = 1
-        for position, run in enumerate(chain, start=1):
-            if (run.position, run.begins, run.segment.retired_at) != (position, begins, None):
+        for run in chain:
+            if (run.begins, run.segment.retired_at) != (begins, None):
                 yield f"Channel {channel}: the run on {run.segment.code} begins at {run.begins}, its place is {begins}."
-            begins += run.planned.pixels
+            begins += run.pixels
 
 
 def _totals(

@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import cached_property
+from itertools import groupby
 from typing import Any
 
 from django.db.models import Sum
@@ -125,9 +126,13 @@ def _segment(
 
 
 def _runs(build: Build) -> dict[int, list[core.RunInput]]:
+    """By segment, in the order of its pixels."""
+    rows, places = list(Run.objects.filter(build=build).order_by("channel", "begins")), dict[int, int]()
+    for _, chain in groupby(rows, key=lambda run: run.channel):
+        places |= {run.pk: place for place, run in enumerate(chain, start=1)}
     runs: dict[int, list[core.RunInput]] = defaultdict(list)
-    for run in Run.objects.filter(build=build).order_by("first"):
-        runs[run.segment_id].append(core.RunInput(run.channel, run.position, run.last - run.first + 1))
+    for run in sorted(rows, key=lambda run: run.first):
+        runs[run.segment_id].append(core.RunInput(run.channel, places[run.pk], run.pixels))
     return runs
 
 

@@ -9,6 +9,7 @@ from buildlog.core.plan.plan import compute
 from buildlog.core.plan.wiring import place
 from buildlog.core.plan.wiring.place import Place
 from buildlog.models import Plan, Run, Segment
+from buildlog.models.plan import RunQuerySet
 
 
 def on_channel(plan: Plan, channel: int, pixel: int) -> Place:
@@ -16,15 +17,28 @@ def on_channel(plan: Plan, channel: int, pixel: int) -> Place:
     if not plan.frozen:
         return place.on_channel(compute(plan.read()), channel, pixel)
     run = begun_before(plan.build_id, channel, pixel)
-    if run is None or pixel >= run.begins + run.planned.pixels:
+    if run is None or pixel >= run.begins + run.pixels:
         raise Refused(_not_on_channel(plan, channel, pixel))
     return _place(plan, run, pixel - run.begins + 1)
 
 
 def begun_before(build_id: int, channel: int, pixel: int) -> Run | None:
-    """The last run of the channel that begins at this pixel or before (one query, by ``one_run_a_pixel``)."""
+    """The last run of the channel that begins at this pixel or before (one query)."""
+    return runs_from(build_id, channel, pixel).first()
+
+
+def runs_from(build_id: int, channel: int, pixel: int) -> RunQuerySet:
+    """The channel's runs from the one with this pixel back to its beginning, found by ``one_run_a_pixel``."""
     runs = Run.objects.filter(build_id=build_id, channel=channel, begins__lte=pixel).order_by("-begins")
-    return runs.select_related("segment__lies_on").first()
+    return runs.select_related("segment__lies_on")
+
+
+def runs_at(build_id: int, code: str, pixel: int) -> RunQuerySet:
+    """The run that drives this pixel of the segment, found by ``one_segment_a_code``."""
+    runs = Run.objects.filter(
+        segment__build=build_id, segment__code=code, segment__retired_at=None, first__lte=pixel, last__gte=pixel
+    )
+    return runs.select_related("segment__lies_on")
 
 
 def on_segment(plan: Plan, code: str, pixel: int) -> Place:
@@ -32,17 +46,14 @@ def on_segment(plan: Plan, code: str, pixel: int) -> Place:
     if not plan.frozen:
         return place.on_segment(compute(plan.read()), code, pixel)
     code = code.strip().upper()
-    runs = Run.objects.filter(
-        segment__build=plan.build_id, segment__code=code, segment__retired_at=None, first__lte=pixel, last__gte=pixel
-    )
-    run = runs.select_related("segment__lies_on").first()
+    run = runs_at(plan.build_id, code, pixel).first()
     if run is None:
         raise Refused(_not_on_segment(plan, code, pixel))
     return _place(plan, run, 1 + (run.last - pixel if run.reversed else pixel - run.first))
 
 
 def _place(plan: Plan, run: Run, step: int) -> Place:
-    ball, segment = plan.built["ball"], run.segment  # not all that is built: wiring is as long as the ball has channels
+    ball, segment = plan.built["ball"], run.segment
     chain = (run.channel, run.begins + step - 1, step)
     size = (ball["diameter_m"], ball["pitch_m"])
     return place.place_of(segment.lies_on.planned, segment.planned, run.planned, chain, size)
@@ -52,8 +63,7 @@ def _not_on_channel(plan: Plan, channel: int, pixel: int) -> Problem:
     last = plan.build.runs.aggregate(last=Max("channel"))["last"] or 0
     if not 1 <= channel <= last:
         return place.no_channel(channel, last)
-    runs = plan.build.runs.filter(channel=channel)
-    pixels = sum(run.planned.pixels for run in runs.select_related("segment"))
+    pixels = sum(run.pixels for run in plan.build.runs.filter(channel=channel))
     return place.not_on_channel(channel, pixels, pixel)
 
 

@@ -46,7 +46,7 @@ class KeptPlan:
 
 def kept_plan(build: Build) -> KeptPlan:
     """The build's plan (one query; three more when it is frozen: who froze it, ledger, stints)."""
-    row = Plan.objects.filter(build=build).first()
+    row = Plan.objects.with_wiring().filter(build=build).first()
     if row is None:
         return KeptPlan()
     if not row.frozen:

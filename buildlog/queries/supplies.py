@@ -27,7 +27,7 @@ def store_of(build: Build, now: datetime) -> Store | None:
 
     Four queries: plan, stock, segments, ledger; rings, segments and runs when it is frozen.
     """
-    plan = Plan.objects.filter(build=build).first()
+    plan = Plan.objects.with_wiring().filter(build=build).first()
     if plan is None:
         return None
     holdings = tuple(row.read() for row in build.holdings.all())

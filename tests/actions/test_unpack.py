@@ -179,6 +179,8 @@ def test_a_newer_pack_is_refused(busy):
         ("stints", "ended_at", "1999-01-01T00:00:00+00:00", "contradicts itself"),
         ("plans", "parameters", [], "plans.json"),
         ("plans", "parameters", {"diameter_m": "wide"}, "plans.json"),
+        ("plans", "built", {"ball": {}}, "plans.json"),
+        ("plans", "wiring", {}, "plans.json"),
         ("jobs", "after", [5], "from 1 to"),
         ("jobs", "after", 5, "jobs.json"),
         ("build", "time_zone", "Mars/Olympus", "no time zone"),

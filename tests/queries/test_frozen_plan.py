@@ -2,25 +2,30 @@
 
 import io
 import re
+from dataclasses import replace
 
 import pytest
 from django.core.management import call_command
+from django.db import connection
 from django.urls import reverse
 
 from buildlog.actions import builds, plans
 from buildlog.core.plan import plan as planner
 from buildlog.core.plan.geometry import rings, strap
+from buildlog.core.plan.look import LOOKS
+from buildlog.core.plan.parameters import StockParameters
 from buildlog.core.plan.wiring import channels
 from buildlog.core.work.stages import Stage
 from buildlog.files.plan_tables import PLAN_TABLES
 from buildlog.models import Run
 from buildlog.queries.audit import differences
 from buildlog.queries.labels import labels_of
-from buildlog.queries.places import begun_before
+from buildlog.queries.places import begun_before, on_segment, runs_at, runs_from
 from tests.people import BALL, MONDAY, client_of, give, work_through
 
 pytestmark = pytest.mark.django_db
-TABLES = sorted({*PLAN_TABLES, "supplies"} - {"cuts"})  # no roll is given for the shed's ball
+TABLES = sorted({*PLAN_TABLES, "supplies"})
+WITH_ROLLS = replace(BALL, stock=StockParameters(roll_m=2.0))
 # What every answer has of its own: keys against forgery, who acts (signed, with the time), new ids.
 OF_ITS_OWN = (
     r'"X-CSRFToken": "\w+"',
@@ -58,8 +63,9 @@ def places(build) -> list[str]:
 
 def pages(lead, helper) -> list[str]:
     texts = []
-    for person, name in ((lead, "sphere"), (helper, "today")):
-        answer = client_of(person).get(reverse(name, args=["SHED"]))
+    looks = [(lead, "plan", {"table": table}) for table in LOOKS]
+    for person, name, query in ((lead, "sphere", {}), (helper, "today", {}), *looks):
+        answer = client_of(person).get(reverse(name, args=["SHED"]), query)
         assert answer.status_code == 200
         texts.append(SECRET.sub("", answer.text))
     return texts
@@ -67,6 +73,7 @@ def pages(lead, helper) -> list[str]:
 
 @pytest.fixture
 def in_work(shed, helper):
+    shed.plans.update(parameters=WITH_ROLLS.to_json())  # what is in stock may change
     give(shed, helper, "R1-1", "R3-2")
     work_through(shed.segments.get(code="R1-1"), Stage.WIRE, by=helper)
     return shed
@@ -101,7 +108,7 @@ def test_nothing_of_a_build_in_work_follows_another_planner(in_work, lead, helpe
 
 def test_a_draft_follows_the_planner_and_is_frozen_as_it_is_shown(db, other_planner, tmp_path):
     draft = builds.begin(code="DRAFT", name="Draft", time_zone="UTC", now=MONDAY)
-    plans.save(build=draft, parameters=BALL, by=None, now=MONDAY)
+    plans.save(build=draft, parameters=WITH_ROLLS, by=None, now=MONDAY)
     before = tables("DRAFT", tmp_path), told("locate", "--build", "DRAFT", "--channel", 2, "--pixel", 5, "--json")
     other_planner()
     shown = tables("DRAFT", tmp_path)
@@ -119,17 +126,43 @@ def test_a_pixel_of_a_channel_is_one_query_by_the_index(shed, django_assert_num_
     assert run.begins <= 30 < run.begins + run.planned.pixels
 
 
+def test_where_a_pixel_is_is_looked_up_by_an_index_and_read_without_the_wiring(shed, django_assert_num_queries):
+    """Of 1,000,000 pixels' rows none but the one: the database says how it would find it."""
+    for rows, columns in (
+        (runs_from(shed.pk, 2, 30), r"\bbuild_id\W.*\bchannel\W.*\bbegins\W"),
+        (runs_at(shed.pk, "R2-1", 4), r"\bbuild_id\W.*\bcode\W"),
+    ):
+        assert re.search(rf"(SEARCH .* USING INDEX|Index Cond:).*{columns}", plan_of(rows)), plan_of(rows)
+        assert not re.search(r"^\W*(\d+ )*(SCAN|Seq Scan)", plan_of(rows), re.MULTILINE), plan_of(rows)
+    with django_assert_num_queries(2) as queries:
+        on_segment(shed.plans.get(), "R2-1", 4)
+    assert "wiring" not in str(queries.captured_queries)
+
+
+def plan_of(rows) -> str:
+    """How the database reads these rows. PostgreSQL is asked for a table that is worth an index."""
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            cursor.execute("SET LOCAL enable_seqscan = off")
+            cursor.execute("SET LOCAL enable_bitmapscan = off")
+    return rows.explain()
+
+
+def second_place(build) -> int:
+    return build.runs.filter(channel=2)[1].begins
+
+
 @pytest.mark.parametrize(
     ("spoil", "words"),
     [
         (lambda shed: shed.segments.filter(code="R2-1").update(pixels=3), "R2-2 does not follow"),
         (lambda shed: shed.plans.get().rings.filter(number=2).update(pixels=1), "ring 2 hold"),
         (lambda shed: shed.plans.get().rings.filter(number=4).update(polar_deg=1.0), "Ring 4 does not lie below"),
-        (lambda shed: shed.runs.filter(channel=2, position=1).update(last=5), "do not cover it once"),
-        (lambda shed: shed.runs.filter(channel=2, position=2).update(begins=9), "begins at 9"),
+        (lambda shed: shed.runs.filter(channel=2, begins=1).update(last=5), "do not cover it once"),
+        (lambda shed: shed.runs.filter(channel=2, begins=second_place(shed)).update(begins=9), "begins at 9"),
         (lambda shed: shed.runs.filter(channel=4).delete(), "4 channels, on file are 3"),
         (lambda shed: shed.segments.filter(code="R2-1").update(ring=3, piece=9), "another ring"),
-        (lambda shed: Run.objects.filter(channel=1, position=1).update(last=500), "its capacity is 70"),
+        (lambda shed: Run.objects.filter(channel=1, begins=1).update(last=500), "its capacity is 70"),
     ],
 )
 def test_the_audit_sees_rows_that_do_not_fit_together(shed, spoil, words):

@@ -1,6 +1,7 @@
-"""What is fixed of a plan once it is frozen, beside its rings, segments and runs; one small document.
+"""What is fixed of a plan once it is frozen, beside its rings, segments and runs; two small documents.
 
-No prices, stock, readings or predictions: those change, and power, mass, supplies and cutting follow from both.
+What is said of the ball is apart from its wiring, which grows with the channels and is read where power or leads are
+asked for. No prices, stock, readings or predictions: those change; power, mass, supplies and cutting follow from both.
 """
 
 from __future__ import annotations
@@ -29,37 +30,34 @@ class Built:
     warnings: tuple[PlanWarning, ...]
     wiring: Wiring
 
-    def to_json(self) -> dict[str, Any]:
-        """Plain lists, dicts and numbers; ``from_json`` gives the same facts back exactly."""
+    def to_json(self) -> dict[str, dict[str, Any]]:
+        """Both documents, by the name of the column that holds them: plain lists, dicts and numbers. ``from_json``
+        gives the same facts back exactly.
+        """
+        ball = {"diameter_m": self.diameter_m, "pitch_m": self.pitch_m, "ring_spacing_m": self.ring_spacing_m}
+        warnings = [[warning.code, dict(warning.figures)] for warning in self.warnings]
         channels = [
             {"lead_m": channel.lead_m, "feeds": [[feed.pixel, feed.wire_m] for feed in channel.feeds]}
             for channel in self.wiring.channels
         ]
         return {
-            "ball": {
-                "diameter_m": self.diameter_m,
-                "pitch_m": self.pitch_m,
-                "ring_spacing_m": self.ring_spacing_m,
-            },
-            "totals": asdict(self.totals),
-            "warnings": [[warning.code, dict(warning.figures)] for warning in self.warnings],
-            "channels": channels,
-            "supplies": list(self.wiring.supplies),
+            "built": {"ball": ball, "totals": asdict(self.totals), "warnings": warnings},
+            "wiring": {"channels": channels, "supplies": list(self.wiring.supplies)},
         }
 
     @classmethod
-    def from_json(cls, data: Mapping[str, Any]) -> Built:
+    def from_json(cls, built: Mapping[str, Any], wiring: Mapping[str, Any]) -> Built:
         """The facts that ``to_json`` wrote. Raises Refused for anything else."""
         try:
-            warnings = tuple(PlanWarning(code, figures) for code, figures in data["warnings"])
+            warnings = tuple(PlanWarning(code, figures) for code, figures in built["warnings"])
             for warning in warnings:
                 str(warning)  # one that has no words, or not its figures, is refused here
             channels = tuple(
                 ChannelWiring(float(channel["lead_m"]), tuple(Feed(*feed) for feed in channel["feeds"]))
-                for channel in data["channels"]
+                for channel in wiring["channels"]
             )
-            wiring = Wiring(channels, tuple(data["supplies"]))
-            return cls(**data["ball"], totals=Totals(**data["totals"]), warnings=warnings, wiring=wiring)
+            as_wired = Wiring(channels, tuple(wiring["supplies"]))
+            return cls(**built["ball"], totals=Totals(**built["totals"]), warnings=warnings, wiring=as_wired)
         except (TypeError, ValueError, KeyError, AttributeError, IndexError) as error:
             raise Refused(
                 Problem(_("What the plan says of itself as built cannot be read ({error})."), error=repr(error))

@@ -7,14 +7,68 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import fields, replace
+from datetime import datetime
 from itertools import groupby
+from typing import Any
 
 from buildlog.core.plan.built import Built, built_of
 from buildlog.core.plan.parameters import PlanParameters
-from buildlog.core.plan.parts import PlannedChannel, PlannedRing, PlannedSegment
+from buildlog.core.plan.parts import PlannedChannel, PlannedRing, PlannedRun, PlannedSegment
 from buildlog.core.plan.plan import BallPlan, compute, tiling_problems
 from buildlog.core.plan.warning import PlanWarning
+
+Row = dict[str, Any]  # of a table, by column; one that points at another row holds its place there, from 1
+
+
+def complete(plans: Sequence[Row], segments: Sequence[Row], runs: Sequence[Row]) -> list[Row]:
+    """The rows of the rings of every revision, in the order of the revisions.
+
+    Completes the rows given: a run with where it ``begins`` in its channel, a segment with the ring that it
+    ``lies_on``, a frozen plan with what is ``built`` and its ``wiring``. Raises Refused for parameters that make no
+    plan, KeyError, TypeError or ValueError for rows that are none of these tables.
+    """
+    channels = _placed(segments, runs)
+    rings: list[Row] = []
+    places = sorted(range(len(plans)), key=lambda place: plans[place]["revision"])
+    for place, after in zip(places, [*places[1:], None], strict=True):
+        later = None if after is None else plans[after]
+        own = [row for row in segments if row.get("lies_on") is None and _was_of(row, later)]
+        current = [row for row in own if later is None and row["retired_at"] is None]
+        segments_now = sorted(map(_planned, current), key=lambda segment: (segment.ring, segment.piece))
+        parameters = PlanParameters.from_json(plans[place]["parameters"])
+        of_plan, built = on_file(parameters, segments_now, channels if current else ())
+        for row in own:
+            row["lies_on"] = len(rings) + min(row["ring"], len(of_plan))
+        if plans[place]["frozen_at"] is not None:
+            plans[place].update(built.to_json())
+        rings += [{"plan": place + 1, **{f.name: getattr(ring, f.name) for f in fields(ring)}} for ring in of_plan]
+    return rings
+
+
+def _placed(segments: Sequence[Row], runs: Sequence[Row]) -> tuple[PlannedChannel, ...]:
+    """Put the pixel at which it begins on each run; the channels that they make."""
+    chains: dict[int, list[PlannedRun]] = {}
+    for row in sorted(runs, key=lambda row: (row["channel"], row["position"])):
+        chain = chains.setdefault(row["channel"], [])
+        row["begins"] = 1 + sum(before.pixels for before in chain)
+        chain.append(PlannedRun(segments[row["segment"] - 1]["code"], row["first"], row["last"], row["reversed"]))
+    return tuple(PlannedChannel(number, tuple(chain)) for number, chain in chains.items())
+
+
+def _was_of(segment: Row, later: Row | None) -> bool:
+    """A segment was retired by the revision after its own, at the same moment."""
+    if later is None:
+        return True
+    return segment["retired_at"] is not None and _moment(segment["retired_at"]) <= _moment(later["created_at"])
+
+
+def _moment(value: datetime | str) -> datetime:
+    return datetime.fromisoformat(value) if isinstance(value, str) else value
+
+
+def _planned(row: Row) -> PlannedSegment:
+    return PlannedSegment(**{field.name: row[field.name] for field in fields(PlannedSegment)})
 
 
 def on_file(

@@ -6,7 +6,7 @@ A frozen plan keeps codes and figures, so that its words can be mended without t
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from buildlog.core.plan.check_rings import say_rings
@@ -38,7 +38,7 @@ class PlanWarning:
     """Which warning, and its figures as JSON holds them; lengths end in ``_m`` [m], ``rings`` are ring numbers."""
 
     code: str
-    figures: Mapping[str, Any]
+    figures: Mapping[str, Any] = field(hash=False)
 
     def __str__(self) -> str:
         return _SENTENCES[self.code].format(**{name: _shown(name, value) for name, value in self.figures.items()})

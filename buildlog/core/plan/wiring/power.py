@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from buildlog.core.plan.parameter_table import PowerParameters
 from buildlog.core.plan.parts import Feed
@@ -83,6 +84,7 @@ class Power:
         return next(level for level in self.levels if level.level == name)
 
 
+@lru_cache(maxsize=4)  # a frozen plan is looked at again and again; readings and ratings are parts of it
 def power_of(plan: BallPlan) -> Power:
     """Power of a plan: levels, channels with their injections, supplies, breaker, heat."""
     given = plan.parameters.power
