@@ -30,7 +30,7 @@ def keep_whole(apps: StateApps, _schema_editor: BaseDatabaseSchemaEditor) -> Non
         segment_model.objects.bulk_update(on_rings, ["lies_on"], batch_size=AT_ONCE)
         placed = [run_model(id=row["id"], build=build, begins=row["begins"]) for row in runs]
         run_model.objects.bulk_update(placed, ["build", "begins"], batch_size=AT_ONCE)
-        for row in plans:  # the next migration but one puts the wiring into a column of its own
+        for row in plans:  # 0011 puts the wiring into a column of its own
             plan_model.objects.filter(id=row["id"]).update(built={**row["built"], **row.get("wiring", {})})
 
 

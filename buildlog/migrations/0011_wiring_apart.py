@@ -14,7 +14,7 @@ def put_apart(apps: StateApps, _schema_editor: BaseDatabaseSchemaEditor) -> None
 
 
 class Migration(migrations.Migration):
-    dependencies = [("buildlog", "0009_rings_everywhere")]
+    dependencies = [("buildlog", "0010_installation")]
 
     operations = [
         migrations.AddField("plan", "wiring", models.JSONField(blank=True, default=dict)),
