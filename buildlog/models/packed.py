@@ -39,7 +39,7 @@ class PackedModel:
     gone: frozenset[str] = frozenset()
 
     def rows_of(self, build: Build) -> QuerySet[Any]:
-        return self.model._base_manager.filter(**{self.to_build: build.pk}).order_by("pk")
+        return self.model._default_manager.filter(**{self.to_build: build.pk}).defer(None).order_by("pk")
 
     @property
     def fields(self) -> list[Field[Any, Any]]:
