@@ -22,15 +22,15 @@ RUN = ("run", "--parallel-mode", "--branch", "--source", str(CORE), "-m", "pytes
 FIGURES = ("num_statements", "covered_lines", "num_branches", "covered_branches")
 
 
-def _coverage(folder: str, *arguments: str, **environment: str) -> None:
+def _coverage(folder: str, *arguments: str) -> None:
     data = {"COVERAGE_FILE": str(Path(folder, "coverage"))}
-    subprocess.run([sys.executable, "-m", "coverage", *arguments], check=True, env=os.environ | data | environment)
+    subprocess.run([sys.executable, "-m", "coverage", *arguments], check=True, env=os.environ | data)
 
 
 def main() -> int:
     with tempfile.TemporaryDirectory(prefix="buildlog-coverage-") as folder:
         _coverage(folder, *RUN, "tests/core")
-        _coverage(folder, *RUN, *UNCOMPILED, *SMALL_TRIALS, NUMBA_DISABLE_JIT="1")
+        _coverage(folder, *RUN, *UNCOMPILED, *SMALL_TRIALS)
         _coverage(folder, "combine", "-q")
         report = Path(folder, "report.json")
         _coverage(folder, "json", "-q", "-o", str(report))

@@ -23,29 +23,6 @@ def test_millimetres_typed_without_a_unit_are_asked_about() -> None:
     assert "was 2600mm meant?" in refusals(lambda: ball(diameter_m=2600))["diameter"]
 
 
-def test_missing_numbers_are_named_with_an_example() -> None:
-    said = refusals(PlanParameters)
-    assert said["diameter"].endswith("such as 2.6m.")
-    assert set(said) == {"diameter", "pitch", "ring_spacing"}
-
-
-def test_an_opening_is_given_once() -> None:
-    assert "give one of them" in refusals(lambda: ball(top_deg=5.0))["top_deg"]
-
-
-def test_spacing_count_and_last_ring_together_are_too_much() -> None:
-    assert "two of them make the third" in refusals(lambda: ball(rings_count=40))["rings_count"]
-
-
-def test_bays_need_ribs_and_a_door_needs_rings() -> None:
-    said = refusals(lambda: ball(closing_bays=(1, 2), seam_stagger=1))
-    assert set(said) == {"closing_bays", "seam_stagger", "closing_rings"}
-    assert (
-        "bay 9 is not there"
-        in refusals(lambda: ball(ribs=8, closing_rings=(3, 5), closing_bays=(8, 9)))["closing_bays"]
-    )
-
-
 def test_a_table_with_a_gap_a_double_and_half_the_heights_is_refused() -> None:
     rows = (MeasuredRing(1, 40, 1.8), MeasuredRing(3, 60), MeasuredRing(3, 61))
     with pytest.raises(Refused) as caught:
@@ -54,13 +31,6 @@ def test_a_table_with_a_gap_a_double_and_half_the_heights_is_refused() -> None:
     assert "Ring 3 is there 2 times" in said
     assert "Ring 2 missing" in said
     assert "Ring 3 without height_mm" in said
-
-
-def test_a_table_without_heights_needs_diameter_and_pitch() -> None:
-    assert set(refusals(lambda: PlanParameters(measured=(MeasuredRing(1, 40), MeasuredRing(2, 50))))) == {
-        "diameter",
-        "pitch",
-    }
 
 
 def test_people_limits_name_stages() -> None:

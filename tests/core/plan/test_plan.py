@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from buildlog.core.errors import Refused
 from buildlog.core.plan.parameters import PlanParameters
 from buildlog.core.plan.plan import BallPlan, compute, tiling_problems
-from buildlog.core.plan.wiring.place import on_channel, on_segment, pixel_table
+from buildlog.core.plan.wiring.place import pixel_table
 from tests.core.plan.conftest import BALL, ball, measured, refusals
 
 
@@ -205,28 +205,6 @@ def test_the_last_piece_ends_where_the_pixels_end() -> None:
     last = {segment.ring: segment for segment in plan.segments}
     for ring in plan.rings:
         assert last[ring.number].to_deg == pytest.approx(ring.pixels * plan.pitch_m / ring.circumference_m * 360)
-
-
-def test_one_pixel_is_found_alike_by_channel_by_segment_and_in_the_table() -> None:
-    plan = compute(ball(alternate=True, ribs=12, seam_stagger=2))
-    table = pixel_table(plan)
-    for at in (0, 77, 1234, plan.totals.pixels - 1):
-        found = on_channel(plan, int(table.channel[at]), int(table.chain[at]))
-        assert found == on_segment(plan, plan.segments[table.segment[at]].code, int(table.pixel[at]))
-        assert found.azimuth_deg == pytest.approx(table.azimuth_deg[at])
-        assert (found.x_m, found.y_m, found.z_m) == pytest.approx((table.x_m[at], table.y_m[at], table.z_m[at]))
-
-
-def test_a_pixel_that_is_not_there_is_refused() -> None:
-    plan = compute(BALL)
-    with pytest.raises(Refused, match="Channel 99 is not there"):
-        on_channel(plan, 99, 1)
-    with pytest.raises(Refused, match="has pixels 1 to"):
-        on_channel(plan, 1, 9999)
-    with pytest.raises(Refused, match="R99-1 is not there"):
-        on_segment(plan, "r99-1", 1)
-    with pytest.raises(Refused, match="has pixels 1 to"):
-        on_segment(plan, "R1-1", 0)
 
 
 def numbers(low: float, high: float) -> st.SearchStrategy[float]:
