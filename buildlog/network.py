@@ -4,6 +4,8 @@ import ipaddress
 import socket
 import struct
 import sys
+import time
+from collections.abc import Iterator, Sequence
 
 SIOCGIFADDR = 0x8915  # Linux: the IPv4 address of one interface
 
@@ -13,6 +15,25 @@ def own_hosts() -> list[str]:
     name = socket.gethostname().lower()
     names = ["localhost", "127.0.0.1", "[::1]", name, f"{name.split('.')[0]}.local"]
     return list(dict.fromkeys(names + own_addresses()))
+
+
+class Hosts(list[str]):
+    """Host names that this site answers to. Who reads on to the end has not found the one that was asked for: then this
+    machine's addresses are looked up again, as the router may have given it another one; at most every few seconds."""
+
+    LOOKED_UP_EVERY_S = 5.0
+
+    def __init__(self, more: Sequence[str] = ()) -> None:
+        super().__init__([*own_hosts(), *more])
+        self._looked_up = time.monotonic()
+
+    def __iter__(self) -> Iterator[str]:
+        yield from super().__iter__()
+        if time.monotonic() - self._looked_up >= self.LOOKED_UP_EVERY_S:
+            self._looked_up = time.monotonic()
+            new = [host for host in own_hosts() if host not in self]
+            self.extend(new)
+            yield from new
 
 
 def own_addresses() -> list[str]:

@@ -19,7 +19,7 @@ from urllib.parse import SplitResult, parse_qsl, unquote, urlsplit
 from django.core.exceptions import ImproperlyConfigured
 
 from buildlog import kernels
-from buildlog.network import own_hosts
+from buildlog.network import Hosts
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 
@@ -145,7 +145,7 @@ SECRET_KEY = kept_secret(DATA_DIR / "secret-key")
 # Kept outside the database: a stolen copy of the database alone does not give the PINs away.
 PIN_PEPPER = kept_secret(DATA_DIR / "pin-pepper")
 
-ALLOWED_HOSTS = own_hosts() + env_hosts("BUILDLOG_HOSTS")
+ALLOWED_HOSTS: list[str] = Hosts(env_hosts("BUILDLOG_HOSTS"))
 
 INSTALLED_APPS = [
     "django.contrib.auth",
