@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 import json
-from datetime import UTC, datetime
 from functools import cache
 
 import numpy as np
 import pytest
 
-from buildlog.core.forecast.input import ForecastInput, JobInput, moment_of
-from buildlog.core.forecast.result.document.coding import decode, encode, printed
+from buildlog.core.forecast.input import JobInput
+from buildlog.core.forecast.result.document.coding import decode, encode
 from buildlog.core.forecast.result.document.forecast import ForecastDocument
 from buildlog.core.forecast.result.fan import CUTS, fan_of
 from buildlog.core.forecast.result.forecast import Forecast, forecast
 from buildlog.core.forecast.result.saved import document_to_save
-from buildlog.core.forecast.result.sentences import words
 from buildlog.core.forecast.result.standard_hours import Budget
 from tests.core.forecast.result.test_standard_hours import DAY_1, MARCH_2, RATES, inputs, tick
 
@@ -68,29 +66,6 @@ def test_there_is_no_fan_without_work_or_without_anybody_to_come():
     assert fan_of(alone, Budget(alone.inputs)) is None
 
 
-def test_the_same_forecast_keeps_the_same_numbers():
-    again = document_to_save(forecast(inputs(jobs=(JobInput("box", 1, 2, 3),)), trials=100, seed=5), TICKS, [])
-    assert again == document_to_save(seen(), TICKS, [])
-
-
-def test_what_is_kept_reads_back_in_the_zone_of_the_build():
-    read = saved(time_zone="Europe/Oslo")
-    assert read.as_of == moment_of(MARCH_2 + 36) and read.as_of.utcoffset().total_seconds() == 3600
-    assert read.history[0][1] == 0 and read.share_done == pytest.approx(2 / 8.75, abs=1e-4)
-    assert read.fan.at[0] == read.as_of
-    assert list(read.odds) == list(range(5, 100, 5))
-    assert read.ready_at is None and read.target is None
-
-
-def test_earned_value_and_schedule_read_back():
-    read = saved()
-    assert read.earned.value.budget == pytest.approx(8.75) and read.earned.value.spent == pytest.approx(3)
-    assert read.earned.schedule.start == datetime(2026, 3, 2, tzinfo=UTC)
-    assert read.earned.days.plan[0] == (0, 0) and read.earned.days.duration == 3
-    assert read.earned.planned_end == datetime(2026, 3, 5, tzinfo=UTC)
-    assert read.earned.likely_end > read.earned.planned_end
-
-
 def test_between_two_points_the_fan_is_read_in_proportion():
     fan = saved().fan
     first, second = fan.at[0], fan.at[1]
@@ -104,17 +79,3 @@ def test_promised_hours_count_from_now():
     fan = saved().fan
     tomorrow = next(number for number, at in enumerate(fan.at) if at.toordinal() > DAY_1 + 1)
     assert fan.promised[0] == 0 and fan.promised[tomorrow] == pytest.approx(1), "one hour of today's shift is left"
-
-
-def test_a_forecast_kept_by_an_earlier_release_has_no_drawing_to_offer():
-    old = decode(ForecastDocument, printed(seen().document(), words))
-    assert (old.fan, old.earned, old.plain, old.ready_at) == (None,) * 4
-    assert old.history == () and old.odds == {} and old.share_done == 0
-    assert words(old.sentence) == words(seen().headline), "a sentence that was stored in words stays as it was written"
-    assert [words(warning) for warning in old.warnings] == [words(warning) for warning in seen().warnings]
-
-
-def test_plain_estimates_count_the_jobs_that_are_left():
-    plain = saved().plain
-    assert plain.by_stage > 2 and plain.overall > 2
-    assert isinstance(seen().inputs, ForecastInput) and Budget(seen().inputs).jobs_left == pytest.approx(2)
