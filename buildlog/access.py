@@ -28,6 +28,8 @@ SESSION_KEY = "person"  # what held_by() says: one person a browser at a time
 COOKIE = "device-"  # and the build's code
 COOKIE_AGE_S = 400 * 24 * 3600  # the longest that browsers keep a cookie
 
+LONGEST_WAY_BACK = 2000  # characters of an address; none of ours is near
+
 View = Callable[..., HttpResponseBase]
 
 
@@ -227,6 +229,8 @@ def anybody(view: View) -> View:
 
 def to_sign_in(request: PageRequest, build: Build) -> HttpResponse:
     back = request.get_full_path() if request.method == "GET" and not request.htmx else ""
+    if len(back) > LONGEST_WAY_BACK:
+        back = ""
     address = reverse("join", args=[build.code])
     return _redirect(request, f"{address}?{urlencode({'next': back})}" if back else address)
 

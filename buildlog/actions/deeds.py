@@ -175,7 +175,8 @@ def _own_stint(maker: Maker, stint_id: UUID) -> Stint:
 
 
 def _companions(maker: Maker, numbers: tuple[int, ...]) -> list[Person]:
-    found = {person.pk: person for person in maker.build.people.filter(pk__in=numbers)}
+    # Compared here, not in the database: a number may be longer than the database can read.
+    found = {person.pk: person for person in maker.build.people.all() if person.pk in numbers}
     if unknown := set(numbers) - set(found):
         raise Refused(
             Problem(

@@ -22,6 +22,8 @@ def leave(*, build: Build, by: Person, note_id: UUID, segment_code: str, says: s
         raise Refused(Problem(_("Say in a few words what is wrong."), "says"))
     if (note := build.notes.filter(pk=note_id, by=by).first()) is not None:
         return note
+    if Note.objects.filter(pk=note_id).exists():
+        raise Refused(Problem(_("This id already belongs to another problem report. Reload the page."), "id"))
     segment = current_segment(build, segment_code)
     note = Note.objects.create(id=note_id, build=build, segment=segment, by=by, at=at, says=says)
     record(build=build, by=by, at=at, verb="leave note", says=f"{by} on {segment}: {says}", note=str(note_id))

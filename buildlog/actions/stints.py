@@ -41,7 +41,7 @@ def start(
     running any more: it is kept with that as its end, to be confirmed, until its own end arrives.
     """
     lock(build)
-    if (stint := Stint.objects.filter(pk=stint_id, build=build).first()) is not None:
+    if (stint := _known(build, stint_id)) is not None:
         return stint
     _refuse_strangers(build, people)
     if late and (after := _next_begun(people, at)) is not None:
@@ -99,13 +99,21 @@ def log(
     ``ticked`` says that pixels were ticked at its end, so that work through midnight is believed.
     """
     lock(build)
-    if (stint := Stint.objects.filter(pk=stint_id, build=build).first()) is not None:
+    if (stint := _known(build, stint_id)) is not None:
         return stint
     _refuse_strangers(build, people)
     if problem := impossible(people, spell):
         raise Refused(problem)
     stint = _create(build, stint_id, people, work, spell.start, spell, note=note)
     return _close(stint, spell.end, ticked)
+
+
+def _known(build: Build, stint_id: UUID) -> Stint | None:
+    """The stint with this id, None when there is none. Raises Refused when it is another build's."""
+    stint = Stint.objects.filter(pk=stint_id).first()
+    if stint is not None and stint.build_id != build.pk:
+        raise Refused(Problem(_("This id already belongs to another stint. Reload the page."), "stint"))
+    return stint
 
 
 def impossible(people: Sequence[Person], spell: Spell, besides: Stint | None = None) -> Problem | None:

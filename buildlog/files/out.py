@@ -17,7 +17,7 @@ from buildlog.core.errors import Problem, Refused
 from buildlog.core.wording import _
 
 Cell = str | int | float | bool | None
-FORMULA = ("=", "+", "-", "@", "\t", "\r")
+FORMULA = ("=", "+", "-", "@", "\t", "\r", "＝", "＋", "－", "＠")  # the last four are full-width: Excel takes them too
 MOST_XLSX_ROWS = 1_048_575  # what a sheet holds beside its header
 AT_ONCE = 2_000  # rows a piece of CSV holds
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from buildlog.core.plan.materials.cutting import cut_list
+from buildlog.core.plan.materials.cutting import CutList, cut_list
 from buildlog.core.plan.materials.notches import notches
 from buildlog.core.plan.materials.stock import Store
 from buildlog.core.plan.plan import BallPlan
@@ -117,11 +117,10 @@ def notch_table(plan: BallPlan) -> Table:
 
 def cuts(plan: BallPlan) -> Table:
     """A row a piece, length by length in the order to cut. Raises Refused when no roll length is given."""
-    return Table(CUT_COLUMNS, _pieces(plan))
+    return Table(CUT_COLUMNS, _pieces(cut_list(plan, CUT_SECONDS)))
 
 
-def _pieces(plan: BallPlan) -> Iterator[tuple[Cell, ...]]:
-    found = cut_list(plan, CUT_SECONDS)
+def _pieces(found: CutList) -> Iterator[tuple[Cell, ...]]:
     for number, one in enumerate(found.lengths, start=1):
         for place, piece in enumerate(one.pieces, start=1):
             whole = ("roll" if one.roll else "offcut", _mm(one.holes * found.pitch_m))

@@ -7,11 +7,10 @@ from typing import Any
 from django import forms
 
 from buildlog.core import cells
-from buildlog.core.errors import Unreadable
 from buildlog.core.work.stages import STAGES
+from buildlog.forms.days import DayField
 from buildlog.forms.offers import offer
 from buildlog.models import Build, Person
-from buildlog.words import say
 
 WEEKDAYS = list(enumerate(day.capitalize() for day in cells.DAYS))
 
@@ -38,17 +37,11 @@ class PersonForm(forms.Form):
 class ShiftForm(forms.Form):
     """One day on which somebody comes, in the build's own time."""
 
-    date = forms.DateField(widget=forms.DateInput(attrs={"type": "date"}), label="Day")
+    date = DayField(label="Day")
     start = forms.TimeField(widget=forms.TimeInput(attrs={"type": "time"}), label="From")
     end = forms.TimeField(
         widget=forms.TimeInput(attrs={"type": "time"}), label="Until", help_text="Earlier than “from” means next day."
     )
-
-    def clean_date(self) -> Any:
-        try:
-            return cells.near(self.cleaned_data["date"])
-        except Unreadable as wrong:
-            raise forms.ValidationError(say(wrong.sentence)) from wrong
 
     def clean(self) -> dict[str, Any]:
         return _refuse_equal(self, "start", "end")
@@ -68,9 +61,7 @@ class PatternForm(forms.Form):
     weekday = forms.TypedChoiceField(choices=WEEKDAYS, coerce=int, label="Every")
     from_time = forms.TimeField(widget=forms.TimeInput(attrs={"type": "time"}), label="From")
     until_time = forms.TimeField(widget=forms.TimeInput(attrs={"type": "time"}), label="Until")
-    last_day = forms.DateField(
-        widget=forms.DateInput(attrs={"type": "date"}), required=False, label="Last day", help_text="Empty: no end."
-    )
+    last_day = DayField(required=False, label="Last day", help_text="Empty: no end.")
 
     def clean(self) -> dict[str, Any]:
         return _refuse_equal(self, "from_time", "until_time")

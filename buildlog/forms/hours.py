@@ -11,7 +11,9 @@ from django import forms
 
 from buildlog.core import cells
 from buildlog.core.errors import Unreadable
+from buildlog.core.work.deeds import LONGEST_BREAK_MIN, MOST_PIXELS
 from buildlog.core.work.stages import CHOICES
+from buildlog.forms.days import DayField
 from buildlog.forms.offers import offer
 from buildlog.models import Build
 from buildlog.words import say
@@ -41,7 +43,7 @@ class ChoiceForm(forms.Form):
 
     person = forms.TypedChoiceField(required=False, coerce=int, empty_value=None, label="Who")
     work = forms.ChoiceField(required=False, label="Work")
-    day = forms.DateField(required=False, widget=forms.DateInput(attrs={"type": "date"}), label="Day")
+    day = DayField(required=False, label="Day")
 
     def __init__(self, build: Build, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -58,9 +60,17 @@ class PastStintForm(forms.Form):
     work = forms.ChoiceField(label="Work")
     start = LocalTimeField(label="From")
     end = LocalTimeField(label="Until")
-    break_min = forms.FloatField(required=False, min_value=0, label="Break", help_text="Minutes, inside those times.")
+    break_min = forms.FloatField(
+        required=False,
+        min_value=0,
+        max_value=LONGEST_BREAK_MIN,
+        label="Break",
+        help_text="Minutes, inside those times.",
+    )  # fmt: skip
     segment = forms.CharField(required=False, max_length=16, label="Segment", help_text="Like R12-3.")
-    pixels = forms.IntegerField(required=False, min_value=0, label="Pixels", help_text="0 or empty: rework or set-up.")
+    pixels = forms.IntegerField(
+        required=False, min_value=0, max_value=MOST_PIXELS, label="Pixels", help_text="0 or empty: rework or set-up."
+    )
 
     def __init__(self, build: Build, only: int | None, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -28,7 +28,7 @@ def page(request: BuildRequest) -> HttpResponse:
     said = chooser.cleaned_data if chooser.is_valid() else {}
     own = None if request.person.is_lead else request.person.pk
     choice = Choice(own or said.get("person"), said.get("work") or "", said.get("day"))
-    number = request.GET.get("page", "1")
+    number = request.GET.get("page", "1")[:9]  # any number beyond the last page is the last page
     hours = hours_page(request.build, choice, int(number) if number.isdecimal() else 1)
     asked = request.GET.copy()
     asked.pop("page", None)

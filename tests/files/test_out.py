@@ -31,9 +31,9 @@ def lines(content: bytes) -> list[list[str]]:
     return list(csv.reader(io.StringIO(content.decode("utf-8-sig"), newline="")))
 
 
-@pytest.mark.parametrize("text", ["=1+1", "+1", "-1", "@SUM(A1)", "\tx", "\rx"])
+@pytest.mark.parametrize("text", ["=1+1", "+1", "-1", "@SUM(A1)", "\tx", "\rx", "＝1+1", "＋1", "－1", "＠SUM(A1)"])
 def test_a_text_that_a_spreadsheet_would_run_gets_an_apostrophe(text):
-    # The six beginnings: OWASP, "CSV Injection", from memory.
+    # The beginnings: OWASP, "CSV Injection", from memory; it names the full-width ones (U+FF1D, FF0B, FF0D, FF20) too.
     table = Table(("note",), [(text,)])
     assert lines(as_csv(table))[1] == [f"'{text}"]
     assert openpyxl.load_workbook(io.BytesIO(as_xlsx(table))).active["A2"].value.startswith("'")

@@ -49,7 +49,7 @@ def test_the_codes_lead_to_the_segments_page(shed, lead, sign_in):
 def test_what_cannot_be_printed_is_said_in_the_form(shed, lead, sign_in):
     client = sign_in(lead)
     for what, says in [
-        ({"segments": "R99"}, "R99 is no segment of this ball"),
+        ({"segments": "R99"}, "R99 isn’t a segment of this ball"),
         ({"rows": "17"}, "use larger ones"),
         ({"rows": "x"}, ""),
     ]:
@@ -129,7 +129,7 @@ def test_the_command_writes_the_same_labels(shed, tmp_path, capsys):
     ("options", "says"),
     [
         (["--strip", "wide"], "'wide' is no size"),
-        (["--segments", "R99-1"], "R99-1 is no segment of this ball"),
+        (["--segments", "R99-1"], "R99-1 isn’t a segment of this ball"),
         (["--rows", "0"], "rows is 0"),
         (["--build", "NONE"], "There is no build 'NONE'"),
         (["--out", "/nowhere/x.pdf"], "cannot be written"),

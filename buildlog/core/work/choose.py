@@ -15,7 +15,7 @@ from buildlog.core.errors import Problem, Refused
 from buildlog.core.wording import _
 from buildlog.core.work.map_cell import MapCell, by_ring
 
-_NAME = r"[Rr]?(\d+)(?:-(\d+))?"
+_NAME = r"[Rr]?(\d{1,9})(?:-(\d{1,9}))?"  # more digits have no ball
 _ONE = re.compile(_NAME)
 _RANGE = re.compile(rf"{_NAME}(?:…|\.\.\.?){_NAME}")
 _TO = re.compile(r"\s*(?:…|\.\.\.?|–|-(?=\s*[Rr])|\bto\b)\s*", re.IGNORECASE)
@@ -26,7 +26,7 @@ def choose(text: str, cells: Sequence[MapCell]) -> tuple[str, ...]:
 
     Raises Refused, naming every part that is no segment, ring or range of this ball.
     """
-    rings = by_ring(cells)
+    rings = by_ring(cells)  # in the order of the ball
     found: set[str] = set()
     problems = []
     for word in re.split(r"[,;\s]+", _TO.sub("…", text.strip())):
@@ -51,7 +51,7 @@ def _between(
     ring_a: str, piece_a: str | None, ring_b: str, piece_b: str | None, *, rings: dict[int, list[MapCell]]
 ) -> Iterator[str]:
     first, last = sorted((int(ring_a), int(ring_b)))
-    row = [cell for number in range(first, last + 1) for cell in rings.get(number, [])]
+    row = [cell for number, row in rings.items() if first <= number <= last for cell in row]
     if piece_a is None or piece_b is None:
         yield from (cell.code for cell in row)
         return
@@ -72,11 +72,15 @@ def within(corners: Iterable[MapCell], cells: Iterable[MapCell]) -> Iterator[Map
 def _unknown(word: str, rings: dict[int, list[MapCell]]) -> Problem:
     return Problem(
         _(
-            "{word} is no segment of this ball. Name a segment (R12-3), a ring (R12) or a range (R12 to R20); "
+            "{word} isn’t a segment of this ball. Enter a segment (R12-3), a ring (R12) or a range (R12 to R20); "
             "rings go from {first} to {last}."
         ),
         "segments",
-        word=word.replace("…", " to "),
+        word=_shortened(word).replace("…", " to "),
         first=min(rings, default=0),
         last=max(rings, default=0),
     )
+
+
+def _shortened(word: str) -> str:
+    return word if len(word) <= 40 else f"{word[:20]}⋯"
