@@ -112,7 +112,7 @@ def _known(build: Build, stint_id: UUID) -> Stint | None:
     """The stint with this id, None when there is none. Raises Refused when it is another build's."""
     stint = Stint.objects.filter(pk=stint_id).first()
     if stint is not None and stint.build_id != build.pk:
-        raise Refused(Problem(_("This id already belongs to another stint. Reload the page."), "stint"))
+        raise Refused(Problem(_("This id already belongs to another stint. Reload the page.")))
     return stint
 
 

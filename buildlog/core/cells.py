@@ -12,7 +12,7 @@ from buildlog.core.errors import Unreadable
 from buildlog.core.wording import Sentence, _
 
 THOUSANDS = re.compile(r"[+-]?\d{1,3}([.,' \u00a0\u202f])\d{3}(\1\d{3})*")
-PLAIN_WHOLE = re.compile(r"[+-]?\d+")
+PLAIN_WHOLE = re.compile(r"[+-]?\d{1,100}")  # Python reads no more than 4300 digits
 PLAIN_DECIMAL = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)")
 DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 
@@ -167,22 +167,22 @@ def moment(text: str, zone: ZoneInfo) -> datetime:
 def in_zone(local: datetime, zone: ZoneInfo) -> datetime:
     """A local time of the build in UTC; refused when the clock change skips it or has it twice."""
     first, second = (local.replace(tzinfo=zone, fold=fold) for fold in (0, 1))
+    if first.utcoffset() == second.utcoffset():
+        return first.astimezone(UTC)  # neither skipped nor doubled (PEP 495)
     if first.astimezone(UTC).astimezone(zone).replace(tzinfo=None) != local:
         raise Unreadable(
             _("{local:%Y-%m-%d %H:%M} does not exist in {key}: the clocks skip it on that day."),
             local=local,
             key=zone.key,
         )
-    if first.utcoffset() != second.utcoffset():
-        one, other = first.isoformat(timespec="minutes"), second.isoformat(timespec="minutes")
-        raise Unreadable(
-            _("{local:%Y-%m-%d %H:%M} comes twice in {key}: write {one} or {other}."),
-            local=local,
-            key=zone.key,
-            one=one,
-            other=other,
-        )
-    return first.astimezone(UTC)
+    one, other = first.isoformat(timespec="minutes"), second.isoformat(timespec="minutes")
+    raise Unreadable(
+        _("{local:%Y-%m-%d %H:%M} comes twice in {key}: write {one} or {other}."),
+        local=local,
+        key=zone.key,
+        one=one,
+        other=other,
+    )
 
 
 def shift(start_day: date, start: time, end: time, zone: ZoneInfo) -> tuple[datetime, datetime]:

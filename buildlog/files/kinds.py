@@ -19,6 +19,7 @@ Made = TypeVar("Made")
 T = TypeVar("T", bound=Numbered)
 Part = TypeVar("Part")
 
+MOST_PROBLEMS = 500  # more than anybody reads at once
 ROLES = ("lead", "helper", "viewer")
 
 
@@ -59,6 +60,9 @@ def _rows(sheet: Sheet, make: Callable[[Cells], Made]) -> Reading[Made]:
         made = make(each)
         if each.fine:
             rows.append(made)
+        if len(problems) >= MOST_PROBLEMS:
+            problems.append(row.problem("", _("Reading stopped here: too much is wrong. Fix the rows above first.")))
+            break
     return Reading(tuple(rows), tuple(problems), sheet.remarks)
 
 
@@ -66,8 +70,8 @@ def _twice(reading: Reading[T], key: Callable[[T], object], column: str, says: s
     """Refuse rows whose key a row above has already."""
     first: dict[object, T] = {}
     again = [row for row in reading.rows if first.setdefault(key(row), row) is not row]
-    doubles = [Problem(says, column, row.row, name=key(row)) for row in again]
-    rows = tuple(row for row in reading.rows if not any(row is double for double in again))
+    doubles = [Problem(says, column, row.row, name=key(row)) for row in again[:MOST_PROBLEMS]]
+    rows = tuple(first.values())
     return Reading(rows, (*reading.problems, *doubles), reading.remarks)
 
 

@@ -5,23 +5,23 @@ Rows are counted as a spreadsheet counts them: the header is row 1.
 
 from __future__ import annotations
 
+import codecs
 import csv
 import io
-import zipfile
-from collections.abc import Iterable, Sequence
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, time
-
-import openpyxl
+from itertools import chain
 
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.wording import Sentence, _
+from buildlog.files.xlsx import xlsx_lines
 
-MOST_BYTES = 2 * 1024 * 1024
-MOST_UNPACKED = 20 * 1024 * 1024
-MOST_MEMBERS = 200
-MOST_RATIO = 100
-MOST_ROWS = 100_000
+MOST_BYTES = 20_000_000  # 200,000 stints have 12 MB
+MOST_ROWS = 220_000
+MOST_COLUMNS = 100
+LONGEST_ROW = 100_000  # characters
+EMPTY = _("The file is empty: it needs a header row and at least one row under it.")
 
 
 @dataclass(frozen=True)
@@ -40,10 +40,13 @@ class SheetRow:
 
 @dataclass(frozen=True)
 class Sheet:
-    """The rows of a file under the columns that it was asked for, and the columns nobody knows."""
+    """The rows of a file under the columns that it was asked for, and the columns nobody knows.
+
+    ``rows`` is walked once, and the file is read as it is walked: Refused may still come then.
+    """
 
     columns: frozenset[str]
-    rows: tuple[SheetRow, ...]
+    rows: Iterator[SheetRow]
     unknown: tuple[str, ...] = ()
 
     @property
@@ -54,21 +57,28 @@ class Sheet:
 def read(content: bytes, *, required: Iterable[str], known: Iterable[str]) -> Sheet:
     """Read a CSV or XLSX file. Raises Refused when it is not a table with the required columns and a row."""
     if not content.strip():
-        raise Refused(Problem(_("The file is empty: it needs a header row and at least one row under it.")))
+        raise Refused(Problem(EMPTY))
     if len(content) > MOST_BYTES:
         raise Refused(
             Problem(
-                _("The file has {size:.1f} MB; at most 2 MB are read: leave out what is not needed."),
+                _("The file has {size:.1f} MB; at most {most} MB are read. Leave out what is not needed, or split it."),
                 size=len(content) / 1e6,
+                most=MOST_BYTES // 1_000_000,
             )
         )
-    lines = _xlsx_lines(content) if content.startswith(b"PK\x03\x04") else _csv_lines(_decoded(content))
-    return _under_header(lines, tuple(required), tuple(known))
+    return _under_header(_lines(content), tuple(required), tuple(known))
 
 
-def _decoded(content: bytes) -> str:
+def _lines(content: bytes) -> Iterator[list[str]]:
+    if content.startswith(b"PK\x03\x04"):
+        return xlsx_lines(content, MOST_COLUMNS, MOST_ROWS)
+    _refuse_other_text(content)
+    return _csv_lines(content)
+
+
+def _refuse_other_text(content: bytes) -> None:
     try:
-        text = content.decode("utf-8-sig")
+        content.decode()
     except UnicodeDecodeError as wrong:
         raise Refused(
             Problem(
@@ -77,22 +87,25 @@ def _decoded(content: bytes) -> str:
                 byte=content[wrong.start],
             )
         ) from wrong
-    if "\x00" in text:
-        line = text[: text.index("\x00")].count("\n") + 1
+    if (place := content.find(b"\x00")) >= 0:
+        line = content.count(b"\n", 0, place) + 1
         raise Refused(
             Problem(
                 _("Row {line} holds a NUL character: this is not a plain text table. Save it again as CSV UTF-8."),
                 line=line,
             )
         )
-    return text
 
 
-def _csv_lines(text: str) -> list[list[str]]:
-    header = text.lstrip().split("\n", 1)[0]
-    delimiter = max("\t;,", key=header.count)  # the first of them wins a draw
+def _csv_lines(content: bytes) -> Iterator[list[str]]:
+    header = content.removeprefix(codecs.BOM_UTF8).lstrip().split(b"\n", 1)[0][:LONGEST_ROW]
+    delimiter = max("\t;,", key=lambda mark: header.count(mark.encode()))  # the first of them wins a draw
+    text = io.TextIOWrapper(io.BytesIO(content), encoding="utf-8-sig", newline="")
+    lines = _Lines(text)
     try:
-        return list(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True))
+        for row in csv.reader(lines, delimiter=delimiter, strict=True):
+            yield row
+            lines.begin_row()
     except csv.Error as wrong:
         raise Refused(
             Problem(
@@ -102,71 +115,58 @@ def _csv_lines(text: str) -> list[list[str]]:
         ) from wrong
 
 
-def _xlsx_lines(content: bytes) -> list[list[str]]:
-    _refuse_bomb(content)
-    try:
-        book = openpyxl.load_workbook(io.BytesIO(content), read_only=True, data_only=True)
-    except Exception as wrong:  # openpyxl raises whatever its parsers do
-        raise Refused(
-            Problem(_("The file looks like XLSX but cannot be read: save it again, or as CSV UTF-8."))
-        ) from wrong
-    return [[_text(cell) for cell in line] for line in book.worksheets[0].iter_rows(values_only=True)]
+class _Lines:
+    """Lines of a text, no more of them to a row of the table than one can need."""
+
+    def __init__(self, text: io.TextIOWrapper) -> None:
+        self.text, self.row, self.used = text, 1, 0
+
+    def begin_row(self) -> None:
+        self.row, self.used = self.row + 1, 0
+
+    def __iter__(self) -> Iterator[str]:
+        while line := self.text.readline(LONGEST_ROW + 1):
+            self.used += len(line)
+            if self.used > LONGEST_ROW:
+                raise Refused(
+                    Problem(
+                        _("Row {row} has more than {most:,} characters. Check its line breaks and quotes."),
+                        row=self.row,
+                        most=LONGEST_ROW,
+                    )
+                )
+            yield line
 
 
-def _refuse_bomb(content: bytes) -> None:
-    try:
-        members = zipfile.ZipFile(io.BytesIO(content)).infolist()
-    except zipfile.BadZipFile as wrong:
-        raise Refused(
-            Problem(_("The file begins like XLSX but is damaged: save it again, or as CSV UTF-8."))
-        ) from wrong
-    unpacked = sum(member.file_size for member in members)
-    if len(members) > MOST_MEMBERS or unpacked > MOST_UNPACKED or unpacked > MOST_RATIO * len(content):
-        raise Refused(
-            Problem(
-                _("The XLSX file unpacks to more than a table of ours can need: save the sheet alone as CSV UTF-8.")
-            )
-        )
-
-
-def _text(cell: object) -> str:
-    if cell is None:
-        return ""
-    if isinstance(cell, datetime):
-        return cell.date().isoformat() if cell.time() == time(0) else cell.isoformat(sep=" ")
-    if isinstance(cell, date | time):
-        return cell.isoformat()
-    if isinstance(cell, float) and cell.is_integer():
-        return str(int(cell))
-    return str(cell)
-
-
-def _under_header(lines: Sequence[Sequence[str]], required: tuple[str, ...], known: tuple[str, ...]) -> Sheet:
-    top = next((n for n, line in enumerate(lines) if any(cell.strip() for cell in line)), None)
-    if top is None:
-        raise Refused(Problem(_("The file is empty: it needs a header row and at least one row under it.")))
-    header = [cell.strip().lower() for cell in lines[top]]
+def _under_header(lines: Iterator[list[str]], required: tuple[str, ...], known: tuple[str, ...]) -> Sheet:
+    numbered = enumerate(lines, start=1)
+    header = next(([cell.strip().lower() for cell in line] for _, line in numbered if any(map(str.strip, line))), None)
+    if header is None:
+        raise Refused(Problem(EMPTY))
     _refuse_bad_header(header, required)
-    rows = tuple(
-        SheetRow(number, {name: cell.strip() for name, cell in zip(header, line, strict=False) if name in known})
-        for number, line in enumerate(lines[top + 1 :], start=top + 2)
-        if any(cell.strip() for cell in line)
-    )
-    if not rows:
+    places = {name: place for place, name in enumerate(header) if name in known}
+    rows = _rows(numbered, places)
+    first = next(rows, None)
+    if first is None:
         raise Refused(Problem(_("The file has a header row and nothing under it: add at least one row.")))
-    if len(rows) > MOST_ROWS:
-        raise Refused(
-            Problem(
-                _("The file has {rows} rows; at most {most} are read at once: split it."),
-                rows=len(rows),
-                most=MOST_ROWS,
-            )
-        )
     unknown = tuple(name for name in header if name and name not in known)
-    return Sheet(frozenset(header) & frozenset(known), rows, unknown)
+    return Sheet(frozenset(places), chain((first,), rows), unknown)
+
+
+def _rows(lines: Iterable[tuple[int, list[str]]], places: dict[str, int]) -> Iterator[SheetRow]:
+    """Rows that hold anything at all under a column that is known or not."""
+    for number, line in lines:
+        if number > MOST_ROWS:
+            raise Refused(Problem(_("The file has more than {most:,} rows. Split it."), most=MOST_ROWS))
+        if any(map(str.strip, line)):
+            yield SheetRow(number, {name: line[at].strip() for name, at in places.items() if at < len(line)})
 
 
 def _refuse_bad_header(header: Sequence[str], required: tuple[str, ...]) -> None:
+    if len(header) > MOST_COLUMNS:
+        raise Refused(
+            Problem(_("The file has more than {most} columns. Delete those that are not needed."), most=MOST_COLUMNS)
+        )
     missing = [name for name in required if name not in header]
     if missing:
         raise Refused(
@@ -175,6 +175,6 @@ def _refuse_bad_header(header: Sequence[str], required: tuple[str, ...]) -> None
                 for name in missing
             ]
         )
-    for name in set(header):
-        if name and header.count(name) > 1:
+    for name, times in Counter(header).items():
+        if name and times > 1:
             raise Refused(Problem(_("The column is there twice: keep one of them."), name, 1))

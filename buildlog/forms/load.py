@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django import forms
 
-MOST_BYTES = 2 * 1024 * 1024
+from buildlog.files.sheet import MOST_BYTES
 
 
 class FileForm(forms.Form):
@@ -15,6 +15,8 @@ class FileForm(forms.Form):
     def clean_file(self) -> bytes:
         upload = self.cleaned_data["file"]
         if upload.size > MOST_BYTES:
-            raise forms.ValidationError(f"The file has {upload.size / 1e6:.1f} MB; at most 2 MB are read.")
+            raise forms.ValidationError(
+                f"The file has {upload.size / 1e6:.1f} MB; at most {MOST_BYTES // 1_000_000} MB are read."
+            )
         content: bytes = upload.read()
         return content
