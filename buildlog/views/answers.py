@@ -11,6 +11,7 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme
 
+from buildlog.access import LONGEST_WAY_BACK
 from buildlog.models import Build, Person
 from buildlog.views.outbox import outbox_of
 
@@ -44,8 +45,10 @@ def as_file(content: bytes | Iterable[bytes], name: str) -> HttpResponseBase:
 def way_on(request: HttpRequest, default: str) -> str:
     """Where the person wanted to go before signing in, if that is an address of ours."""
     wanted = request.POST.get("next") or request.GET.get("next") or ""
+    if not wanted.startswith("/") or len(wanted) > LONGEST_WAY_BACK:
+        return default
     ours = url_has_allowed_host_and_scheme(wanted, {request.get_host()}, require_https=request.is_secure())
-    return wanted if wanted and ours else default
+    return wanted if ours else default
 
 
 def landing(build: Build, person: Person) -> str:

@@ -103,6 +103,12 @@ def test_the_id_of_a_stint_of_another_build_is_taken(shed, helper, lead, outside
     assert list(Stint.objects.values_list("pk", flat=True)) == [theirs.pk]
 
 
+@pytest.mark.parametrize("way", ["0", "sphere", "R1", "/" + "x" * 20_000, "//elsewhere.test/"])
+def test_a_way_on_that_is_no_address_of_ours_is_left_aside(shed, lead, sign_in, way):
+    answer = sign_in(lead).post(url("join_here"), {"next": way})
+    assert answer.status_code == 302 and answer["Location"] == url("today")
+
+
 @pytest.mark.parametrize("end", ["csv", "xlsx"])
 def test_a_list_of_cuts_without_a_roll_length_says_what_it_needs(shed, lead, sign_in, end):
     answer = sign_in(lead).get(url("plan_table", "cuts", end), follow=True)
