@@ -26,6 +26,7 @@ NAMED_ELSEWHERE = {
     ],
     "columns: asked for by keyword, or kept for people and packs": ["key_digest", "forgiven", "used_by", "settled_by"],
     "openpyxl and zipfile": ["freeze_panes", "compress_type"],
+    "expat": ["buffer_text", "*Handler"],
     "getattr by a number": ["p95"],
     "read by tests: what an answer carries, the spread of a belief beside that of other programs, what a pack leaves": [
         *["had_it", "said_at", "sd", "LEFT_HERE"],
