@@ -15,9 +15,9 @@ from itertools import chain
 
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.wording import Sentence, _
+from buildlog.core.work.rows import MOST_BYTES
 from buildlog.files.xlsx import xlsx_lines
 
-MOST_BYTES = 20_000_000  # 200,000 stints have 12 MB
 MOST_ROWS = 220_000
 MOST_COLUMNS = 100
 LONGEST_ROW = 100_000  # characters

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django import forms
 
-from buildlog.files.sheet import MOST_BYTES
+from buildlog.core.work.rows import MOST_BYTES
 
 
 class FileForm(forms.Form):
