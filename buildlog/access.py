@@ -25,6 +25,7 @@ from django_htmx.middleware import HtmxDetails
 from buildlog.models import Build, Device, Person, prepared_sql
 
 SESSION_KEY = "person"  # what held_by() says: one person a browser at a time
+SIGN_IN_KEY = "sign_in"  # which of the sign-ins on file this browser is
 COOKIE = "device-"  # and the build's code
 COOKIE_AGE_S = 400 * 24 * 3600  # the longest that browsers keep a cookie
 

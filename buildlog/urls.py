@@ -3,6 +3,7 @@
 from django.urls import URLPattern, URLResolver, include, path
 
 from buildlog.views import (
+    account,
     assignments,
     builds,
     closing,
@@ -36,6 +37,9 @@ BUILD: list[URLPattern | URLResolver] = [
     path("join/here/", join.join_here, name="join_here"),
     path("switch/", join.switch_person, name="switch_person"),
     path("switch/<int:who>/", join.enter, name="enter"),
+    path("me/", account.me, name="me"),
+    path("me/sign-out/", account.me_sign_out, name="me_sign_out"),
+    path("me/sign-ins/<uuid:entry>/end/", account.me_end, name="me_end"),
     path("today/", today.today, name="today"),
     path("today/<slug:kind>/", today.entry, name="today_entry"),
     path("devices/", devices.page, name="devices"),
@@ -108,6 +112,9 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("worker.js", worker.script, name="worker"),
     path("sign-in/", sign_in.sign_in, name="sign_in"),
     path("sign-out/", sign_in.sign_out, name="sign_out"),
+    path("account/", account.account, name="account"),
+    path("account/sign-out/", account.account_sign_out, name="account_sign_out"),
+    path("account/sign-ins/<uuid:entry>/end/", account.account_end, name="account_end"),
     path("first-run/", sign_in.first_run, name="first_run"),
     path("new-build/", builds.new_build, name="new_build"),
     path("new-build/packed/", packs.take_in, name="unpack"),

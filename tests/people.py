@@ -18,9 +18,10 @@ from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import Model
 from django.test import Client
+from django.utils import timezone
 
 from buildlog import access
-from buildlog.actions import assign, builds, crew, plans, stints, ticks
+from buildlog.actions import assign, builds, crew, plans, sign_ins, stints, ticks
 from buildlog.core.plan.parameters import PlanParameters
 from buildlog.core.work.stages import Stage, order_of
 from buildlog.models import Build, Device, Person, Segment, Stint
@@ -69,11 +70,14 @@ def client_of(person: Person, device: tuple[Device, str] | None = None, **option
     held, key = device or (None, None)
     if person.is_lead:
         client.force_login(person.user)
+        session, whose = client.session, {"owner": person.user, "name": "Firefox on Linux"}
     else:
         held, key = device or give_device(person.build, f"Tablet of {person.name}")
-        session = client.session
+        session, whose = client.session, {"owner": person, "name": held.name, "device": held}
         session[access.SESSION_KEY] = access.held_by(person, held)
-        session.save()
+    sign_in = sign_ins.begin(**whose, session_key=session.session_key, now=timezone.now())
+    session[access.SIGN_IN_KEY] = str(sign_in.pk)
+    session.save()
     if held is not None:
         client.cookies[access.device_cookie(person.build)] = key
     return client

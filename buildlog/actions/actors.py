@@ -1,10 +1,11 @@
 """The signed word of who makes entries on which device. A page gets it at sign-in; each entry keeps the one it was
-made with, so that neither a sign-in that ends meanwhile nor another person at the tablet changes whose work it is.
+made with, so that neither a sign-in that ends in the meantime nor another person at the tablet changes whose work it
+is. The word names its sign-in: what was made until that ended is good whenever it arrives, and nothing made after it.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from uuid import UUID
 
@@ -20,34 +21,37 @@ GOOD_FOR = timedelta(days=14)  # for making entries, as long as a sign-in; when 
 
 @dataclass(frozen=True, slots=True)
 class Word:
-    """Who, on which device, given when."""
+    """Who, on which device, given when, by which sign-in and when that ended."""
 
     device: UUID
     person: int
     given_at: datetime
+    sign_in: UUID | None = None  # words of earlier releases name none
+    ended_at: datetime | None = None
 
 
-def actor_token(*, person: Person, device: Device, now: datetime) -> str:
+def actor_token(*, person: Person, device: Device, now: datetime, sign_in: str | None = None) -> str:
     """The word for a page of this person on this device."""
-    says = [device.pk.hex, person.pk, int(now.timestamp())]
+    says = [device.pk.hex, person.pk, int(now.timestamp()), *([sign_in] if sign_in else [])]
     return signing.Signer(salt=SALT).sign_object(says)
 
 
 def read_token(token: str) -> Word:
     """What the word says. Raises Refused when it is not one of ours."""
     try:
-        device, person, given = signing.Signer(salt=SALT).unsign_object(token)
+        device, person, given, *sign_in = signing.Signer(salt=SALT).unsign_object(token)
     except (signing.BadSignature, ValueError) as wrong:
         raise Refused(
             Problem(_("Nobody signed for this entry: sign in on this tablet and enter it again."), "actor")
         ) from wrong
-    return Word(UUID(device), person, datetime.fromtimestamp(given, UTC))
+    return Word(UUID(device), person, datetime.fromtimestamp(given, UTC), UUID(sign_in[0]) if sign_in else None)
 
 
 def signed_by(token: str, device: Device) -> tuple[Person, Word]:
     """Who made an entry on this device, and their word. Raises Refused when the word is not good here."""
     word = read_token(token)
-    return maker_of(word, device), word
+    sign_in = prepared_sql.sign_in(id=word.sign_in) if word.sign_in else None
+    return maker_of(word, device), replace(word, ended_at=sign_in.ended_at if sign_in else None)
 
 
 def maker_of(word: Word, device: Device) -> Person:
@@ -71,6 +75,10 @@ def refuse_barred(person: Person, device: Device, word: Word, at: datetime) -> N
         raise Refused(Problem(_("{person} has left the crew: show this to the lead."), "actor", person=person))
     if person.role == Person.Role.VIEWER:
         raise Refused(Problem(_("{person} looks on and does not tick: show this to the lead."), "actor", person=person))
+    if word.ended_at is not None and at > word.ended_at:
+        raise Refused(
+            Problem(_("This sign-in of {person} has ended: sign in and enter this again."), "actor", person=person)
+        )
     if at > word.given_at + GOOD_FOR:
         raise Refused(
             Problem(

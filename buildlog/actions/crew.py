@@ -8,6 +8,7 @@ from datetime import datetime
 from django.contrib.auth.models import User
 from django.db import transaction
 
+from buildlog.actions import sign_ins
 from buildlog.actions.records import record
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.wording import _
@@ -70,6 +71,7 @@ def leave(*, person: Person, by: Person | None, now: datetime) -> Person:
     person.segments.update(assigned_to=None)
     person.left_at, person.pin, person.pin_version = now, "", person.pin_version + 1
     person.save(update_fields=["left_at", "pin", "pin_version"])
+    sign_ins.end(which=person.sign_ins.all(), now=now)
     record(build=person.build, by=by, at=now, verb="person leaves", says=f"{person} left the crew.")
     return person
 

@@ -8,6 +8,7 @@ from hashlib import sha256
 
 from django.db import transaction
 
+from buildlog.actions import sign_ins
 from buildlog.actions.records import record
 from buildlog.core.codes import LETTERS, as_meant
 from buildlog.core.errors import Problem, Refused
@@ -100,6 +101,7 @@ def revoke(*, device: Device, by: Person, now: datetime) -> Device:
     if device.revoked_at is None:
         device.revoked_at = now
         device.save(update_fields=["revoked_at"])
+        sign_ins.end(which=device.sign_ins.all(), now=now)
         record(build=device.build, by=by, at=now, verb="revoke device", says=f"{by} shut out {device}.")
     return device
 

@@ -7,14 +7,17 @@ from datetime import datetime, timedelta
 
 from django.contrib.auth import authenticate, get_user_model
 from django.contrib.auth.models import User
+from django.contrib.auth.password_validation import validate_password
+from django.core.exceptions import ValidationError
 from django.db import transaction
 
+from buildlog.actions import sign_ins
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.pins import LONGEST_SPAN, PASSWORD_LIMITS, Lock, lock_of, wait_after
 from buildlog.core.wording import Sentence, _
-from buildlog.models import PasswordTry
+from buildlog.models import PasswordTry, SignIn
 
-WRONG = "Name and password do not fit together. Capitals count in both."
+WRONG = "Wrong name or password. Both are case-sensitive."
 
 
 def try_password(*, username: str, password: str, now: datetime) -> User:
@@ -58,6 +61,34 @@ def _locked(lock: Lock, now: datetime) -> Sentence:
         within=lock.within,
         minutes=minutes,
     )
+
+
+def change_password(*, user: User, current: str, new: str, now: datetime) -> None:
+    """A new password by somebody who knows the one in force. Raises Refused at the field that is wrong."""
+    try:
+        try_password(username=user.username, password=current, now=now)
+    except Refused as refused:
+        raise Refused([problem.at(field="current") for problem in refused.problems]) from refused
+    set_password(user=user, password=new, now=now)
+
+
+@transaction.atomic
+def set_password(*, user: User, password: str, now: datetime) -> None:
+    """A new password. Every sign-in with the old one ends. Refused where it is too easy to guess."""
+    if weak := weaknesses(user.username, password):
+        raise Refused(Problem(message, "new") for message in weak)
+    user.set_password(password)
+    user.save(update_fields=["password"])
+    sign_ins.end(which=SignIn.objects.filter(account=user), now=now)
+
+
+def weaknesses(username: str, password: str) -> list[str]:
+    """Why a password is too easy to guess, in sentences."""
+    try:
+        validate_password(password, User(username=username))
+    except ValidationError as problem:
+        return problem.messages
+    return []
 
 
 def unlock(*, username: str, now: datetime) -> int:

@@ -11,10 +11,9 @@ from django.conf import settings
 from django.contrib.auth import get_user_model
 from django.contrib.auth.hashers import check_password, make_password
 from django.contrib.auth.models import User
-from django.contrib.auth.password_validation import validate_password
-from django.core.exceptions import ValidationError
 from django.db import transaction
 
+from buildlog.actions import passwords, sign_ins
 from buildlog.actions.crew import make_lead
 from buildlog.actions.records import record
 from buildlog.core import pins
@@ -96,11 +95,7 @@ def refuse_account(*, username: str, password: str | None) -> None:
 
 
 def _weak(username: str, password: str) -> list[Problem]:
-    try:
-        validate_password(password, User(username=username))
-    except ValidationError as problem:
-        return [Problem(message, "password") for message in problem.messages]
-    return []
+    return [Problem(message, "password") for message in passwords.weaknesses(username, password)]
 
 
 # ---- PINs -----------------------------------------------------------------------------------
@@ -120,7 +115,9 @@ def issue_pin(person: Person, by: Person | None, now: datetime) -> str:
     person.pin, person.pin_version = make_password(_peppered(pin)), person.pin_version + 1
     person.save(update_fields=["pin", "pin_version"])
     person.pin_tries.filter(right=False).update(forgiven=True)
-    record(build=person.build, by=by, at=now, verb="issue PIN", says=f"{person} was given a new PIN.")
+    sign_ins.end(which=person.sign_ins.all(), now=now)
+    says = f"{person} renewed their PIN." if by == person else f"{person} was given a new PIN."
+    record(build=person.build, by=by, at=now, verb="issue PIN", says=says)
     return pin
 
 

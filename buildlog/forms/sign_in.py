@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django import forms
 from django.contrib.auth.forms import UsernameField
 
@@ -19,6 +21,20 @@ class PasswordForm(forms.Form):
     password = forms.CharField(
         label="Password", strip=False, max_length=4096,
         widget=forms.PasswordInput({"autocomplete": "current-password"}),
+    )  # fmt: skip
+
+
+class ChangePasswordForm(forms.Form):
+    """The password in force and the one to come."""
+
+    current = forms.CharField(
+        label="Current password", strip=False, max_length=4096,
+        widget=forms.PasswordInput({"autocomplete": "current-password"}),
+    )  # fmt: skip
+    new = forms.CharField(
+        label="New password", strip=False, max_length=4096,
+        help_text="At least 8 characters; avoid common passwords.",
+        widget=forms.PasswordInput({"autocomplete": "new-password"}),
     )  # fmt: skip
 
 
@@ -71,3 +87,13 @@ class PinForm(forms.Form):
             {"inputmode": "numeric", "autocomplete": "one-time-code", "maxlength": 6, "autofocus": True, "class": "pin"}
         ),
     )
+
+
+class CurrentPinForm(PinForm):
+    """The PIN in force, asked for before a new one is issued."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        pin = self.fields["pin"]
+        pin.label, pin.help_text = "Current PIN", "Six digits."
+        pin.widget.attrs.pop("autofocus")  # the keypad would hide the page

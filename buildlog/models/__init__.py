@@ -9,6 +9,7 @@ from buildlog.models.passwords import PasswordTry
 from buildlog.models.people import Person, Shift, WeeklyPattern
 from buildlog.models.plan import Plan, Ring, Run, Segment
 from buildlog.models.question import Question
+from buildlog.models.sign_ins import SignIn
 from buildlog.models.supplies import Holding
 from buildlog.models.work import CloseIn, Job, LedgerEntry, Stint, StintMember
 
@@ -35,6 +36,7 @@ __all__ = [
     "Run",
     "Segment",
     "Shift",
+    "SignIn",
     "Stint",
     "StintMember",
     "WeeklyPattern",

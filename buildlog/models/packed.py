@@ -18,6 +18,7 @@ from buildlog.models.notes import Note
 from buildlog.models.people import Person, Shift, WeeklyPattern
 from buildlog.models.plan import Plan, Ring, Run, Segment
 from buildlog.models.question import Question
+from buildlog.models.sign_ins import SignIn
 from buildlog.models.supplies import Holding
 from buildlog.models.work import CloseIn, Job, LedgerEntry, Stint, StintMember
 
@@ -91,4 +92,4 @@ PACKED = (
     PackedModel("outlooks", SavedForecast),
     PackedModel("questions", Question, later=True),
 )
-LEFT_HERE = (JoinCode, PinTry, Claim)  # good for minutes, or for this server only
+LEFT_HERE = (JoinCode, PinTry, SignIn, Claim)  # good for minutes, or for this server only

@@ -16,7 +16,7 @@ from uuid import UUID
 from django.db import DEFAULT_DB_ALIAS, connection, models
 
 from buildlog.core.work.stages import Stage
-from buildlog.models import Arrival, Build, Device, LedgerEntry, Person, Segment, Stint, StintMember
+from buildlog.models import Arrival, Build, Device, LedgerEntry, Person, Segment, SignIn, Stint, StintMember
 
 Row = TypeVar("Row", bound=models.Model)
 Reader = Callable[[Any], Any]
@@ -140,6 +140,7 @@ class Append(_Rows[Row]):
 build_by_code = Lookup(Build, "code")
 device_by_key = Lookup(Device, "key_digest")
 person_of_build = Lookup(Person, "build_id", "id")
+sign_in = Lookup(SignIn, "id")
 stint = Lookup(Stint, "id")
 stint_member = Lookup(StintMember, "stint_id", "person_id")  # of one build: a stint has no strangers
 

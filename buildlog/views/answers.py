@@ -9,15 +9,19 @@ from django.http import HttpRequest, HttpResponse, QueryDict, StreamingHttpRespo
 from django.http.response import HttpResponseBase
 from django.shortcuts import render
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.http import url_has_allowed_host_and_scheme
 
-from buildlog.access import LONGEST_WAY_BACK
+from buildlog.access import LONGEST_WAY_BACK, SIGN_IN_KEY
+from buildlog.actions.sign_ins import note_seen
 from buildlog.models import Build, Person
 from buildlog.views.outbox import outbox_of
 
 
 def show(request: HttpRequest, template: str, **context: Any) -> HttpResponse:
     """The template with the build and the person at hand. A form that was sent and stayed invalid answers 422."""
+    if here := request.session.get(SIGN_IN_KEY):
+        note_seen(sign_in=here, now=timezone.now())
     form = context.get("form")
     status = 422 if request.method == "POST" and form is not None and form.is_bound and not form.is_valid() else 200
     at_hand = {"build": getattr(request, "build", None), "person": getattr(request, "person", None)}

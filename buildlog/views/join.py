@@ -14,7 +14,6 @@ from buildlog.access import (
     VisitorRequest,
     anybody,
     device_at,
-    hold_person,
     lead_only,
     person_at,
     remember_device,
@@ -26,6 +25,7 @@ from buildlog.forms.sign_in import CodeForm, JoinForm, PinForm
 from buildlog.models import Build, Device
 from buildlog.queries.devices import people_on
 from buildlog.views.answers import landing, show, way_on
+from buildlog.views.signing import enter_with_pin
 from buildlog.words import say
 
 
@@ -89,7 +89,7 @@ def enter(request: VisitorRequest, code: str, who: int) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         try:
             sign_in.try_pin(person=person, device=device, pin=form.cleaned_data["pin"], now=timezone.now())
-            hold_person(request, person, device)
+            enter_with_pin(request, person, device)
             return redirect(way_on(request, landing(request.build, person)))
         except Refused as refused:
             show_refusal(form, refused)

@@ -8,7 +8,7 @@ from django.http import HttpRequest
 from django.urls import reverse
 from django.utils import timezone
 
-from buildlog.access import CREW, device_at
+from buildlog.access import CREW, SIGN_IN_KEY, device_at
 from buildlog.actions.actors import actor_token
 
 
@@ -23,7 +23,9 @@ def outbox_of(request: HttpRequest) -> dict[str, Any] | None:
     return {
         "address": reverse("entries", args=[build.code]),
         "device": str(device.pk),
-        "actor": actor_token(person=person, device=device, now=timezone.now()),
+        "actor": actor_token(
+            person=person, device=device, now=timezone.now(), sign_in=request.session.get(SIGN_IN_KEY)
+        ),
         "who": person.name,
         "sequence": device.last_sequence,
     }

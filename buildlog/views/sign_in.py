@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from django.contrib import messages
-from django.contrib.auth import login, logout
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.utils import timezone
@@ -17,6 +16,7 @@ from buildlog.core.errors import Refused
 from buildlog.forms.refusals import show_refusal
 from buildlog.forms.sign_in import FirstAccountForm, PasswordForm
 from buildlog.views.answers import show, way_on
+from buildlog.views.signing import end_here, enter_with_password
 
 
 @anybody
@@ -27,7 +27,7 @@ def sign_in(request: HttpRequest) -> HttpResponse:
     form = PasswordForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         try:
-            login(request, passwords.try_password(**form.cleaned_data, now=timezone.now()))
+            enter_with_password(request, passwords.try_password(**form.cleaned_data, now=timezone.now()))
             return redirect(way_on(request, "/"))
         except Refused as refused:
             show_refusal(form, refused)
@@ -37,7 +37,7 @@ def sign_in(request: HttpRequest) -> HttpResponse:
 @anybody
 @require_POST
 def sign_out(request: HttpRequest) -> HttpResponse:
-    logout(request)
+    end_here(request)
     messages.success(request, "Signed out.")
     return redirect("home")
 
@@ -50,7 +50,7 @@ def first_run(request: HttpRequest) -> HttpResponse:
     form = FirstAccountForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         try:
-            login(request, acts.first_account(**form.cleaned_data, now=timezone.now()))
+            enter_with_password(request, acts.first_account(**form.cleaned_data, now=timezone.now()))
             return redirect("home")
         except Refused as refused:
             show_refusal(form, refused)

@@ -31,7 +31,7 @@ def attempt(password, at=MONDAY, name="Ilse"):
 def fail(number, at=MONDAY, name="Ilse"):
     """That many wrong ones, far enough apart not to be slowed. Returns when the last one was."""
     for each in range(number):
-        with pytest.raises(Refused, match="do not fit together"):
+        with pytest.raises(Refused, match="Wrong name or password"):
             attempt("no", at + each * 20 * SECOND, name)
     return at + (number - 1) * 20 * SECOND
 

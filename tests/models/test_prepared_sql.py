@@ -13,7 +13,18 @@ from django.db.models.functions import Greatest
 from django.test.utils import CaptureQueriesContext
 
 from buildlog.core.work.stages import Stage
-from buildlog.models import Arrival, Build, Device, LedgerEntry, Person, Segment, Stint, StintMember, prepared_sql
+from buildlog.models import (
+    Arrival,
+    Build,
+    Device,
+    LedgerEntry,
+    Person,
+    Segment,
+    SignIn,
+    Stint,
+    StintMember,
+    prepared_sql,
+)
 from buildlog.models.prepared_sql import Append, Lookup, LookupById
 from tests.people import MONDAY, give_device, start_stint
 
@@ -66,6 +77,10 @@ def busy(shed, helper, other_helper):
     give_device(shed, "Tablet 2")
     Device.objects.filter(pk=device.pk).update(last_sequence=40, unread=[3, 5], clock_offset_s=-1.0)
     shed.segments.filter(code="R1-2").update(retired_at=MONDAY, assigned_to=helper, wired=3)
+    for ended_at in (None, MONDAY):
+        helper.sign_ins.create(
+            device=device, name="Tablet", session_key="k", began_at=MONDAY, last_seen_at=MONDAY, ended_at=ended_at
+        )
     start_stint(helper, segment=shed.segments.get(code="R1-1"))
     for undoes in (None, LedgerEntry.objects.first):
         entry = unsaved(LedgerEntry, shed, helper)
@@ -225,4 +240,4 @@ def test_a_build_is_held_as_the_queryset_holds_it_and_rows_that_point_at_it_need
 
 def test_what_a_tick_looks_at_is_in_the_tests(busy):
     models = {statement.model for statement in STATEMENTS.values()}
-    assert models == {Arrival, Build, Device, LedgerEntry, Person, Segment, Stint, StintMember}
+    assert models == {Arrival, Build, Device, LedgerEntry, Person, Segment, SignIn, Stint, StintMember}

@@ -63,7 +63,7 @@ def test_a_lead_signs_in_with_a_password_and_goes_where_they_wanted(shed, client
 
 def test_a_wrong_password_is_said_and_nobody_is_in(shed, client):
     answer = client.post(reverse("sign_in"), {"username": "Ilse", "password": "no"})
-    assert answer.status_code == 422 and "do not fit together" in answer.text
+    assert answer.status_code == 422 and "Wrong name or password" in answer.text
 
 
 def test_wrong_passwords_lock_the_account_from_wherever_they_come(shed, client):
