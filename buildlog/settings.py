@@ -148,13 +148,13 @@ PIN_PEPPER = kept_secret(DATA_DIR / "pin-pepper")
 ALLOWED_HOSTS: list[str] = Hosts(env_hosts("BUILDLOG_HOSTS"))
 
 INSTALLED_APPS = [
+    "buildlog",  # first: its commands go before others of the same name
     "django.contrib.auth",
     "django.contrib.contenttypes",
     "django.contrib.sessions",
     "django.contrib.messages",
     "buildlog.statics.CollectedStatics",
     "django_htmx",
-    "buildlog",
 ]
 
 MIDDLEWARE = [

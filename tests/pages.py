@@ -15,7 +15,7 @@ NO_SCREENS = {
     "plan_unfreeze", "plan_table", "supplies_table", "pack", "print_labels_chosen", "assignments_take",
     "assignments_undo", "me_sign_out", "me_end", "account_sign_out", "account_end",
 }  # fmt: skip
-OF_A_NEWCOMER = {"join"}  # of a device that has not joined: see test_join
+NOT_OF_A_LEAD = {"join", "me"}  # of a device that has not joined, see test_join; of somebody with a PIN
 
 
 def text(answer) -> str:

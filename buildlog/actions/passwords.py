@@ -93,7 +93,15 @@ def weaknesses(username: str, password: str) -> list[str]:
 
 def unlock(*, username: str, now: datetime) -> int:
     """Forget the wrong passwords of an account. Returns how many there were. Refused when there is no such account."""
-    if not get_user_model().objects.filter(username__iexact=username).exists():
+    user = account_called(username)
+    recent = PasswordTry.objects.filter(name=_folded(user.username), at__gt=now - LONGEST_SPAN)
+    return recent.delete()[0]
+
+
+def account_called(username: str) -> User:
+    """The account of this name. Refused with the names that there are."""
+    user = User.objects.filter(username__iexact=username.strip()).first()
+    if user is None:
         known = ", ".join(get_user_model().objects.order_by("username").values_list("username", flat=True)[:20])
         raise Refused(
             Problem(
@@ -103,8 +111,7 @@ def unlock(*, username: str, now: datetime) -> int:
                 names=known or "none yet",
             )
         )
-    recent = PasswordTry.objects.filter(name=_folded(username), at__gt=now - LONGEST_SPAN)
-    return recent.delete()[0]
+    return user
 
 
 def _folded(username: str) -> str:

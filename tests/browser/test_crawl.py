@@ -15,7 +15,7 @@ from playwright.sync_api import Error, Page
 from buildlog.actions import builds
 from buildlog.urls import BUILD
 from tests.browser.looks import faults, serious_faults
-from tests.pages import NO_SCREENS, OF_A_NEWCOMER, kind_of
+from tests.pages import NO_SCREENS, NOT_OF_A_LEAD, kind_of
 from tests.people import ZONE, account
 
 PHONE = {"width": 360, "height": 740}
@@ -105,10 +105,10 @@ def test_all_that_a_crew_sees_fits_a_phone_and_every_screen_is_found(busy, lead,
     by_helper = walk(open_page(helper, **PHONE), seen, "/b/SHED/today/", f"/s/{label}/", "/")
     by_viewer = walk(open_page(viewer, "/b/SHED/sphere/", **PHONE), seen, "/b/SHED/sphere/")
     named = {pattern.name for pattern in BUILD}
-    assert not named - by_lead - NO_SCREENS - OF_A_NEWCOMER, "no link leads there"
+    assert not named - by_lead - NO_SCREENS - NOT_OF_A_LEAD, "no link leads there"
     assert not by_lead & NO_SCREENS
     assert {"today", "sphere", "hours", "forecast", "what_if", "day_plan", "segment", "stint_correct"} <= by_helper
-    assert {"enter", "switch_person"} <= by_helper
+    assert {"enter", "switch_person", "me"} <= by_helper
     assert {"sphere", "forecast", "day_plan", "plan"} <= by_viewer
 
 
