@@ -24,7 +24,13 @@ NAMED_ELSEWHERE = {
     "fields of forms, read in cleaned_data": [
         *["break_min", "start_fold", "end_fold", "strip_width", "strip_height"],
     ],
-    "columns: asked for by keyword, or kept for people and packs": ["key_digest", "forgiven", "used_by", "settled_by"],
+    "columns: asked for by keyword, or kept for people and packs": [
+        "key_digest",
+        "forgiven",
+        "used_by",
+        "settled_by",
+        "began_at",
+    ],
     "openpyxl and zipfile": ["freeze_panes", "compress_type"],
     "expat": ["buffer_text", "*Handler"],
     "getattr by a number": ["p95"],
