@@ -26,7 +26,7 @@ def test_a_lead_moves_a_build_to_another_server_and_leads_it_there(busy, lead): 
     content = packed_by(lead)
     emptied()
     client = Client()
-    client.force_login(account("Jorun"))
+    client.force_login(account("Jorun", owner=True))  # of the other server, where nobody leads a build yet
     page = hand_in(client, content).content.decode()
     assert "Shed of SHED is here" in page and "PINs do not travel" in page
     assert Build.objects.get().people.get(name="Jorun").is_lead
