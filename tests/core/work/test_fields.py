@@ -99,7 +99,9 @@ def test_no_text_where_none_is_needed():
 ID = "1c0f5f6e-3d0a-4b7e-9a53-6c2f8d41e7b9"
 
 
-@pytest.mark.parametrize("value", [ID.upper(), ID.replace("-", ""), f"{{{ID}}}", "5185953e-eb08-11f1-bf30-02fc00000001", "x", 1, None])
+@pytest.mark.parametrize(
+    "value", [ID.upper(), ID.replace("-", ""), f"{{{ID}}}", "5185953e-eb08-11f1-bf30-02fc00000001", "x", 1, None]
+)
 def test_an_id_is_a_random_uuid_as_it_is_written(value):
     assert refusal(of(value).uuid, "it")[1]["allowed"] == "a random UUID in lower case with hyphens"
 
