@@ -8,7 +8,7 @@ from collections.abc import Iterator
 
 import simpy
 
-from buildlog.core.forecast.calendar import coming, local_day
+from buildlog.core.forecast.calendar import local_day, shifts_to_come
 from buildlog.core.forecast.input import ForecastInput, ShiftInput
 from tests.published.drawn import (
     CLOSING,
@@ -69,7 +69,7 @@ class Ball:
     def to_come(self, number: int) -> list[ShiftInput]:
         """What a helper is down for, in hours after as-of."""
         now = self.inputs.as_of
-        return [ShiftInput(s.start - now, s.end - now, s.day) for s in coming(self.inputs.helpers[number], now)]
+        return [ShiftInput(s.start - now, s.end - now, s.day) for s in shifts_to_come(self.inputs.helpers[number], now)]
 
     def _see_chains(self) -> None:
         """Which segments the data passes before each one, and after it."""

@@ -112,7 +112,7 @@ def drawn(inputs: ForecastInput, trials: int, rng: np.random.Generator) -> Draws
     stages = np.empty((trials, 4), STAGE_DRAW)
     stages["curve"] = rng.uniform(-0.30, -0.05, (trials, 4))  # learning
     stages["growth"] = rng.normal([0.0, 0.0, -0.5, -0.5], 0.1, (trials, 4))  # large segments
-    stages["tiring"] = rng.uniform(0.0, 0.05, (trials, 4))  # tiring
+    stages["fatigue"] = rng.uniform(0.0, 0.05, (trials, 4))  # fatigue
     stages["sigma"] = rng.uniform(0.1, 0.3, (trials, 4))  # noise of a segment
     stages["omega"] = rng.uniform(0.0, 0.15, (trials, 4))  # noise of a day
     once = np.empty(trials, ONCE)
@@ -121,7 +121,7 @@ def drawn(inputs: ForecastInput, trials: int, rng: np.random.Generator) -> Draws
     once["mend_spread"] = rng.uniform(0.2, 0.6, trials)
     once["keeps"], once["in_order"] = bool(inputs.keeps), bool(inputs.in_order)
     once["pause"] = rng.uniform(0.0, 0.1, trials)
-    once["day_part"] = rng.uniform(0.0, 0.5, trials)
+    once["shared_part"] = rng.uniform(0.0, 0.5, trials)
     return Draws(
         key=rng.integers(1, 2**62, trials),
         effort=effort,

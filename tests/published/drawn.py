@@ -29,14 +29,14 @@ class Drawn:
         self._rng, self._key = rng, int(draws.key[trial]) if same else None
         self.effort = draws.effort[trial].tolist()  # helpers × stages: log of person-hours per unit, before practice
         stages, once = draws.stages[trial], draws.once[trial]
-        self.curve, self.growth, self.tiring = (stages[field].tolist() for field in ("curve", "growth", "tiring"))
+        self.curve, self.growth, self.tiring = (stages[field].tolist() for field in ("curve", "growth", "fatigue"))
         self.noise, self.form = stages["sigma"].tolist(), stages["omega"].tolist()
         self.comes, self.stays = draws.attendance[trial].tolist(), draws.days_left[trial].tolist()
         self.fails, self.mend_centre, self.mend_spread = (
             float(once[field]) for field in ("failure_rate", "mend_centre", "mend_spread")
         )
         self.keep, self.in_order = bool(once["keeps"]), bool(once["in_order"])
-        self.pause, self.day_part = float(once["pause"]), float(once["day_part"])
+        self.pause, self.day_part = float(once["pause"]), float(once["shared_part"])
         self.job_hours = draws.job_hours[trial].tolist()
         self._days: dict[int, float] = {}
 
@@ -53,7 +53,7 @@ class Drawn:
 
     def well(self, helper: int, day: int) -> float:
         """How a helper is on a day."""
-        return self._normal(random_numbers.DAY_FORM, day * 4096 + helper)
+        return self._normal(random_numbers.DAY_EFFECT, day * 4096 + helper)
 
     def on_day(self, helper: int, day: int) -> bool:
         """Does a helper come on a day? Partly their own doing, partly the day's, which is the same for everybody."""

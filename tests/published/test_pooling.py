@@ -16,14 +16,14 @@ import pytest
 import statsmodels.api as sm
 from scipy.stats import beta
 
-from buildlog.core.forecast.learn.attendance import share
+from buildlog.core.forecast.learn.attendance import rate_of
 from buildlog.core.forecast.learn.observations import Effort
 from buildlog.core.forecast.learn.rates import FIXED, EffortArrays, Posterior, Prior, learn, observe
 
 NIST = Path(__file__).parents[1] / "data" / "nist"
 NEAR = np.array([0.9, 0.98, 1.0, 1.02, 1.1])  # a grid about the published spreads
 WIDE = Prior(
-    mean=0.0, spread=1e5, curve_mean=0.0, curve_sd=1e5, growth_sd=1e5, tiring_mean=0.0, tiring_sd=1e5,
+    mean=0.0, spread=1e5, curve_mean=0.0, curve_sd=1e5, growth_sd=1e5, fatigue_mean=0.0, fatigue_sd=1e5,
     sigma_scale=1e9, tau_scale=1e9, omega_scale=1e9, omegas=(0.0,), small_units=0.0, robust=False,
 )  # fmt: skip
 
@@ -280,7 +280,7 @@ def test_eight_schools_pooled_in_part():
 
 def test_the_seventy_first_group_of_rats():
     """A. Gelman et al., Bayesian Data Analysis, 3rd ed., §5.1: 4 of 14 after Beta(1.4, 8.6); moments recomputed."""
-    seen = share((1.4, 8.6), 4, 10)
+    seen = rate_of((1.4, 8.6), 4, 10)
     assert (seen.a, seen.b) == (pytest.approx(5.4), pytest.approx(18.6))
     assert seen.mean == pytest.approx(0.225, abs=1e-3)
     draws = seen.draw(100_000, np.random.default_rng(1))
@@ -292,6 +292,6 @@ def test_twelve_hospitals():
     """BUGS Examples, volume 1, Surgical (data); shrunk towards the Beta that fits them best, recomputed."""
     deaths = (0, 18, 8, 46, 8, 13, 9, 31, 14, 8, 29, 24)
     operations = (47, 148, 119, 810, 211, 196, 148, 215, 207, 97, 256, 360)
-    ours = [share((8.2535, 99.637), r, n - r).mean for r, n in zip(deaths, operations, strict=True)]
+    ours = [rate_of((8.2535, 99.637), r, n - r).mean for r, n in zip(deaths, operations, strict=True)]
     said = [0.0533, 0.1026, 0.0716, 0.0591, 0.0510, 0.0699, 0.0674, 0.1216, 0.0707, 0.0793, 0.1024, 0.0689]
     assert ours == pytest.approx(said, abs=1e-3)

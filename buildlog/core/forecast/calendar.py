@@ -1,4 +1,4 @@
-"""When helpers are there: shifts to come, days already seen, local days, and work handed out that outlasts the shifts.
+"""When helpers are there: shifts to come, days already seen, local days, and work assigned beyond the shifts.
 
 Moments are hours since 1970-01-01 00:00 UTC, days ordinals of local dates; clock changes do no harm.
 """
@@ -18,7 +18,7 @@ def local_day(moment: float, time_zone: str) -> int:
     return moment_of(moment).astimezone(ZoneInfo(time_zone)).date().toordinal()
 
 
-def coming(helper: Helper, as_of: float) -> tuple[ShiftInput, ...]:
+def shifts_to_come(helper: Helper, as_of: float) -> tuple[ShiftInput, ...]:
     """What is left of a helper's shifts after a moment, in order, overlaps joined."""
     left = (ShiftInput(max(shift.start, as_of), shift.end, shift.day) for shift in helper.shifts if shift.end > as_of)
     return tuple(_joined(sorted(left, key=lambda shift: (shift.start, shift.end))))
@@ -51,12 +51,12 @@ def known_days(inputs: ForecastInput) -> frozenset[tuple[int, int]]:
 
 def last_known(inputs: ForecastInput) -> float | None:
     """When the last known shift ends."""
-    ends = [shift.end for helper in inputs.helpers for shift in coming(helper, inputs.as_of)]
+    ends = [shift.end for helper in inputs.helpers for shift in shifts_to_come(helper, inputs.as_of)]
     return max(ends, default=None)
 
 
-def outlasting(inputs: ForecastInput) -> dict[int, tuple[float, float]]:
-    """Helper → (hours of work handed to them at standard rates, hours of their shifts to come) where it is too much."""
+def overassigned(inputs: ForecastInput) -> dict[int, tuple[float, float]]:
+    """Helper → (hours of work assigned to them at standard rates, hours of their shifts to come) where that is more."""
     work: dict[int, float] = {}
     for segment in inputs.segments:
         if segment.assigned is not None:
@@ -65,7 +65,7 @@ def outlasting(inputs: ForecastInput) -> dict[int, tuple[float, float]]:
                 segment.left(n) / inputs.standard.rate(n) for n, stage in enumerate(STAGES) if stage.value in skills
             )
             work[segment.assigned] = work.get(segment.assigned, 0.0) + hours
-    there = {who: sum(s.end - s.start for s in coming(inputs.helpers[who], inputs.as_of)) for who in work}
+    there = {who: sum(s.end - s.start for s in shifts_to_come(inputs.helpers[who], inputs.as_of)) for who in work}
     return {who: (hours, there[who]) for who, hours in work.items() if hours > there[who]}
 
 
@@ -76,7 +76,7 @@ def iso(moment: float, time_zone: str) -> str:
 
 
 def day_text(moment: float, zone: str) -> str:
-    """A date as people say it, with its weekday: Fri 12 June 2026."""
+    """A date with its weekday: Fri 12 June 2026."""
     local: datetime = moment_of(moment).astimezone(ZoneInfo(zone))
     return f"{local:%a} {local.day} {local:%B} {local.year}"
 

@@ -31,7 +31,8 @@ class Stage(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class StageFacts:
-    """One row of the table. ``done``: the word for pixels that have passed. ``unit``: what its work is counted in.
+    """One row of the table. ``done``: the word for pixels that have passed; ``doing``: for the work.
+    ``unit``: what its work is counted in.
 
     ``rate`` [units per person-hour] and ``people`` (how many fit at once, None = no limit) hold until the lead sets
     others; ``hours_a_day`` [person-hours] is the caution for hands, None where there is none. ``cautions``: what can
@@ -40,6 +41,7 @@ class StageFacts:
     """
 
     done: str
+    doing: str
     unit: str
     rate: float
     people: int | None
@@ -60,10 +62,10 @@ CLOSING = "This piece closes the way in: nobody inside, tools out, power isolate
 
 # The first rate is common practice (100 pixels in 15 minutes); the other three are guesses of ours, the lead's to set.
 TABLE = {
-    Stage.POPULATE: StageFacts("populated", "pixel", 400, None, 3.0, (HANDS,), closing_place=0),
-    Stage.MOUNT: StageFacts("mounted", "pixel", 350, None, None, (LADDER, BALL), closing_place=2),
-    Stage.WIRE: StageFacts("wired", "run", 6, 2, None, (INSIDE, LADDER), closing_place=1),
-    Stage.TEST: StageFacts("tested", "run", 15, 2, None, (POWER_ON, LADDER), closing_place=3),
+    Stage.POPULATE: StageFacts("populated", "populating", "pixel", 400, None, 3.0, (HANDS,), closing_place=0),
+    Stage.MOUNT: StageFacts("mounted", "mounting", "pixel", 350, None, None, (LADDER, BALL), closing_place=2),
+    Stage.WIRE: StageFacts("wired", "wiring", "run", 6, 2, None, (INSIDE, LADDER), closing_place=1),
+    Stage.TEST: StageFacts("tested", "testing", "run", 15, 2, None, (POWER_ON, LADDER), closing_place=3),
 }
 
 STAGES = tuple(Stage)

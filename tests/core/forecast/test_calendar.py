@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from buildlog.core.forecast.calendar import outlasting
+from buildlog.core.forecast.calendar import overassigned
 from buildlog.core.forecast.input import ForecastInput, Helper, RunInput, SegmentInput, ShiftInput
 from buildlog.core.forecast.result.sentences import words
 from buildlog.core.forecast.result.warnings import warnings_of
@@ -19,7 +19,7 @@ def inputs(shift_h: float) -> ForecastInput:
 
 def test_work_that_outlasts_somebodys_shifts_is_said_with_hours_and_may_be_taken_by_others():
     """At standard rates a segment of 100 pixels takes 100/400 + 100/350 + 1/6 + 1/15 = 0.769 h."""
-    ((work, shifts),) = outlasting(inputs(2.0)).values()
+    ((work, shifts),) = overassigned(inputs(2.0)).values()
     assert abs(work - 5 * (100 / 400 + 100 / 350 + 1 / 6 + 1 / 15)) < 1e-12 and shifts == 2
     assert any(
         "handed to Una are about 4 h of work, and Una is down for 2 h" in words(warning)
@@ -28,5 +28,5 @@ def test_work_that_outlasts_somebodys_shifts_is_said_with_hours_and_may_be_taken
 
 
 def test_work_that_fits_stays_with_whom_it_was_given_to():
-    assert outlasting(inputs(8.0)) == {}
+    assert overassigned(inputs(8.0)) == {}
     assert not any(warning.code == "assigned_too_much" for warning in warnings_of(inputs(8.0)))

@@ -1,6 +1,6 @@
-"""Shares of what goes otherwise than planned: who comes, which tests fail, how long mending takes.
+"""Attendance of the crew, failure rates of tests, and the hours of rework.
 
-Shares are Beta-Binomial with weak priors; the hours of a spell of rework are log-normal with a weak prior.
+Rates are Beta-Binomial with weak priors; the hours of a spell of rework are log-normal with a weak prior.
 """
 
 from __future__ import annotations
@@ -16,19 +16,20 @@ from scipy.special import ndtr, ndtri
 from buildlog.core.forecast.input import ForecastInput, ShiftInput
 from buildlog.core.forecast.learn.observations import Array, Observations, promised
 from buildlog.core.forecast.learn.open_work import OpenWork
+from buildlog.core.work.stages import TEST
 
-COMES = (4.0, 1.0)  # before anything is seen: four of five who said so come
-PARTS = np.array([0.0, 0.1, 0.2, 0.35, 0.5, 0.7])  # how much of coming or not may be the day's doing
-PARTS_BELIEVED = np.array([0.25, 0.2, 0.2, 0.15, 0.12, 0.08])
-LEAVES = 0.006  # the chance, each promised day, that somebody will not come again
-FAILS = (0.6, 19.4)  # three tests in a hundred fail
-CREW_WEIGHT = 5.0  # how many days of a helper's own the crew's share is worth
+ATTENDANCE_PRIOR = (4.0, 1.0)  # before anything is seen: four of five who said so come
+SHARED_PARTS = np.array([0.0, 0.1, 0.2, 0.35, 0.5, 0.7])  # of the variance of attendance: the day's doing
+SHARED_PRIOR = np.array([0.25, 0.2, 0.2, 0.15, 0.12, 0.08])
+DROPOUT = 0.006  # the chance, each promised day, that somebody will not come again
+FAILURE_PRIOR = (0.6, 19.4)  # three tests in a hundred fail
+CREW_WEIGHT = 5.0  # how many days of a helper's own the crew's rate is worth
 REWORK_H, REWORK_SPREAD, REWORK_WEIGHT = 0.30, 0.5, 4.0
 
 
 @dataclass(frozen=True, slots=True)
-class Share:
-    """A Beta belief about a share, from what was counted."""
+class Rate:
+    """A Beta belief about a rate, from what was counted."""
 
     a: float
     b: float
@@ -41,64 +42,64 @@ class Share:
         return rng.beta(self.a, self.b, size=number)
 
 
-def share(prior: tuple[float, float], hits: float, misses: float) -> Share:
+def rate_of(prior: tuple[float, float], hits: float, misses: float) -> Rate:
     """The Beta posterior after some hits and misses."""
-    return Share(prior[0] + hits, prior[1] + misses)
+    return Rate(prior[0] + hits, prior[1] + misses)
 
 
 @dataclass(frozen=True, slots=True)
-class Coming:
+class HelperAttendance:
     """One helper's promised days so far, and the chance that they have left for good."""
 
-    came: int
+    attended: int
     missed: int
     gone: float
 
 
 @dataclass(frozen=True, slots=True)
 class Attendance:
-    """Belief about the share of promised days on which the crew comes, and what each helper showed of their own."""
+    """Belief about the rate of promised days on which the crew comes, and what each helper showed of their own."""
 
-    crew: Share
-    helpers: tuple[Coming, ...]
+    crew: Rate
+    helpers: tuple[HelperAttendance, ...]
 
     def draw(self, number: int, rng: np.random.Generator) -> tuple[Array, Array]:
-        """Draws of the crew's share (number) and of each helper's around it (number × helpers)."""
+        """Draws of the crew's rate (number) and of each helper's around it (number × helpers)."""
         crew = self.crew.draw(number, rng)
-        came = np.array([own.came for own in self.helpers])
+        came = np.array([own.attended for own in self.helpers])
         missed = np.array([own.missed for own in self.helpers])
-        return crew, around(crew[:, None], came, missed, rng)
+        return crew, helper_rates(crew[:, None], came, missed, rng)
 
 
-def around(crew: Array, came: Array, missed: Array, rng: np.random.Generator) -> Array:
-    """Helpers' shares of days on which they come, given the crew's and what they showed."""
+def helper_rates(crew: Array, came: Array, missed: Array, rng: np.random.Generator) -> Array:
+    """Helpers' rates of days on which they come, given the crew's and what they showed."""
     return rng.beta(CREW_WEIGHT * crew + came, CREW_WEIGHT * (1 - crew) + missed + 1e-6)
 
 
 def attendance(inputs: ForecastInput) -> Attendance:
     """From the promised days that are over. Days of one helper say less about the crew than days of many."""
     days = [list(own.values()) for own in promised_days(inputs)[: inputs.known]]
-    usual = share(COMES, sum(sum(own) for own in days), sum(len(own) - sum(own) for own in days)).mean
-    helpers = tuple(_coming(own, usual) for own in days)
+    usual = rate_of(ATTENDANCE_PRIOR, sum(sum(own) for own in days), sum(len(own) - sum(own) for own in days)).mean
+    helpers = tuple(_of_helper(own, usual) for own in days)
     came, missed = 0.0, 0.0
     for own in helpers:
-        weight = (1.0 + 1.0 / CREW_WEIGHT) / (1.0 + (own.came + own.missed) / CREW_WEIGHT)
-        came += weight * own.came
+        weight = (1.0 + 1.0 / CREW_WEIGHT) / (1.0 + (own.attended + own.missed) / CREW_WEIGHT)
+        came += weight * own.attended
         missed += weight * own.missed * (1.0 - own.gone)
-    return Attendance(share(COMES, came, missed), helpers)
+    return Attendance(rate_of(ATTENDANCE_PRIOR, came, missed), helpers)
 
 
-def _coming(days: list[bool], crew: float) -> Coming:
+def _of_helper(days: list[bool], crew: float) -> HelperAttendance:
     """A row of missed days at the end is either chance or the end."""
     missed = len(days) - max((number + 1 for number, came in enumerate(days) if came), default=0)
     seen = days[: len(days) - missed]
-    stays = share((CREW_WEIGHT * crew, CREW_WEIGHT * (1 - crew)), sum(seen), len(seen) - sum(seen))
+    stays = rate_of((CREW_WEIGHT * crew, CREW_WEIGHT * (1 - crew)), sum(seen), len(seen) - sum(seen))
     by_chance = 1.0
     for number in range(missed):
         by_chance *= (stays.b + number) / (stays.a + stays.b + number)
-    left = 1.0 - (1.0 - LEAVES) ** missed
+    left = 1.0 - (1.0 - DROPOUT) ** missed
     gone = left / (left + (1.0 - left) * by_chance) if missed else 0.0
-    return Coming(sum(days), len(days) - sum(days), gone)
+    return HelperAttendance(sum(days), len(days) - sum(days), gone)
 
 
 def worked_days(inputs: ForecastInput) -> tuple[frozenset[int], ...]:
@@ -115,7 +116,7 @@ def promised_days(inputs: ForecastInput) -> tuple[dict[int, bool], ...]:
     """For each helper the promised days that are over, in order: did they come? Days without work are left out."""
     begun = min((stint.start for stint in inputs.stints), default=math.inf)
     work = _Work(inputs)
-    found = []
+    promised_of = []
     for number, (helper, worked) in enumerate(zip(inputs.helpers, worked_days(inputs), strict=True)):
         ahead = {shift.day for shift in helper.shifts if shift.end > inputs.as_of}
         spells: dict[int, list[ShiftInput]] = {}
@@ -123,8 +124,8 @@ def promised_days(inputs: ForecastInput) -> tuple[dict[int, bool], ...]:
             if begun < shift.end <= inputs.as_of and shift.day not in ahead:
                 spells.setdefault(shift.day, []).append(shift)
         days = sorted(day for day in spells if day in worked or work.there(number, spells[day]))
-        found.append({day: day in worked for day in days})
-    return tuple(found)
+        promised_of.append({day: day in worked for day in days})
+    return tuple(promised_of)
 
 
 class _Work:
@@ -149,8 +150,9 @@ class _Work:
 
 
 @dataclass(frozen=True, slots=True)
-class Together:
-    """Belief about how much of coming or not is the day's doing (weather, traffic), the same for everybody."""
+class SharedAttendance:
+    """Belief about how much of attendance is the day's doing (weather, traffic), the same for everybody: shares of the
+    variance of its normal score, and the chance of each."""
 
     parts: Array
     chance: Array
@@ -159,29 +161,29 @@ class Together:
         return rng.choice(self.parts, size=number, p=self.chance)
 
 
-def together_of(days: Sequence[dict[int, bool]]) -> Together:
+def shared_attendance_of(days: Sequence[dict[int, bool]]) -> SharedAttendance:
     """From who came on the days that are over; the day's own doing is summed out (Gauss-Hermite)."""
-    means = [share(COMES, sum(own.values()), len(own) - sum(own.values())).mean for own in days]
+    means = [rate_of(ATTENDANCE_PRIOR, sum(own.values()), len(own) - sum(own.values())).mean for own in days]
     nodes, weights = np.polynomial.hermite_e.hermegauss(21)
     weights = weights / weights.sum()
-    logs = np.log(PARTS_BELIEVED)
+    logs = np.log(SHARED_PRIOR)
     for day in sorted({day for own in days for day in own}):
         came = [(ndtri(mean), own[day]) for own, mean in zip(days, means, strict=True) if day in own]
         if len(came) < 2:
             continue
-        scores, there = np.array([score for score, _ in came]), np.array([one for _, one in came])
-        cut = scores[None, :, None] - np.sqrt(PARTS)[:, None, None] * nodes
-        comes = ndtr(cut / np.sqrt(1.0 - PARTS)[:, None, None])  # parts × helpers × nodes
-        logs = logs + np.log(np.where(there[None, :, None], comes, 1.0 - comes).prod(axis=1) @ weights)
+        scores, there = np.array([score for score, _ in came]), np.array([attended for _, attended in came])
+        cut = scores[None, :, None] - np.sqrt(SHARED_PARTS)[:, None, None] * nodes
+        attends = ndtr(cut / np.sqrt(1.0 - SHARED_PARTS)[:, None, None])  # parts × helpers × nodes
+        logs = logs + np.log(np.where(there[None, :, None], attends, 1.0 - attends).prod(axis=1) @ weights)
     chance = np.exp(logs - logs.max())
-    return Together(PARTS, chance / chance.sum())
+    return SharedAttendance(SHARED_PARTS, chance / chance.sum())
 
 
-def failed_tests(inputs: ForecastInput, observations: Observations) -> Share:
-    """The share of tested segments that need rework."""
-    tested = sum(segment.done[3] / segment.pixels for segment in inputs.segments)
+def failed_tests(inputs: ForecastInput, observations: Observations) -> Rate:
+    """The rate of tested segments that need rework."""
+    tested = sum(segment.done[TEST] / segment.pixels for segment in inputs.segments)
     failed = max(float(inputs.faults_found), float(len(observations.rework)))
-    return share(FAILS, failed, max(0.0, tested - failed))
+    return rate_of(FAILURE_PRIOR, failed, max(0.0, tested - failed))
 
 
 @dataclass(frozen=True, slots=True)

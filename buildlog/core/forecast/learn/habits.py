@@ -1,4 +1,4 @@
-"""How this crew goes about it: does a begun segment wait for whoever began it, does a stage keep to the order?
+"""Habits of the crew: does a begun segment wait for whoever began it, does a stage keep to the order?
 
 The rules leave both open, crews do not, and the finish depends on it: where nobody takes over, one helper who stays
 away holds up a whole stage. Each habit is either there or not; every occasion in the log on which it could show
@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from buildlog.core.forecast.input import ForecastInput, StintInput
-from buildlog.core.work.stages import STAGES, stage_before, stage_index
+from buildlog.core.work.stages import MOUNT, STAGE_COUNT, STAGES, WIRE, stage_before, stage_index
 
 SHOWN, SLIP = 0.95, 0.30  # a crew with the habit shows it so often; one without looks like it by accident
 WEAK = 0.3  # how much going on with one's own after a pause counts, when all came back at once
@@ -63,11 +63,13 @@ class _Replay:
     def __post_init__(self) -> None:
         segments = self.inputs.segments
         self.pixels = np.array([segment.pixels for segment in segments], dtype=float)
-        self.before = np.array([[_before(stage, segment.closing) for stage in range(4)] for segment in segments])
-        self.begun = np.zeros((len(segments), 4), dtype=bool)
-        self.done = np.zeros((len(segments), 4))
-        self.when = np.full((len(segments), 5), np.inf)
-        self.when[:, 4] = -np.inf  # what comes before the first stage is always done
+        self.before = np.array(
+            [[_before(stage, segment.closing) for stage in range(STAGE_COUNT)] for segment in segments]
+        )
+        self.begun = np.zeros((len(segments), STAGE_COUNT), dtype=bool)
+        self.done = np.zeros((len(segments), STAGE_COUNT))
+        self.when = np.full((len(segments), STAGE_COUNT + 1), np.inf)
+        self.when[:, STAGE_COUNT] = -np.inf  # what comes before the first stage is always done
 
     def take(self, stint: StintInput) -> None:
         stage, place = stage_index(stint.work), self.inputs.place.get(stint.segment)
@@ -117,7 +119,7 @@ class _Replay:
             self.jumped += 1
             return
         skills = self.inputs.helpers[stint.helpers[0]].skills
-        for later in (2, 1):  # tests also wait for the data, so they say little
+        for later in (WIRE, MOUNT):  # tests also wait for the data, so they say little
             roomy = (self.inputs.people[later] or len(self.inputs.helpers)) >= len(self.inputs.helpers)
             able = STAGES[later].value in skills and roomy
             if later > stage and able and self._left_alone(later, stint.start):
@@ -129,10 +131,10 @@ class _Replay:
 
     def _left_alone(self, stage: int, now: float) -> bool:
         waiting = np.flatnonzero(~self.begun[:, stage])
-        open_now = self._open(waiting, stage, now)
-        return len(waiting) > 0 and not open_now[0] and bool(open_now.any())
+        is_open = self._open(waiting, stage, now)
+        return len(waiting) > 0 and not is_open[0] and bool(is_open.any())
 
 
 def _before(stage: int, closing: bool) -> int:
     first = stage_before(STAGES[stage], closing)
-    return 4 if first is None else STAGES.index(first)
+    return STAGE_COUNT if first is None else STAGES.index(first)

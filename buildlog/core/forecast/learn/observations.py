@@ -20,7 +20,7 @@ from buildlog.core.forecast.input import (
     StandardRates,
     StintInput,
 )
-from buildlog.core.work.stages import stage_index
+from buildlog.core.work.stages import COUNTED_IN_PIXELS, STAGE_COUNT, stage_index
 
 Array = npt.NDArray[np.float64]
 
@@ -57,8 +57,8 @@ class Observations:
     """All that the log says: efforts by stage, practice and stints so far, hours by kind, what was left out."""
 
     efforts: tuple[Effort, ...]
-    practice: Array  # helpers × 4 stages, units done so far
-    counted: npt.NDArray[np.int64]  # helpers × 4 stages, stints with pixels
+    practice: Array  # helpers × stages, units done so far
+    counted: npt.NDArray[np.int64]  # helpers × stages, stints with pixels
     hours: dict[str, float]  # person-hours by stage word, "jobs", "rework"
     rework: tuple[float, ...]  # person-hours of each spell of rework
     unconfirmed: int
@@ -67,8 +67,8 @@ class Observations:
 def observations_of(inputs: ForecastInput) -> Observations:
     """Read the log of an input in the order of time."""
     crew = max(1, len(inputs.helpers))
-    practice = np.zeros((crew, 4))
-    counted = np.zeros((crew, 4), dtype=np.int64)
+    practice = np.zeros((crew, STAGE_COUNT))
+    counted = np.zeros((crew, STAGE_COUNT), dtype=np.int64)
     hours: dict[str, float] = defaultdict(float)
     today = [(0, 0.0)] * crew  # day, hours at work on it so far
     efforts: list[Effort] = []
@@ -122,7 +122,7 @@ def _usable(stint: StintInput) -> bool:
 
 def _units(stint: StintInput, stage: int, inputs: ForecastInput) -> float:
     """Pixels, or for wire and test the runs that these pixels are worth."""
-    if stage < 2:
+    if COUNTED_IN_PIXELS[stage]:
         return float(stint.pixels)
     place = inputs.place.get(stint.segment)
     if place is not None:
@@ -175,8 +175,8 @@ class Promised:
         return self._last[after - 1].end
 
 
-def _later(one: ShiftInput, other: ShiftInput) -> ShiftInput:
-    return other if other.end > one.end else one
+def _later(before: ShiftInput, shift: ShiftInput) -> ShiftInput:
+    return shift if shift.end > before.end else before
 
 
 def promised(inputs: ForecastInput) -> tuple[Promised, ...]:
@@ -195,12 +195,12 @@ def likely_hours(stint: StintInput, helpers: Sequence[Promised]) -> float | None
 
 def _joined(efforts: Iterable[Effort]) -> Iterable[Effort]:
     """A segment that went on after a pause, at the same hands, is one observation."""
-    open_ones: dict[tuple[int, str, tuple[int, ...]], Effort] = {}
+    open_spells: dict[tuple[int, str, tuple[int, ...]], Effort] = {}
     for number, effort in enumerate(efforts):
         key = (effort.stage, effort.segment or f"#{number}", effort.helpers)
-        first = open_ones.get(key)
-        open_ones[key] = effort if first is None else _sum(first, effort)
-    return open_ones.values()
+        first = open_spells.get(key)
+        open_spells[key] = effort if first is None else _sum(first, effort)
+    return open_spells.values()
 
 
 def clock_step(stints: Sequence[StintInput]) -> float:
@@ -219,7 +219,7 @@ def _blocks(efforts: Iterable[Effort], step: float, standard: StandardRates) -> 
     """Spells of the same hands at a stage taken together until they are worth FULL_STEPS of the clock.
 
     What one short spell took is mostly rounding, and one rounded to nothing says nothing. Blocks are closed by their
-    units, not their hours: to stop at a lucky rounding would lean to one side.
+    units, not their hours: to stop where the rounding happens to fit would bias the rate.
     """
     blocks: dict[tuple[int, tuple[int, ...]], list[Effort]] = defaultdict(list)
 

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from buildlog.core.forecast.input import ForecastInput, Helper, ShiftInput, StintInput
 from buildlog.core.forecast.learn.observations import OVERRUN_H
 from buildlog.core.forecast.learn.open_work import OpenWork
-from buildlog.core.work.stages import STAGES
+from buildlog.core.work.stages import POPULATE, STAGES
 
 NONE_SEEN = 10.0  # how many pauses of no length the belief before the log is worth
 NONE_LATE = 3.0  # and how many days without coming late or going early
@@ -32,19 +32,19 @@ class Pauses:
 
 def pauses_of(inputs: ForecastInput) -> Pauses:
     """From the log, over the whole crew."""
-    seen = _Seen(inputs, OpenWork(inputs))
+    idle = _IdleSpells(inputs, OpenWork(inputs))
     own: dict[int, list[StintInput]] = defaultdict(list)
     for stint in inputs.stints:
         for number in stint.helpers:
             own[number].append(stint)
     for number, stints in own.items():
         for shift, inside in _by_shift(inputs.helpers[number], stints):
-            seen.take(inputs.helpers[number], shift, inside)
-    return Pauses(_mean(seen.late, NONE_LATE), _mean(seen.between, NONE_SEEN), _mean(seen.early, NONE_LATE))
+            idle.take(inputs.helpers[number], shift, inside)
+    return Pauses(_mean(idle.late, NONE_LATE), _mean(idle.between, NONE_SEEN), _mean(idle.early, NONE_LATE))
 
 
-def _mean(found: list[float], none: float) -> float:
-    return sum(found) / (len(found) + none)
+def _mean(lengths: list[float], none: float) -> float:
+    return sum(lengths) / (len(lengths) + none)
 
 
 def _by_shift(helper: Helper, stints: list[StintInput]) -> Iterator[tuple[ShiftInput, list[StintInput]]]:
@@ -61,7 +61,7 @@ def _by_shift(helper: Helper, stints: list[StintInput]) -> Iterator[tuple[ShiftI
 
 
 @dataclass
-class _Seen:
+class _IdleSpells:
     """Idle spells with work open, as they turn up."""
 
     inputs: ForecastInput
@@ -77,9 +77,9 @@ class _Seen:
         for number, stint in enumerate(stints):
             limit = self._populated.get(key, 0.0)
             if self.open.to(helper, min(after, stint.start), limit):
-                idle = min(LONGEST_H, max(0.0, stint.start - after) + stint.break_h)
-                (self.between if number else self.late).append(idle)
-            if stint.work == STAGES[0].value:
+                pause = min(LONGEST_H, max(0.0, stint.start - after) + stint.break_h)
+                (self.between if number else self.late).append(pause)
+            if stint.work == STAGES[POPULATE].value:
                 self._populated[key] = limit + max(0.0, min(stint.end, shift.end) - stint.start - stint.break_h)
             after = max(after, stint.end)
         if shift.end <= self.inputs.as_of and self.open.to(

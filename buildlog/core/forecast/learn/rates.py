@@ -28,8 +28,8 @@ PRACTICE_UNIT = (100.0, 100.0, 4.0, 4.0)  # c0: pixels, pixels, runs, runs
 SMALL_UNITS = (10.0, 10.0, 0.1, 0.1)  # m
 CURVE_MEAN, CURVE_SD = math.log2(0.95), 0.05 / 0.95 / math.log(2)
 GROWTH_MEAN, GROWTH_SD = (0.0, 0.0, -0.5, -0.5), (0.1, 0.1, 0.4, 0.4)  # κ
-TIRING_MEAN, TIRING_SD = 0.015, 0.02  # φ, an hour
-FIXED = 4  # columns before the helpers: μ, β, κ, φ
+FATIGUE_MEAN, FATIGUE_SD = 0.015, 0.02  # φ, an hour
+CENTRE, CURVE, GROWTH, FATIGUE, FIXED = range(5)  # columns of the design: μ, β, κ, φ, then those of the helpers
 ROUNDS = 5
 
 
@@ -43,8 +43,8 @@ class Prior:
     curve_sd: float = CURVE_SD
     growth_mean: float = 0.0
     growth_sd: float = 0.1
-    tiring_mean: float = TIRING_MEAN
-    tiring_sd: float = TIRING_SD
+    fatigue_mean: float = FATIGUE_MEAN
+    fatigue_sd: float = FATIGUE_SD
     practice_unit: float = 100.0
     small_units: float = 10.0
     sigmas: tuple[float, ...] = tuple(np.geomspace(0.04, 1.2, 16))
@@ -58,12 +58,12 @@ class Prior:
     @property
     def centre(self) -> Array:
         """Means of what is believed of μ, β, κ, φ."""
-        return np.array([self.mean, self.curve_mean, self.growth_mean, self.tiring_mean])
+        return np.array([self.mean, self.curve_mean, self.growth_mean, self.fatigue_mean])
 
     @property
     def sureness(self) -> Array:
         """Precisions of the same."""
-        return np.array([self.spread, self.curve_sd, self.growth_sd, self.tiring_sd]) ** -2.0
+        return np.array([self.spread, self.curve_sd, self.growth_sd, self.fatigue_sd]) ** -2.0
 
     def log_weight(self, points: Array) -> Array:
         """Half-normal beliefs about the three spreads (up to a constant), for points × (σ, τ, ω)."""
@@ -89,12 +89,12 @@ def observe(efforts: Sequence[Effort], helpers: int, prior: Prior) -> tuple[Effo
     """Arrays from efforts, and the efforts they stand for (those that took time and did something)."""
     usable = tuple(effort for effort in efforts if effort.units > 0 and _best(effort) > 0)
     design = np.zeros((len(usable), FIXED + helpers))
-    design[:, 0] = 1.0
+    design[:, CENTRE] = 1.0
     for row, effort in enumerate(usable):
         logs = [math.log1p(before / prior.practice_unit) for before in effort.practice]
-        design[row, 1] = sum(logs) / len(logs)
-        design[row, 2] = effort.size
-        design[row, 3] = effort.worked
+        design[row, CURVE] = sum(logs) / len(logs)
+        design[row, GROWTH] = effort.size
+        design[row, FATIGUE] = effort.worked
         for helper in effort.helpers:
             design[row, FIXED + helper] += 1.0 / len(effort.helpers)
     groups: dict[tuple[tuple[int, ...], int], int] = {}

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from buildlog.core.errors import Problem, Refused
-from buildlog.core.forecast.calendar import coming, day_of, day_text
+from buildlog.core.forecast.calendar import day_of, day_text, shifts_to_come
 from buildlog.core.forecast.input import ForecastInput, Helper, ShiftInput
 from buildlog.core.forecast.questions.holdup import days_are_short, holdup
 from buildlog.core.forecast.questions.scenario import Scenario, changed, skills_of_all
@@ -255,7 +255,7 @@ def _until(inputs: ForecastInput) -> float:
 def _spells(inputs: ForecastInput) -> tuple[ShiftInput, ...]:
     """When anybody of the crew is down for a shift from now on: others may come then too."""
     whole: list[ShiftInput] = []
-    left = (shift for helper in inputs.helpers for shift in coming(helper, inputs.as_of))
+    left = (shift for helper in inputs.helpers for shift in shifts_to_come(helper, inputs.as_of))
     for shift in sorted(left, key=lambda shift: (shift.start, shift.end)):
         if whole and shift.start <= whole[-1].end and shift.day == whole[-1].day:
             whole[-1] = ShiftInput(whole[-1].start, max(whole[-1].end, shift.end), shift.day)

@@ -74,10 +74,9 @@ def _helper(helper: Helper, change: Scenario) -> Helper:
     return replace(helper, shifts=helper.shifts + own) if own else helper
 
 
-def _people(inputs: ForecastInput, change: Scenario) -> tuple[int | None, int | None, int | None, int | None]:
+def _people(inputs: ForecastInput, change: Scenario) -> tuple[int | None, ...]:
     limits = dict(zip((stage.value for stage in STAGES), inputs.people, strict=True)) | dict(change.people)
-    populate, mount, wire, test = (limits[stage.value] for stage in STAGES)
-    return populate, mount, wire, test
+    return tuple(limits[stage.value] for stage in STAGES)
 
 
 def _ordered(inputs: ForecastInput, change: Scenario) -> tuple[SegmentInput, ...]:

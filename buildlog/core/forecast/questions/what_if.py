@@ -1,4 +1,4 @@
-"""What if: the same build with something changed, forecast with the same luck, side by side with today."""
+"""What if: the same build with something changed, forecast with the same draws, side by side with today."""
 
 from __future__ import annotations
 

@@ -41,7 +41,7 @@ SOMEBODY = Helper("Somebody", populate_limit_h=None, added=True)  # never comes:
 
 @dataclass(frozen=True)
 class Forecast:
-    """The result of the trials of one world; it keeps its inputs and explains itself.
+    """The result of the trials of one input; it keeps its inputs and explains itself.
 
     ``finish`` [h after as-of, inf = not within the known availability], ``missing`` [person-hours], ``hours``
     (trials × kinds) [person-hours left], ``chain`` (trials × kinds) [h on the longest chain of waiting], ``waits``
@@ -204,7 +204,7 @@ def _tidy(value: float) -> float:
 
 
 def forecast(inputs: ForecastInput, *, trials: int, seed: int, learned: Learned | None = None) -> Forecast:
-    """Forecast an input. The same world, trials and seed give the same bytes.
+    """Forecast an input. The same input, trials and seed give the same bytes.
 
     ``learned``: what the log taught, if that is known already of an input with the same log and no fewer helpers.
 

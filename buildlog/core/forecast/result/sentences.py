@@ -13,15 +13,9 @@ from buildlog.core.forecast.result.document.coding import WRITTEN, Fact
 from buildlog.core.forecast.result.document.forecast import ForecastDocument
 from buildlog.core.forecast.result.document.target import HelpersStep
 from buildlog.core.wording import counted, listed, person_hours
+from buildlog.core.work.stages import STAGES
 
-REASONS = {
-    "populate": "populating",
-    "mount": "mounting",
-    "wire": "wiring",
-    "test": "testing",
-    "jobs": "a job",
-    "rework": "rework",
-}
+REASONS = {stage.value: stage.facts.doing for stage in STAGES} | {"jobs": "a job", "rework": "rework"}
 IDLE = {"open": "work that is not open yet", "limit": "the next day, populate hours being used up"}
 OTHERWISE = {"days": "add days under Crew", "days_or_target": "add days, or move the target"}
 

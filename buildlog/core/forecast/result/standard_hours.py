@@ -15,11 +15,11 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from buildlog.core.forecast.calendar import coming, local_day
+from buildlog.core.forecast.calendar import local_day, shifts_to_come
 from buildlog.core.forecast.input import DaysTicks, ForecastInput, hours_of
 from buildlog.core.forecast.learn.observations import Array, Observations
 from buildlog.core.forecast.result.earned_value import Curve, Earned, EarnedSchedule
-from buildlog.core.work.stages import STAGES
+from buildlog.core.work.stages import STAGE_COUNT, STAGES
 
 
 @dataclass(frozen=True)
@@ -30,10 +30,11 @@ class Budget:
 
     @cached_property
     def stages(self) -> Array:
-        """Pieces × 4 stages."""
+        """Segments × stages."""
         rate = self.inputs.standard.rate
-        rows = [[segment.units(stage) / rate(stage) for stage in range(4)] for segment in self.inputs.segments]
-        return np.array(rows, dtype=np.float64).reshape(len(rows), 4)
+        stages = range(STAGE_COUNT)
+        rows = [[segment.units(stage) / rate(stage) for stage in stages] for segment in self.inputs.segments]
+        return np.array(rows, dtype=np.float64).reshape(len(rows), STAGE_COUNT)
 
     @cached_property
     def jobs(self) -> Array:
@@ -54,7 +55,7 @@ class Budget:
             [min(done, segment.pixels) / segment.pixels for done in segment.done] for segment in self.inputs.segments
         ]
         ended = self.jobs @ np.array([job.done for job in self.inputs.jobs], dtype=np.float64)
-        shares = np.array(passed, dtype=np.float64).reshape(len(passed), 4)
+        shares = np.array(passed, dtype=np.float64).reshape(len(passed), STAGE_COUNT)
         return float((self.stages * shares).sum() + ended)
 
     @property
@@ -107,7 +108,7 @@ def midnights(begin: float, end: float, time_zone: str) -> Array:
 
 def promised(inputs: ForecastInput, moments: Array, since: float = -math.inf) -> Array:
     """Person-hours of shifts from one moment to each of these, whoever came or comes."""
-    shifts = [shift for helper in inputs.helpers for shift in coming(helper, since)]
+    shifts = [shift for helper in inputs.helpers for shift in shifts_to_come(helper, since)]
     start = np.array([shift.start for shift in shifts], dtype=np.float64)
     end = np.array([shift.end for shift in shifts], dtype=np.float64)
     return np.array([np.clip(moment - start, 0.0, end - start).sum() for moment in moments], dtype=np.float64)

@@ -7,10 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from buildlog.core.forecast.calendar import coming, outlasting
+from buildlog.core.forecast.calendar import overassigned, shifts_to_come
 from buildlog.core.forecast.input import ForecastInput, Helper, JobInput
 from buildlog.core.forecast.result.document.coding import Fact
-from buildlog.core.work.stages import STAGES
+from buildlog.core.work.stages import POPULATE, STAGES
 
 NOBODY_THERE = frozenset({"no_helpers", "no_shifts"})  # the crew is never there
 # Somebody else who can do everything, there when the crew is, would not undo these.
@@ -25,7 +25,7 @@ def warnings_of(inputs: ForecastInput) -> tuple[Fact, ...]:
 
 
 def _assigned(inputs: ForecastInput) -> Iterator[Fact]:
-    for who, (work, shifts) in sorted(outlasting(inputs).items()):
+    for who, (work, shifts) in sorted(overassigned(inputs).items()):
         yield Fact("assigned_too_much", {"name": inputs.helpers[who].name, "work": work, "shifts": shifts})
 
 
@@ -50,7 +50,7 @@ def blocks_of(inputs: ForecastInput) -> tuple[Fact, ...]:
 def _crew(inputs: ForecastInput) -> Iterator[Fact]:
     if not inputs.helpers:
         yield Fact("no_helpers")
-    elif not any(coming(helper, inputs.as_of) for helper in inputs.helpers):
+    elif not any(shifts_to_come(helper, inputs.as_of) for helper in inputs.helpers):
         yield Fact("no_shifts")
 
 
@@ -59,8 +59,8 @@ def _skills(inputs: ForecastInput) -> Iterator[Fact]:
     lacking = [stage for stage in left if not _able(inputs, stage)]
     if inputs.helpers and lacking:
         yield Fact("no_skill", {"stages": lacking})
-    pushers = _able(inputs, STAGES[0].value)
-    if inputs.units_left(0) > 0 and pushers and all(helper.populate_limit_h == 0 for helper in pushers):
+    pushers = _able(inputs, STAGES[POPULATE].value)
+    if inputs.units_left(POPULATE) > 0 and pushers and all(helper.populate_limit_h == 0 for helper in pushers):
         yield Fact("no_populating")
 
 
@@ -89,7 +89,7 @@ def _together(inputs: ForecastInput) -> Iterator[Fact]:
 def _too_few(
     inputs: ForecastInput, able: Sequence[Helper], most: int, work: Mapping[str, str | None]
 ) -> Iterator[Fact]:
-    there = [helper for helper in able if coming(helper, inputs.as_of)]
+    there = [helper for helper in able if shifts_to_come(helper, inputs.as_of)]
     if not able or _at_once(there, inputs.as_of) >= most:
         return
     if len(able) < most:
@@ -102,7 +102,7 @@ def _too_few(
 
 def _at_once(helpers: Sequence[Helper], as_of: float) -> int:
     """The most of them who are there at one moment."""
-    shifts = [shift for helper in helpers for shift in coming(helper, as_of)]
+    shifts = [shift for helper in helpers for shift in shifts_to_come(helper, as_of)]
     moves = sorted([(shift.start, 1) for shift in shifts] + [(shift.end, -1) for shift in shifts])
     most = there = 0
     for _, step in moves:  # who leaves at a moment is gone before somebody comes

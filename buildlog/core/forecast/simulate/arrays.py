@@ -1,4 +1,4 @@
-"""From an input to the arrays of the compiled trials: the scene, and the luck drawn for each trial."""
+"""From an input to the arrays of the compiled trials."""
 
 from __future__ import annotations
 
@@ -11,21 +11,21 @@ from functools import cached_property
 
 import numpy as np
 
-from buildlog.core.forecast.calendar import coming, known_days, local_day, outlasting
+from buildlog.core.forecast.calendar import known_days, local_day, overassigned, shifts_to_come
 from buildlog.core.forecast.input import ForecastInput, Helper, ShiftInput
 from buildlog.core.forecast.learn.attendance import (
     Attendance,
+    Rate,
     Rework,
-    Share,
-    Together,
+    SharedAttendance,
     attendance,
     failed_tests,
     promised_days,
     rework_hours,
-    together_of,
+    shared_attendance_of,
 )
 from buildlog.core.forecast.learn.habits import Habits, habits_of
-from buildlog.core.forecast.learn.helpers import CrewPosterior, together
+from buildlog.core.forecast.learn.helpers import CrewPosterior, pooled
 from buildlog.core.forecast.learn.observations import Observations, observations_of
 from buildlog.core.forecast.learn.pauses import Pauses, pauses_of
 from buildlog.core.forecast.learn.rates import (
@@ -68,20 +68,20 @@ class Learned:
     def stages(self) -> tuple[Posterior, ...]:
         """Posteriors of effort, one a stage."""
         crew = self.inputs.known
-        found = []
+        posteriors = []
         for stage in range(STAGE_COUNT):
             prior = prior_of(self.inputs, stage)
             efforts = [effort for effort in self.observations.efforts if effort.stage == stage]
-            found.append(learn(observe(efforts, crew, prior)[0], crew, prior))
-        return tuple(found)
+            posteriors.append(learn(observe(efforts, crew, prior)[0], crew, prior))
+        return tuple(posteriors)
 
     @cached_property
     def crew(self) -> CrewPosterior:
         """The stages taken together."""
-        return together(self.stages, self.inputs.known)
+        return pooled(self.stages, self.inputs.known)
 
     @cached_property
-    def comes(self) -> Attendance:
+    def attendance(self) -> Attendance:
         return attendance(self.inputs)
 
     @cached_property
@@ -89,12 +89,12 @@ class Learned:
         return pauses_of(self.inputs)
 
     @cached_property
-    def together(self) -> Together:
-        """How much of coming or not is the day's doing."""
-        return together_of(promised_days(self.inputs))
+    def shared_attendance(self) -> SharedAttendance:
+        """How much of attendance is the day's doing."""
+        return shared_attendance_of(promised_days(self.inputs))
 
     @cached_property
-    def fails(self) -> Share:
+    def failure_rate(self) -> Rate:
         return failed_tests(self.inputs, self.observations)
 
     @cached_property
@@ -157,12 +157,12 @@ def reassigned(arrays: BuildArrays, inputs: ForecastInput) -> BuildArrays:
 
 def _likely(helper: Helper, as_of: float, pauses: Pauses) -> tuple[ShiftInput, ...]:
     """The shifts to come, from when the crew usually begins to when it usually stops; what has begun has begun."""
-    found = []
-    for shift in coming(helper, as_of):
+    likely = []
+    for shift in shifts_to_come(helper, as_of):
         start = shift.start + (pauses.late if shift.start > as_of else 0.0)
         if start < shift.end - pauses.early:
-            found.append(ShiftInput(start, shift.end - pauses.early, shift.day))
-    return tuple(found)
+            likely.append(ShiftInput(start, shift.end - pauses.early, shift.day))
+    return tuple(likely)
 
 
 def _segments(inputs: ForecastInput, assigned: I8, owners: I8) -> Records:
@@ -223,8 +223,8 @@ def _limit(hours: float | int | None) -> float:
 
 
 def _neighbour(step: Callable[[Stage, bool], Stage | None], stage: int, closing: bool) -> int:
-    found = step(STAGES[stage], closing)
-    return -1 if found is None else STAGES.index(found)
+    neighbour = step(STAGES[stage], closing)
+    return -1 if neighbour is None else neighbour.number
 
 
 def _starts(counts: Sequence[int]) -> I8:
@@ -249,7 +249,7 @@ def _chains(inputs: ForecastInput) -> tuple[Records, I8, I8]:
 
 def _assigned(inputs: ForecastInput, skill: B1, back: B1) -> I8:
     """Whose a segment is at each stage; nobody's where that helper lacks the skill or is not there for long enough."""
-    short = outlasting(inputs)
+    short = overassigned(inputs)
     table = np.full((len(inputs.segments), STAGE_COUNT), -1, dtype=np.int64)
     for number, segment in enumerate(inputs.segments):
         who = segment.assigned

@@ -9,7 +9,7 @@ import math
 
 from buildlog.core.forecast.simulate.compiled import step
 from buildlog.core.forecast.simulate.heaps import own_base, pop, reschedule
-from buildlog.core.forecast.simulate.random_numbers import ATTENDANCE, DAY_FORM, SHARED_ATTENDANCE, normal
+from buildlog.core.forecast.simulate.random_numbers import ATTENDANCE, DAY_EFFECT, SHARED_ATTENDANCE, normal
 from buildlog.core.forecast.simulate.records import AWAY, CODES, HEAPS, IDLE
 from buildlog.core.forecast.simulate.release_work import call_short, look_later, put
 from buildlog.core.forecast.simulate.state import Trial
@@ -76,7 +76,7 @@ def attends(z: Trial, helper: int, at: int) -> bool:
     if person.days_left < 0.0:
         return False
     score = common.own_part * normal(common.key, ATTENDANCE, shift.day * DAY_CODES + helper)
-    score += common.day_part * normal(common.key, SHARED_ATTENDANCE, shift.day)
+    score += common.shared_part * normal(common.key, SHARED_ATTENDANCE, shift.day)
     return bool(score < person.attendance)
 
 
@@ -90,7 +90,7 @@ def arrive(z: Trial, helper: int) -> None:
         if shift.day != 0:  # day 0 is that of as-of: what was populated on it counts
             person.populated = person.worked = 0.0
         person.day = shift.day
-        person.day_form = normal(z.common[0].key, DAY_FORM, shift.day * DAY_CODES + helper)
+        person.day_effect = normal(z.common[0].key, DAY_EFFECT, shift.day * DAY_CODES + helper)
     person.state = IDLE
     person.team = 0
     for stage in range(STAGE_COUNT):

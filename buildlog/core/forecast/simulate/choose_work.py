@@ -1,6 +1,6 @@
 """Compiled: who takes what. A free helper takes the first item of work that the rules allow, later stages first.
 
-``now`` is in hours after as-of. An item of work is coded as records.py says; −1 is none.
+The functions ``take_…`` return an item of work, coded kind + CODES·(segment or job) as in ``records``; −1 is none.
 """
 
 from __future__ import annotations
@@ -110,7 +110,7 @@ def take_abandoned(z: Trial, helper: int) -> None:
 
 @step
 def take_job(z: Trial, now: float, helper: int) -> int:
-    """Help where people are being gathered for a job, or begin one that waits for nothing."""
+    """Help where people are being gathered for a job, or begin one that waits for nothing; ``now`` [h after as-of]."""
     gathering = z.common[0].gathering[JOB]
     for number in range(len(z.jobs)):
         job = z.jobs[number]
@@ -128,7 +128,7 @@ def take_job(z: Trial, now: float, helper: int) -> int:
 
 @step
 def enough_for(z: Trial, now: float, job: int) -> bool:
-    """Are enough people with the skill for a job there now?"""
+    """Are enough people with the skill for a job there at ``now`` [h after as-of]?"""
     there = 0
     for number in range(len(z.helpers)):
         helper = z.helpers[number]
@@ -206,7 +206,7 @@ def take_ready(z: Trial, stage: int) -> int:
 
 @step
 def choose(z: Trial, now: float, helper: int) -> int:
-    """The item of work that a helper who is there takes next; −1 when they must wait."""
+    """The item of work that a helper takes next at ``now`` [h after as-of], coded; −1 when they must wait."""
     if z.helpers[helper].mending > 0.0:
         return MEND
     item = take_held(z, helper)
@@ -228,7 +228,8 @@ def choose(z: Trial, now: float, helper: int) -> int:
 
 @step
 def gather(z: Trial, now: float, helper: int, kind: int, work: int, people: int) -> bool:
-    """One of several people: wait for the others, or link them behind the first when all are there."""
+    """One of several people at ``now`` [h after as-of]: wait for the others, or link them behind the first when all are
+    there."""
     common = z.common[0]
     if common.gathering[kind] < 0:
         common.gathering[kind], common.gathered[kind] = work, 0
@@ -256,7 +257,7 @@ def gather(z: Trial, now: float, helper: int, kind: int, work: int, people: int)
 
 @step
 def begin(z: Trial, now: float, helper: int, kind: int, work: int) -> None:
-    """The helper, with the team linked behind, starts on an item of work, after the usual pause since the last one."""
+    """The helper, with the team linked behind, is free at ``now`` [h after as-of] and begins after the usual pause."""
     leader = z.helpers[helper]
     pace, end, people, member = 0.0, leader.until, 0, helper
     hard = hardness(z, work, kind) if kind < JOB else 0.0
@@ -289,7 +290,7 @@ def begin(z: Trial, now: float, helper: int, kind: int, work: int) -> None:
 
 @step
 def start(z: Trial, now: float, helper: int, item: int) -> None:
-    """Begin alone, or join those who gather."""
+    """Begin a coded item of work alone at ``now`` [h after as-of], or join those who gather."""
     kind, work = item % CODES, item // CODES
     people = 1
     if kind < JOB:
@@ -306,7 +307,7 @@ def start(z: Trial, now: float, helper: int, item: int) -> None:
 
 @step
 def wait(z: Trial, now: float, helper: int) -> None:
-    """Nothing to do now: stay until there is, or until the shift ends."""
+    """Nothing to do at ``now`` [h after as-of]: stay until there is, or until the shift ends."""
     person = z.helpers[helper]
     if person.since >= now - TINY:
         person.idle_reason = reason(z, helper)

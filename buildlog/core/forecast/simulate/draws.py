@@ -8,7 +8,7 @@ import numpy as np
 from scipy.special import ndtri
 
 from buildlog.core.forecast.input import ForecastInput, JobInput
-from buildlog.core.forecast.learn.attendance import LEAVES, around
+from buildlog.core.forecast.learn.attendance import DROPOUT, helper_rates
 from buildlog.core.forecast.learn.rates import FIXED
 from buildlog.core.forecast.simulate.arrays import Learned
 from buildlog.core.forecast.simulate.records import B1, F8, ONCE, STAGE_DRAW
@@ -18,7 +18,7 @@ from buildlog.core.work.stages import STAGE_COUNT
 # What no log can tell: how far the rest of the build differs from what was seen (rings that are harder, rates that
 # drift), as spreads of the log of effort, of all stages at once and of each. Set on invented builds: tests/bench.
 SHARED_ERROR, STAGE_ERROR = 0.07, 0.08
-SLOPES = ("curve", "growth", "tiring")  # as the posterior has them, after the mean
+SLOPES = ("curve", "growth", "fatigue")  # as the posterior has them, after the mean
 
 
 def draws_of(inputs: ForecastInput, learned: Learned, trials: int, seed: int) -> Draws:
@@ -35,15 +35,15 @@ def draws_of(inputs: ForecastInput, learned: Learned, trials: int, seed: int) ->
         for field, values in zip(SLOPES, drawn[:, stage, 1:FIXED].T, strict=True):
             stages[field][:, stage] = values
         stages["sigma"][:, stage], stages["omega"][:, stage] = spreads[:, 0], spreads[:, 2]
-    usual, attendance = learned.comes.draw(trials, rng)
+    usual, attendance = learned.attendance.draw(trials, rng)
     once = np.zeros(trials, ONCE)
-    once["failure_rate"] = learned.fails.draw(trials, rng) * inputs.rework
+    once["failure_rate"] = learned.failure_rate.draw(trials, rng) * inputs.rework
     once["mend_centre"] = learned.rework.draw(trials, rng)
     once["mend_spread"] = learned.rework.spread
     once["keeps"] = _habit(rng.random(trials), learned.habits.keep, inputs.keeps)
     once["in_order"] = _habit(rng.random(trials), learned.habits.in_order, inputs.in_order)
     once["pause"] = learned.pauses.between
-    once["day_part"] = learned.together.draw(trials, rng)
+    once["shared_part"] = learned.shared_attendance.draw(trials, rng)
     days_left = _days_left(learned, crew, trials, rng)
     new = [np.random.default_rng([seed, number]) for number in range(len(inputs.helpers) - crew + 1)]
     return Draws(
@@ -57,34 +57,39 @@ def draws_of(inputs: ForecastInput, learned: Learned, trials: int, seed: int) ->
     )
 
 
-def _habit(drawn: F8, chance: float, said: bool | None) -> B1:
+def _habit(drawn: F8, chance: float, set_habit: bool | None) -> B1:
     """As the log shows, unless somebody says otherwise."""
-    return drawn < chance if said is None else np.full(len(drawn), said)
+    return drawn < chance if set_habit is None else np.full(len(drawn), set_habit)
 
 
 def _added_effort(learned: Learned, drawn: F8, unknown: F8, rngs: Sequence[np.random.Generator]) -> F8:
     """Trials × added helpers × stages: like the crew as a whole.
 
-    Whoever is added changes nobody else's luck, that of others who are added neither: one generator for what they
+    Whoever is added changes nobody else's draws, those of others who are added neither: one generator for what they
     share, then one each.
     """
     trials = len(drawn)
     spreads = learned.crew.spreads[rngs[0].choice(len(learned.crew.chance), size=trials, p=learned.crew.chance)]
-    own = [spreads[:, :1] * rng.standard_normal((trials, 1)) + spreads[:, 1:2] * rng.standard_normal((trials, 4))
-           for rng in rngs[1:]]  # fmt: skip
+    ability, at_stage = spreads[:, :1], spreads[:, 1:]
+    own = [
+        ability * rng.standard_normal((trials, 1)) + at_stage * rng.standard_normal((trials, STAGE_COUNT))
+        for rng in rngs[1:]
+    ]
     usual = drawn[:, :, 0] + unknown
-    return np.stack([usual + one for one in own], axis=1) if own else np.zeros((trials, 0, 4))
+    return np.stack([usual + deviation for deviation in own], axis=1) if own else np.zeros((trials, 0, STAGE_COUNT))
 
 
 def _added_attendance(usual: F8, rngs: Sequence[np.random.Generator]) -> F8:
     nothing = np.zeros((len(usual), 1))
-    return np.hstack([np.zeros((len(usual), 0)), *(around(usual[:, None], nothing, nothing, rng) for rng in rngs)])
+    return np.hstack(
+        [np.zeros((len(usual), 0)), *(helper_rates(usual[:, None], nothing, nothing, rng) for rng in rngs)]
+    )
 
 
 def _days_left(learned: Learned, crew: int, trials: int, rng: np.random.Generator) -> F8:
     """Trials × helpers: how many more days each will come before they leave for good (0 = gone already)."""
-    more = rng.geometric(LEAVES, size=(trials, crew)).astype(np.float64)
-    gone = np.array([belief.gone for belief in learned.comes.helpers])
+    more = rng.geometric(DROPOUT, size=(trials, crew)).astype(np.float64)
+    gone = np.array([belief.gone for belief in learned.attendance.helpers])
     return np.where(rng.random(more.shape) < gone, 0.0, more)
 
 

@@ -22,7 +22,7 @@ def practised(z: Trial, helper: int, stage: int) -> float:
 def effort(z: Trial, helper: int, stage: int) -> float:
     """The same on this day, after so many hours of it."""
     person = z.helpers[helper]
-    today = z.stages[stage].omega * person.day_form + z.stages[stage].tiring * person.worked
+    today = z.stages[stage].omega * person.day_effect + z.stages[stage].fatigue * person.worked
     return float(practised(z, helper, stage) + today)
 
 

@@ -1,7 +1,7 @@
 """Compiled: trials of a crew at work, event by event, each helper's next event in a heap.
 
 Helpers come when they said they would (and do come), take work by the rules, stop when the shift ends and go on at
-the next one. Nothing here knows dates: ``now`` and all other times are in hours after as-of.
+the next one. Nothing here knows dates: all times are in hours after as-of.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ from buildlog.core.work.stages import POPULATE, STAGE_COUNT, TEST
 
 @step
 def stop(z: Trial, log: Records, now: float, helper: int) -> None:
-    """A chunk of work ends, finished or not: count it, and put back what is left."""
+    """A chunk of work ends at ``now`` [h after as-of], finished or not: count it, and put back what is left."""
     leader = z.helpers[helper]
     kind, work, people = leader.kind, leader.work, leader.team
     spent = now - leader.since
@@ -91,7 +91,7 @@ def stop_job(z: Trial, number: int, units: float) -> None:
 
 @step
 def write(z: Trial, log: Records, now: float, helper: int, member: int, units: float) -> None:
-    """A line for one of the team, while there is room."""
+    """A line for one of the team, whose work ends at ``now`` [h after as-of], while there is room."""
     at = z.common[0].logged
     if at < len(log):
         line, leader = log[at], z.helpers[helper]
@@ -102,7 +102,7 @@ def write(z: Trial, log: Records, now: float, helper: int, member: int, units: f
 
 @step
 def scatter(z: Trial, now: float, helper: int) -> None:
-    """Somebody who waited for more people has to go: the others look for other work."""
+    """Somebody who waited for more people goes at ``now`` [h after as-of]: the others look for other work."""
     kind, work = z.helpers[helper].kind, z.helpers[helper].work
     z.common[0].gathering[kind] = -1
     call_short(z)
@@ -120,31 +120,36 @@ def scatter(z: Trial, now: float, helper: int) -> None:
 
 @step
 def happen(z: Trial, log: Records, now: float, helper: int) -> None:
-    """The next thing that happens happens to this helper."""
-    state = z.helpers[helper].state
-    if state == BUSY:
+    """The event of this helper at ``now`` [h after as-of]: work or a wait ends, or a shift begins."""
+    person = z.helpers[helper]
+    if person.state == BUSY:
         stop(z, log, now, helper)
-        member = helper
-        while member >= 0:
-            following = z.helpers[member].next_mate
-            z.helpers[member].next_mate = -1
-            z.helpers[member].state = IDLE
-            z.helpers[member].since = now
-            if member != helper or z.helpers[helper].until <= now + TINY:
-                reschedule(z.helpers, z.queue, member, z.helpers[member].until)
-                follow(z, member, helper)
-            look_later(z, member)
-            member = following
-    elif state == AWAY:
+        disband(z, now, helper)
+    elif person.state == AWAY:
         arrive(z, helper)
-        reschedule(z.helpers, z.queue, helper, z.helpers[helper].until)
+        reschedule(z.helpers, z.queue, helper, person.until)
         look_later(z, helper)
     else:
-        if state == GATHERING:
+        if person.state == GATHERING:
             scatter(z, now, helper)
         else:
-            z.common[0].waited[z.helpers[helper].idle_reason] += now - z.helpers[helper].since
+            z.common[0].waited[person.idle_reason] += now - person.since
         leave(z, helper)
+
+
+@step
+def disband(z: Trial, now: float, helper: int) -> None:
+    """The team linked behind a helper is free at ``now`` [h after as-of] and looks for work."""
+    number = helper
+    while number >= 0:
+        member = z.helpers[number]
+        following = member.next_mate
+        member.next_mate, member.state, member.since = -1, IDLE, now
+        if number != helper or member.until <= now + TINY:
+            reschedule(z.helpers, z.queue, number, member.until)
+            follow(z, number, helper)
+        look_later(z, number)
+        number = following
 
 
 @step
@@ -163,16 +168,17 @@ def next_looker(z: Trial) -> int:
         z.helpers[helper].looks = 0
         return helper
     for stage in range(STAGE_COUNT - 1, -1, -1):
+        at = z.stages[stage]
         if z.common[0].searched >> stage & 1:
             continue
-        if z.stages[stage].blocked_count > 0 and has_room(z, stage, 1):
-            helper = pop(z.heap, blocked_base(z, stage), z.stages[stage].blocked_count)
-            z.stages[stage].blocked_count -= 1
+        if at.blocked_count > 0 and has_room(z, stage, 1):
+            helper = pop(z.heap, blocked_base(z, stage), at.blocked_count)
+            at.blocked_count -= 1
             z.helpers[helper].in_blocked[stage] = 0
             return helper
-        while z.stages[stage].idle_count > 0 and (z.common[0].gathering[stage] >= 0 or first_ready(z, stage) >= 0):
-            helper = pop(z.heap, idle_base(z, stage), z.stages[stage].idle_count)
-            z.stages[stage].idle_count -= 1
+        while at.idle_count > 0 and (z.common[0].gathering[stage] >= 0 or first_ready(z, stage) >= 0):
+            helper = pop(z.heap, idle_base(z, stage), at.idle_count)
+            at.idle_count -= 1
             z.helpers[helper].in_idle[stage] = 0
             if z.helpers[helper].state == IDLE and not (stage == POPULATE and at_limit(z, helper)):
                 z.common[0].searched |= 1 << stage  # until somebody finds work
@@ -182,7 +188,7 @@ def next_looker(z: Trial) -> int:
 
 @step
 def offer(z: Trial, now: float, source: int) -> None:
-    """Whatever is open is offered to those who are free, until nobody takes anything more."""
+    """Whatever is open at ``now`` [h after as-of] is offered to those who are free, until nobody takes any more."""
     z.common[0].searched = 0
     while True:
         helper = next_looker(z)
@@ -193,8 +199,8 @@ def offer(z: Trial, now: float, source: int) -> None:
         if now >= z.helpers[helper].until - TINY:
             leave(z, helper)
             continue
-        code = choose(z, now, helper)
-        if code < 0:
+        item = choose(z, now, helper)
+        if item < 0:
             wait(z, now, helper)
             continue
         waited = now - z.helpers[helper].since
@@ -202,13 +208,13 @@ def offer(z: Trial, now: float, source: int) -> None:
             z.common[0].waited[z.helpers[helper].idle_reason] += waited
             follow(z, helper, source)
         z.common[0].searched = 0
-        start(z, now, helper, code)
+        start(z, now, helper, item)
 
 
 @step
 def missing(z: Trial) -> float:
     """Person-hours that are left when nobody comes any more; adds them to the hours by kind."""
-    total = 0.0
+    total, common = 0.0, z.common[0]
     for stage in range(STAGE_COUNT):
         if z.stages[stage].left == 0:
             continue
@@ -216,16 +222,16 @@ def missing(z: Trial) -> float:
         for seg in range(len(z.segments)):
             if z.segments[seg].left[stage] > 0.0:
                 hours = z.segments[seg].left[stage] * usual * math.exp(hardness(z, seg, stage))
-                z.common[0].hours[stage] += hours
+                common.hours[stage] += hours
                 total += hours
     for job in range(len(z.jobs)):
-        z.common[0].hours[JOB] += z.jobs[job].left
+        common.hours[JOB] += z.jobs[job].left
         total += z.jobs[job].left
-    mends = z.stages[TEST].left * z.common[0].failure_rate + z.common[0].old_faults
-    hours = mends * math.exp(z.common[0].mend_centre + 0.5 * z.common[0].mend_spread ** 2)
+    mends = z.stages[TEST].left * common.failure_rate + common.old_faults
+    hours = mends * math.exp(common.mend_centre + 0.5 * common.mend_spread**2)
     for helper in range(len(z.helpers)):
         hours += z.helpers[helper].mending
-    z.common[0].hours[MEND] += hours
+    common.hours[MEND] += hours
     return float(total + hours)
 
 
@@ -244,8 +250,8 @@ def crew_effort(z: Trial, stage: int) -> float:
 
 @step
 def next_time(z: Trial, now: float, helper: int) -> float:
-    """When something else happens, the helper aside to whom something has just happened and who may still be first in
-    the queue: most find work at once and need no other place in it meanwhile."""
+    """The next event [h after as-of], the helper aside whose event was at ``now`` and who may still be first in the
+    queue: most find work at once and need no other place in it meanwhile."""
     first = z.queue[0]
     if first != helper or z.helpers[helper].next_event > now or z.helpers[helper].state != IDLE:
         return float(z.helpers[first].next_event)
@@ -257,29 +263,32 @@ def next_time(z: Trial, now: float, helper: int) -> float:
 
 @step
 def run(z: Trial, log: Records, results: Records, t: int) -> int:
-    """Play one trial to its end: when it is, what is missing, and who did the last thing (−1: it does not end)."""
+    """Play trial t to its end; when that is and what is missing go to its result. Whose event was the last (−1: it does
+    not end)."""
     open_jobs(z)
+    result = results[t]
     for helper in range(len(z.helpers)):
         leave(z, helper)
-    results[t].finish = 0.0 if z.common[0].todo == 0 else math.inf
+    result.finish = 0.0 if z.common[0].todo == 0 else math.inf
     last, still, most = -1.0, 0, 1000 + 40 * (len(z.helpers) + len(z.segments))
     while z.common[0].todo > 0:
         helper = z.queue[0] if len(z.helpers) > 0 else -1
         if helper < 0 or z.helpers[helper].next_event == math.inf:
-            results[t].missing = missing(z)
+            result.missing = missing(z)
             return -1
-        now = z.helpers[helper].next_event
+        person = z.helpers[helper]
+        now = person.next_event
         still = still + 1 if now == last else 0
         last = now
         if still > most:  # nothing can take so many steps in no time: a trial must end whatever is in the input
-            results[t].missing = missing(z)
+            result.missing = missing(z)
             return -1
         happen(z, log, now, helper)
         if z.common[0].todo == 0:
-            results[t].finish = now
+            result.finish = now
             return int(helper)
         if next_time(z, now, helper) > now + TINY:  # whatever happens at one moment has happened: who is free looks
             offer(z, now, helper)
-        elif z.helpers[helper].next_event == now and z.helpers[helper].state == IDLE:
-            reschedule(z.helpers, z.queue, helper, z.helpers[helper].until)
+        elif person.next_event == now and person.state == IDLE:
+            reschedule(z.helpers, z.queue, helper, person.until)
     return -1

@@ -13,7 +13,7 @@ import numpy as np
 
 from buildlog.core.forecast.simulate.compiled import step
 
-SEGMENT_NOISE, DAY_FORM, ATTENDANCE, TEST_FAILURE, REWORK, SHARED_ATTENDANCE = range(1, 7)  # purposes
+SEGMENT_NOISE, DAY_EFFECT, ATTENDANCE, TEST_FAILURE, REWORK, SHARED_ATTENDANCE = range(1, 7)  # purposes
 
 
 @step

@@ -17,6 +17,7 @@ from buildlog.core.work.stages import STAGE_COUNT
 F8 = npt.NDArray[np.float64]
 I8 = npt.NDArray[np.int64]
 B1 = npt.NDArray[np.bool_]
+Field = tuple[str, type[np.generic]] | tuple[str, type[np.generic], int | tuple[int, int]]
 Records = npt.NDArray[np.void]
 
 JOB, MEND = STAGE_COUNT, STAGE_COUNT + 1  # kinds of work after the stages; MEND: rework
@@ -29,7 +30,13 @@ HEAPS = 2 * STAGE_COUNT  # heaps of open segments: by stage those for one person
 TEAM = 8  # people who work on an item together, at most: as many as an input may ask for
 TINY = 1e-9
 
-SEGMENT = np.dtype(
+
+def _record(fields: list[Field]) -> np.dtype[np.void]:
+    """Records whose fields are attributes, where they are not compiled too."""
+    return np.dtype((np.record, fields))
+
+
+SEGMENT = _record(
     [
         ("number", np.int64),  # of its own, whatever the order: what its chance hangs on
         ("closing", np.int64),  # flag
@@ -49,7 +56,7 @@ SEGMENT = np.dtype(
         ("log_size", np.float64, STAGE_COUNT),  # log of all its units against a usual segment's
     ]
 )
-HELPER = np.dtype(
+HELPER = _record(
     [
         ("skill", np.int64, STAGE_COUNT),  # flag
         ("shift_from", np.int64),  # their shifts are shifts[shift_from:shift_to]
@@ -82,13 +89,13 @@ HELPER = np.dtype(
         ("worked", np.float64),  # hours today
         ("practice", np.float64, STAGE_COUNT),  # units so far
         ("effort", np.float64, STAGE_COUNT),  # log person-hours per unit before practice
-        ("day_form", np.float64),  # normal score of the day: how fast they are on it
+        ("day_effect", np.float64),  # normal score of the day: how fast they are on it
         ("attendance", np.float64),  # normal score below which a day is one on which they come
         ("days_left", np.float64),  # promised days before they leave for good
         ("path", np.float64, KINDS),  # hours by kind on the longest chain of waiting up to now
     ]
 )
-SHIFT = np.dtype(
+SHIFT = _record(
     [
         ("start", np.float64),
         ("end", np.float64),
@@ -96,8 +103,8 @@ SHIFT = np.dtype(
         ("known", np.int64),  # flag: the helper has been seen on that day
     ]
 )
-CHANNEL = np.dtype([("chain_from", np.int64), ("chain_to", np.int64), ("reach", np.int64)])  # chain[reach:] has no data
-JOB_STATE = np.dtype(
+CHANNEL = _record([("chain_from", np.int64), ("chain_to", np.int64), ("reach", np.int64)])  # chain[reach:] has no data
+JOB_STATE = _record(
     [
         ("people_needed", np.int64),
         ("after_from", np.int64),  # it comes after job_after[after_from:after_to]
@@ -108,14 +115,14 @@ JOB_STATE = np.dtype(
         ("initial", np.float64),  # person-hours at as-of
     ]
 )
-STAGE_STATE = np.dtype(
+STAGE_STATE = _record(
     [
         ("practice_unit", np.float64),  # units
         ("small_units", np.float64),  # units
         ("people_limit", np.float64),  # how many fit at once, inf = no limit
         ("curve", np.float64),  # log effort by log practice
         ("growth", np.float64),  # log effort by log size
-        ("tiring", np.float64),  # log effort by hour worked today
+        ("fatigue", np.float64),  # log effort by hour worked today
         ("sigma", np.float64),  # spread of log effort of a segment
         ("omega", np.float64),  # and of a helper's day
         ("left", np.int64),  # segments
@@ -126,7 +133,7 @@ STAGE_STATE = np.dtype(
         ("blocked_count", np.int64),  # helpers in the heap of those who wait for room
     ]
 )
-COMMON = np.dtype(
+COMMON = _record(
     [
         ("key", np.int64),  # of the trial's chance
         ("keeps", np.int64),  # flag: begun work waits for whoever began it
@@ -150,12 +157,12 @@ COMMON = np.dtype(
         ("mend_spread", np.float64),
         ("pause", np.float64),  # hours between two items
         ("own_part", np.float64),  # of a helper's attendance score that is their own doing
-        ("day_part", np.float64),  # and that is the day's; the squares of the two add up to 1
+        ("shared_part", np.float64),  # and that is the day's; the squares of the two add up to 1
         ("hours", np.float64, KINDS),  # person-hours so far
         ("waited", np.float64, REASONS),  # person-hours so far
     ]
 )
-ONCE = np.dtype(
+ONCE = _record(
     [
         ("failure_rate", np.float64),
         ("mend_centre", np.float64),
@@ -163,12 +170,12 @@ ONCE = np.dtype(
         ("keeps", np.int64),
         ("in_order", np.int64),
         ("pause", np.float64),
-        ("day_part", np.float64),  # share of the variance of attendance that is the day's doing
+        ("shared_part", np.float64),  # share of the variance of attendance that is the day's doing
     ]
 )
-STAGE_DRAW = np.dtype([(name, np.float64) for name in ("curve", "growth", "tiring", "sigma", "omega")])
-STAGE_GIVEN = np.dtype([(name, np.float64) for name in ("practice_unit", "small_units", "people_limit")])
-LOGGED = np.dtype(
+STAGE_DRAW = _record([(name, np.float64) for name in ("curve", "growth", "fatigue", "sigma", "omega")])
+STAGE_GIVEN = _record([(name, np.float64) for name in ("practice_unit", "small_units", "people_limit")])
+LOGGED = _record(
     [
         ("helper", np.int64),
         ("kind", np.int64),
@@ -178,7 +185,7 @@ LOGGED = np.dtype(
         ("units", np.float64),  # this helper's share
     ]
 )
-RESULT = np.dtype(
+RESULT = _record(
     [
         ("finish", np.float64),  # inf = never
         ("missing", np.float64),  # person-hours still to find

@@ -66,12 +66,12 @@ def set_up(z: Trial, begun: Trial, draws: Draws, t: int) -> None:
         z.jobs[number].left = z.jobs[number].initial = draws.job_hours[t, number]
     for stage in range(STAGE_COUNT):
         drawn, rates = draws.stages[t, stage], z.stages[stage]
-        rates.curve, rates.growth, rates.tiring = drawn.curve, drawn.growth, drawn.tiring
+        rates.curve, rates.growth, rates.fatigue = drawn.curve, drawn.growth, drawn.fatigue
         rates.sigma, rates.omega = drawn.sigma, drawn.omega
     once, common = draws.once[t], z.common[0]
     common.key, common.in_order, common.pause = draws.key[t], once.in_order, once.pause
     common.failure_rate, common.mend_centre, common.mend_spread = once.failure_rate, once.mend_centre, once.mend_spread
-    common.own_part, common.day_part = math.sqrt(1.0 - once.day_part), math.sqrt(once.day_part)
+    common.own_part, common.shared_part = math.sqrt(1.0 - once.shared_part), math.sqrt(once.shared_part)
 
 
 @whole

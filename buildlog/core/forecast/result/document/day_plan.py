@@ -13,7 +13,7 @@ from msgspec import Struct, field
 from buildlog.core.forecast.result.document.assignments import AssignmentsDocument
 from buildlog.core.forecast.result.document.coding import Fact, Moment
 from buildlog.core.wording import counted, listed
-from buildlog.core.work.stages import STAGES
+from buildlog.core.work.stages import STAGES, Stage
 
 BREATH = timedelta(minutes=1)  # a shorter pause is none
 
@@ -95,7 +95,7 @@ class Turn:
     @property
     def populate_h(self) -> float:
         """Hours of pushing pixels, which the limit of hand load is about."""
-        return sum(move.hours for move in self.moves if move.work == STAGES[0])
+        return sum(move.hours for move in self.moves if move.work == Stage.POPULATE)
 
     @property
     def sums(self) -> tuple[tuple[str, int], ...]:
