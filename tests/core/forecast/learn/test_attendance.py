@@ -7,15 +7,15 @@ import pytest
 
 from buildlog.core.forecast.input import ForecastInput, hours_of
 from buildlog.core.forecast.learn.attendance import (
-    COMES,
-    LEAVES,
-    Share,
+    ATTENDANCE_PRIOR,
+    DROPOUT,
+    Rate,
     attendance,
     failed_tests,
     promised_days,
+    rate_of,
     rework_hours,
-    share,
-    together_of,
+    shared_attendance_of,
     worked_days,
 )
 from buildlog.core.forecast.learn.observations import observations_of
@@ -42,7 +42,7 @@ def came_on(days: dict[int, tuple[bool, ...]], crew: int) -> ForecastInput:
 def test_staying_away_together_shows():
     apart = {day: tuple(who != day % 4 for who in range(4)) for day in range(12)}
     at_once = {day: (day == 0 or day % 4 != 0,) * 4 for day in range(12)}
-    parts = [together_of(promised_days(came_on(days, 4))) for days in (apart, at_once)]
+    parts = [shared_attendance_of(promised_days(came_on(days, 4))) for days in (apart, at_once)]
     assert parts[0].parts @ parts[0].chance < parts[1].parts @ parts[1].chance
 
 
@@ -54,14 +54,14 @@ def test_a_crew_that_comes_is_believed_and_its_helpers_share_the_doubt():
     assert crew.shape == (4000,) and own.shape == (4000, 3)
 
 
-def test_a_share_is_counted_into_what_was_believed():
+def test_a_rate_is_counted_into_what_was_believed():
     """Beta-Binomial: a + hits, b + misses; mean a/(a + b)."""
-    assert share((4.0, 1.0), 3, 2) == Share(7.0, 3.0) and Share(7.0, 3.0).mean == 0.7
+    assert rate_of((4.0, 1.0), 3, 2) == Rate(7.0, 3.0) and Rate(7.0, 3.0).mean == 0.7
 
 
 def test_nobody_seen_is_what_was_believed():
     nothing = attendance(inputs(2))
-    assert nothing.crew == Share(*COMES) and [own.gone for own in nothing.helpers] == [0, 0]
+    assert nothing.crew == Rate(*ATTENDANCE_PRIOR) and [own.gone for own in nothing.helpers] == [0, 0]
 
 
 def test_days_without_work_or_before_the_first_stint_say_nothing():
@@ -79,18 +79,18 @@ def test_today_counts_when_it_is_over():
 
 
 def test_missed_days_in_a_row_are_chance_or_the_end():
-    """Bayes by hand: two promised days missed after four kept; LEAVES a day against the Beta-Binomial chance."""
+    """Bayes by hand: two promised days missed after four kept; DROPOUT a day against the Beta-Binomial chance."""
     days = {day: (True, day < 4) for day in range(6)}
     seen = attendance(came_on(days, 2))
-    usual = (COMES[0] + 10) / (sum(COMES) + 12)
+    usual = (ATTENDANCE_PRIOR[0] + 10) / (sum(ATTENDANCE_PRIOR) + 12)
     a, b = 5 * usual + 4, 5 * (1 - usual)
     by_chance = b / (a + b) * (b + 1) / (a + b + 1)
-    left = 1 - (1 - LEAVES) ** 2
+    left = 1 - (1 - DROPOUT) ** 2
     assert seen.helpers[1].gone == pytest.approx(left / (left + (1 - left) * by_chance))
-    assert (seen.helpers[1].came, seen.helpers[1].missed, seen.helpers[0].gone) == (4, 2, 0)
+    assert (seen.helpers[1].attended, seen.helpers[1].missed, seen.helpers[0].gone) == (4, 2, 0)
     weights = 1.2 / (1 + 6 / 5)
-    assert seen.crew.a == pytest.approx(COMES[0] + weights * 10)
-    assert seen.crew.b == pytest.approx(COMES[1] + weights * 2 * (1 - seen.helpers[1].gone))
+    assert seen.crew.a == pytest.approx(ATTENDANCE_PRIOR[0] + weights * 10)
+    assert seen.crew.b == pytest.approx(ATTENDANCE_PRIOR[1] + weights * 2 * (1 - seen.helpers[1].gone))
 
 
 def test_failed_tests_are_those_found_or_those_mended():
