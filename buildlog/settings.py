@@ -229,6 +229,7 @@ SESSION_COOKIE_AGE = 14 * 24 * 3600
 # A cookie marked Secure is dropped on plain http, and signing in would go round in circles.
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = TLS or HTTPS
 SECURE_SSL_REDIRECT = TLS
+SECURE_REDIRECT_EXEMPT = [r"^healthz$"]  # asked from this machine, past the proxy
 SECURE_HSTS_SECONDS = 365 * 24 * 3600 if TLS else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = TLS
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if TLS else None

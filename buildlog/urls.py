@@ -12,6 +12,7 @@ from buildlog.views import (
     devices,
     entries,
     forecast,
+    health,
     home,
     hours,
     jobs,
@@ -109,6 +110,7 @@ BUILD: list[URLPattern | URLResolver] = [
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", home.home, name="home"),
+    path("healthz", health.healthz, name="healthz"),
     path("worker.js", worker.script, name="worker"),
     path("sign-in/", sign_in.sign_in, name="sign_in"),
     path("sign-out/", sign_in.sign_out, name="sign_out"),

@@ -43,11 +43,13 @@ MAY_IMPORT: dict[str, set[str]] = {
     "backups": DATA | {"queries", "actions", "files"},
     "demo": DATA | {"actions"},
     "views": SHELL | {"loading", "forecasting"},
-    "management": SHELL | {"loading", "forecasting", "answering", "demo", "backups", "certificates"},
+    "management": SHELL | {"asgi", "loading", "forecasting", "answering", "demo", "backups", "certificates"},
     "urls": {"views"},
     "settings": {"network", "kernels"},
     "apps": {"checks", "words"},
     "wsgi": set(),
+    "gate": {"core", "middleware"},
+    "asgi": {"gate", "wsgi"},
 }
 # The core reckons: what it needs of the world (time, chance, files) it is given.
 WORLDLY = {

@@ -13,9 +13,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import chain
 
+from buildlog.core import sizes
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.wording import Sentence, _
-from buildlog.core.work.rows import MOST_BYTES
 from buildlog.files.xlsx import xlsx_lines
 
 MOST_ROWS = 220_000
@@ -58,12 +58,12 @@ def read(content: bytes, *, required: Iterable[str], known: Iterable[str]) -> Sh
     """Read a CSV or XLSX file. Raises Refused when it is not a table with the required columns and a row."""
     if not content.strip():
         raise Refused(Problem(EMPTY))
-    if len(content) > MOST_BYTES:
+    if len(content) > sizes.TABLE:
         raise Refused(
             Problem(
                 _("The file has {size:.1f} MB; at most {most} MB are read. Leave out what is not needed, or split it."),
                 size=len(content) / 1e6,
-                most=MOST_BYTES // 1_000_000,
+                most=sizes.TABLE // 1_000_000,
             )
         )
     return _under_header(_lines(content), tuple(required), tuple(known))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django import forms
 
-from buildlog.core.work.rows import MOST_BYTES
+from buildlog.core import sizes
 
 
 class FileForm(forms.Form):
@@ -14,9 +14,9 @@ class FileForm(forms.Form):
 
     def clean_file(self) -> bytes:
         upload = self.cleaned_data["file"]
-        if upload.size > MOST_BYTES:
+        if upload.size > sizes.TABLE:
             raise forms.ValidationError(
-                f"The file has {upload.size / 1e6:.1f} MB; at most {MOST_BYTES // 1_000_000} MB are read."
+                f"The file has {upload.size / 1e6:.1f} MB; at most {sizes.TABLE // 1_000_000} MB are read."
             )
         content: bytes = upload.read()
         return content

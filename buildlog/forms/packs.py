@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django import forms
 
-MOST_BYTES = 64 * 1024 * 1024
+from buildlog.core import sizes
 
 
 class PackForm(forms.Form):
@@ -18,7 +18,7 @@ class PackForm(forms.Form):
 
     def clean_file(self) -> bytes:
         upload = self.cleaned_data["file"]
-        if upload.size > MOST_BYTES:
+        if upload.size > sizes.PACK:
             raise forms.ValidationError(
                 f"The file has {upload.size / 1e6:.0f} MB, at most 64 MB are taken here: use the unpack command."
             )

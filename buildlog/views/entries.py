@@ -17,12 +17,12 @@ from django.views.decorators.http import require_POST
 
 from buildlog.access import DeviceRequest, device_only
 from buildlog.actions import arrivals
+from buildlog.core import sizes
 from buildlog.core.errors import Refused
 from buildlog.core.work.envelope import Batch, read_body
 from buildlog.views.pace import RequestPace
 from buildlog.words import say
 
-LARGEST_BODY = 128 * 1024
 PACE = RequestPace(most=240, seconds=60)  # requests of one device; a tablet that ticks as fast as a hand can needs 60
 
 
@@ -55,8 +55,8 @@ def _unfit(request: DeviceRequest) -> tuple[int, str] | None:
     length = request.META.get("CONTENT_LENGTH") or "0"
     if not (length.isascii() and length.isdigit()):
         return 400, "The length of the body is not a number."
-    if int(length) > LARGEST_BODY:
-        return 413, f"The body is larger than {LARGEST_BODY // 1024} kB: send fewer entries at once."
+    if int(length) > sizes.BATCH:
+        return 413, f"The body is larger than {sizes.BATCH // 1024} kB: send fewer entries at once."
     return None
 
 

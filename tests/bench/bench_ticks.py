@@ -1,6 +1,6 @@
 """Ticks through the real endpoint beside the least a write can be: one bare INSERT, same server, same database.
 
-The server is the one of `serve` (granian, two workers of four threads); sixteen tablets at once send one tick a
+The server is the one of `serve`; sixteen tablets at once send one tick a
 request, as a tablet with a network does. Bare INSERTs and ticks take turns in short rounds and the middle ratio
 counts, because what else the machine does comes and goes. Then the process that `serve` starts beside the app computes
 forecasts of the demo and answers a question, while ticks go on. On SQLite, and on a throw-away PostgreSQL where there
@@ -177,7 +177,7 @@ class _Served:
         self.port, self.environment = free_port(), environment
 
     def __enter__(self) -> int:
-        code = "from buildlog.management.commands.serve import run_server as run; "
+        code = "from buildlog.management.web_server import run_server as run; "
         code = f"import django; django.setup(); {code}run('127.0.0.1', {self.port})"
         self.process = subprocess.Popen(
             [sys.executable, "-c", code], cwd=ROOT, env=self.environment, start_new_session=True

@@ -10,8 +10,6 @@ from buildlog.core.errors import Problem
 
 T = TypeVar("T")
 
-MOST_BYTES = 20_000_000  # of one file; 200,000 stints have 12 MB
-
 
 @dataclass(frozen=True)
 class Reading(Generic[T]):

@@ -14,20 +14,16 @@ from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import CommandError
 from django.db import connection, connections
-from granian import Granian
-from granian.constants import Interfaces
-from granian.log import LogLevels
 
 from buildlog.actions.sign_in import first_run_code
 from buildlog.certificates import SAY_BEFORE, Files, certify, fingerprint, runs_out
+from buildlog.management import service
 from buildlog.management.asking import changes_waiting
 from buildlog.management.beside import Beside
 from buildlog.management.options import OptionParser, OptionsCommand
 from buildlog.management.start import alone_on, close_to_others, refuse_damage, refuse_other_data
+from buildlog.management.web_server import run_server
 from buildlog.network import own_addresses
-
-# Two workers of four threads served the most ticks on a two-core laptop.
-WORKERS, THREADS = 2, 4
 
 
 class Command(OptionsCommand):
@@ -47,8 +43,13 @@ class Command(OptionsCommand):
         parser.add_argument(
             "--accept-new-secrets", action="store_true", help="start although the database was used with other secrets"
         )
+        parser.add_argument(
+            "--print-service", action="store_true", help="print a systemd unit that serves with these options, and end"
+        )
 
     def handle(self, *args: str, host: str, port: int, https: bool, **options: Any) -> None:
+        if options["print_service"]:
+            return self.print_service(["--host", host, "--port", str(port), *(["--https"] if https else [])])
         if https and not settings.HTTPS:
             begin_again_with_https()
         with alone_on(settings.DATA_DIR):
@@ -59,6 +60,10 @@ class Command(OptionsCommand):
             close_to_others(settings.DATA_DIR, Path(connection.settings_dict["NAME"]))
             refuse_taken_port(host, port)
             self.run(host, port, https)
+
+    def print_service(self, serve_options: list[str]) -> None:
+        self.stdout.write(service.unit(serve_options), ending="")
+        self.stderr.write(service.HOW_TO)
 
     def run(self, host: str, port: int, https: bool) -> None:
         call_command("collectstatic", interactive=False, verbosity=0)
@@ -163,20 +168,3 @@ def warm_forecast() -> None:
 def terminal_draws_blocks() -> bool:
     encoding = (sys.stdout.encoding or "").lower().replace("-", "")
     return sys.stdout.isatty() and encoding.startswith("utf")
-
-
-def run_server(host: str, port: int, files: Files | None = None) -> None:
-    Granian(
-        "buildlog.wsgi:application",
-        address=host,
-        port=port,
-        interface=Interfaces.WSGI,
-        workers=WORKERS,
-        blocking_threads=THREADS,
-        respawn_failed_workers=True,
-        websockets=False,
-        log_access=False,
-        log_level=LogLevels.warning,
-        ssl_cert=files.certificate if files else None,
-        ssl_key=files.key if files else None,
-    ).serve()
