@@ -1,4 +1,4 @@
-"""Headers that every answer of the app carries, and the answer when the database is away."""
+"""Headers that every answer of the app carries, and the answers when the database is away or something is refused."""
 
 import logging
 from collections.abc import Callable
@@ -8,6 +8,9 @@ from django.http import HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.template.loader import render_to_string
 from django.utils.cache import add_never_cache_headers, patch_vary_headers
+
+from buildlog.core.errors import Refused
+from buildlog.words import say
 
 CONTENT_SECURITY_POLICY = "; ".join(
     [
@@ -43,6 +46,22 @@ def security_headers(get_response: GetResponse) -> GetResponse:
         return response
 
     return middleware
+
+
+class RefusedAnyway:
+    """What an act or a stored document refuses and no view has put beside its field: the page says so."""
+
+    def __init__(self, get_response: GetResponse) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponseBase:
+        return self.get_response(request)
+
+    def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
+        if not isinstance(exception, Refused):
+            return None
+        log.warning("Refused at %s %s", request.method, request.path)
+        return HttpResponse(render_to_string("409.html", {"says": say(exception)}), status=409)
 
 
 class DatabaseAway:

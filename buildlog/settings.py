@@ -163,6 +163,7 @@ MIDDLEWARE = [
     "django.middleware.gzip.GZipMiddleware",
     "buildlog.middleware.security_headers",
     "buildlog.middleware.DatabaseAway",
+    "buildlog.middleware.RefusedAnyway",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",

@@ -18,6 +18,7 @@ from buildlog.actions.builds import owners_here, refuse_bad_code, refuse_bad_zon
 from buildlog.actions.crew import make_lead
 from buildlog.actions.older_packs import with_rings
 from buildlog.actions.plans import new_labels
+from buildlog.actions.typed_packs import typed
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.pack import Pack, PackedTable
 from buildlog.core.wording import _
@@ -85,7 +86,7 @@ def _completed(pack: Pack) -> Pack:
         )
     if len(tables["build"].rows) != 1:
         raise Refused(Problem(_("A pack holds one build."), "file"))
-    return Pack(tables) if "rings" in pack.tables else with_rings(Pack(tables))
+    return typed(Pack(tables) if "rings" in pack.tables else with_rings(Pack(tables)))
 
 
 def _with_added(kind: PackedModel, table: PackedTable | None) -> PackedTable:
@@ -112,22 +113,12 @@ def _take(pack: Pack, code: str) -> Build:
 def _ids(pack: Pack, code: str) -> Keys:
     """The ids of rows that bring one: their own, or others derived from them if any is taken here."""
     kinds = [kind for kind in PACKED if kind.has_ids]
-    keys: Keys = {kind.model: list(_brought(kind, pack.tables[kind.name])) for kind in kinds}
+    tables = {kind.model: pack.tables[kind.name] for kind in kinds}
+    keys: Keys = {model: [row[table.columns.index("id")] for row in table.rows] for model, table in tables.items()}
     if not any(_is_taken(kind, keys[kind.model]) for kind in kinds):
         return keys
     room = uuid.uuid5(OURS, code)
     return {model: [uuid.uuid5(room, str(old)) for old in ids] for model, ids in keys.items()}
-
-
-def _brought(kind: PackedModel, table: PackedTable) -> Iterator[uuid.UUID]:
-    column = table.columns.index("id")
-    for number, row in enumerate(table.rows, start=1):
-        try:
-            yield uuid.UUID(row[column])
-        except (ValueError, TypeError, AttributeError) as wrong:
-            raise Refused(
-                Problem(_("{table}.json: {id!r} is no id."), "file", number, table=kind.name, id=row[column])
-            ) from wrong
 
 
 def _is_taken(kind: PackedModel, ids: list[Any]) -> bool:

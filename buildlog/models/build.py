@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Any
+from datetime import datetime
+from typing import Annotated, Any
 from zoneinfo import ZoneInfo
 
+import msgspec
 from django.db import models
 
+from buildlog.core.forecast.input import MOST_HANDS
 from buildlog.core.work.stages import STAGES
+from buildlog.models.document import DocumentField, StageName
 
 
 def default_people_limits() -> dict[str, int]:
@@ -25,6 +29,13 @@ def default_rates() -> dict[str, float]:
     return {stage.value: stage.facts.rate for stage in STAGES}
 
 
+Places = Annotated[int, msgspec.Meta(ge=1, le=1_000_000)]
+Hands = Annotated[int, msgspec.Meta(ge=1, le=MOST_HANDS)]
+Layout = dict[str, str | float | bool | None]  # how labels were printed last, by the form's names
+Rate = Annotated[float, msgspec.Meta(gt=0, le=1e6)]
+Rates = msgspec.defstruct("Rates", [(stage.value, Rate) for stage in STAGES], forbid_unknown_fields=True)
+
+
 class Build(models.Model):
     """One ball being built."""
 
@@ -38,10 +49,10 @@ class Build(models.Model):
     time_zone = models.CharField(max_length=64, default="UTC")
     units = models.CharField(max_length=8, choices=Units.choices, default=Units.METRIC)
     target_at = models.DateTimeField(null=True, blank=True)
-    people_limits = models.JSONField(default=default_people_limits, blank=True)
-    hands = models.JSONField(default=default_hands, blank=True)
-    standard_rates = models.JSONField(default=default_rates, blank=True)
-    label_layout = models.JSONField(default=dict, blank=True)  # how labels were printed last, by the form's names
+    people_limits = DocumentField(holds=dict[StageName, Places], default=default_people_limits, blank=True)
+    hands = DocumentField(holds=dict[StageName, Hands], default=default_hands, blank=True)
+    standard_rates = DocumentField(holds=Rates, default=default_rates, blank=True)
+    label_layout = DocumentField(holds=Layout, default=dict, blank=True)
     rest_min = models.PositiveSmallIntegerField(default=10)  # suggested break in every hour of populating
     created_at = models.DateTimeField()
 
@@ -56,6 +67,22 @@ class Build(models.Model):
         return ZoneInfo(self.time_zone)
 
 
+class Times(msgspec.Struct):
+    """The times that a stint had before it was corrected."""
+
+    started_at: datetime
+    ended_at: datetime | None
+    rest_s: int
+
+
+class Detail(msgspec.Struct):
+    """What records keep beside their sentence, of those parts that are read again."""
+
+    before: dict[str, str | None] = {}
+    given: dict[str, str] = {}
+    old: Times | None = None
+
+
 TOO_MANY = "too many"  # the verb of a stint begun without a network where people did not fit
 
 
@@ -67,7 +94,7 @@ class Record(models.Model):
     at = models.DateTimeField()
     verb = models.CharField(max_length=40)
     says = models.CharField(max_length=400)
-    detail: Any = models.JSONField(default=dict, blank=True)
+    detail: Any = DocumentField(holds=Detail, default=dict, blank=True)
 
     class Meta:
         ordering = ["-at", "-id"]

@@ -8,6 +8,7 @@ from typing import Any
 from django.db import models
 
 from buildlog.models.build import Build
+from buildlog.models.document import DocumentField
 from buildlog.models.people import Person
 
 
@@ -27,7 +28,8 @@ class Device(models.Model):
     revoked_at = models.DateTimeField(null=True, blank=True)
     last_seen_at = models.DateTimeField(null=True, blank=True)
     last_sequence = models.PositiveBigIntegerField(default=0)  # the highest that arrived
-    unread: Any = models.JSONField(default=list, blank=True)  # numbers of entries that came but could not be read
+    # Numbers of entries that came but could not be read.
+    unread: Any = DocumentField(holds=list[int], default=list, blank=True)
     waiting = models.PositiveIntegerField(default=0)  # entries it said it still held
     oldest_waiting_at = models.DateTimeField(null=True, blank=True)
     clock_offset_s = models.FloatField(null=True, blank=True)  # device clock minus server clock
@@ -85,7 +87,7 @@ class Arrival(models.Model):
     sequence = models.PositiveBigIntegerField()
     actor = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+")
     kind = models.CharField(max_length=20)
-    body: Any = models.JSONField()
+    body: Any = DocumentField(holds=dict[str, Any])
     fingerprint = models.CharField(max_length=32)
     at = models.DateTimeField()  # when it happened, by the server's clock
     made_at = models.DateTimeField()  # when it happened, by the device's clock

@@ -11,6 +11,7 @@ from django.db import models
 from buildlog.core.forecast.result.document.coding import decode
 from buildlog.core.forecast.result.document.forecast import ForecastDocument
 from buildlog.models.build import Build
+from buildlog.models.document import DocumentField
 
 
 class SavedForecastQuerySet(models.QuerySet["SavedForecast"]):
@@ -30,7 +31,7 @@ class SavedForecast(models.Model):
     made_at = models.DateTimeField()
     took_s = models.FloatField(default=0)
     follows_from = models.CharField(max_length=64)  # digest of everything it was made from
-    report: Any = models.JSONField()
+    report: Any = DocumentField(holds=dict[str, Any])
 
     objects = SavedForecastQuerySet.as_manager()
 

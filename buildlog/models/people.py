@@ -11,6 +11,7 @@ from django.db import models
 
 from buildlog.core import cells
 from buildlog.models.build import Build
+from buildlog.models.document import DocumentField, Words
 
 
 class PersonQuerySet(models.QuerySet["Person"]):
@@ -37,7 +38,7 @@ class Person(models.Model):
     name = models.CharField(max_length=80)
     initials = models.CharField(max_length=4, blank=True)
     role = models.CharField(max_length=8, choices=Role.choices, default=Role.HELPER)
-    skills = models.JSONField(default=list, blank=True)  # stages and job names; empty = can do everything
+    skills = DocumentField(holds=Words, default=list, blank=True)  # stages and job names; empty = can do everything
     populate_limit_h = models.FloatField(default=3)
     pin = models.CharField(max_length=200, blank=True)  # hashed and peppered; "" = no PIN issued yet
     pin_version = models.PositiveIntegerField(default=0)  # a new PIN ends the sign-ins made with the old one

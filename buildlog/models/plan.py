@@ -14,6 +14,7 @@ from buildlog.core.plan.parts import PlannedRing, PlannedRun, PlannedSegment
 from buildlog.core.work.order import RunLink, SegmentProgress
 from buildlog.core.work.stages import Stage
 from buildlog.models.build import Build
+from buildlog.models.document import DocumentField
 from buildlog.models.people import Person
 
 
@@ -33,12 +34,12 @@ class Plan(models.Model):
 
     build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="plans")
     revision = models.PositiveIntegerField(default=1)
-    parameters: Any = models.JSONField()
+    parameters: Any = DocumentField(holds=dict[str, Any])
     created_at = models.DateTimeField()
     frozen_at = models.DateTimeField(null=True, blank=True)
     # Both of core.plan.built once it is frozen, {} while it is a draft.
-    built: Any = models.JSONField(default=dict, blank=True)
-    wiring: Any = models.JSONField(default=dict, blank=True)
+    built: Any = DocumentField(holds=dict[str, Any], default=dict, blank=True)
+    wiring: Any = DocumentField(holds=dict[str, Any], default=dict, blank=True)
 
     objects = PlanManager()
 

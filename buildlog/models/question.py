@@ -8,6 +8,7 @@ from django.db import models
 
 from buildlog.core.forecast.questions.request import WhatIfRequest
 from buildlog.models.build import Build
+from buildlog.models.document import DocumentField
 
 
 class QuestionQuerySet(models.QuerySet["Question"]):
@@ -30,9 +31,9 @@ class Question(models.Model):
     build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="questions")
     kind = models.CharField(max_length=12, choices=Kind.choices)
     name = models.CharField(max_length=60, blank=True)
-    asks: Any = models.JSONField(default=dict, blank=True)
+    asks: Any = DocumentField(holds=dict[str, Any], default=dict, blank=True)
     asked_at = models.DateTimeField()
-    answer: Any = models.JSONField(null=True, blank=True)
+    answer: Any = DocumentField(holds=dict[str, Any] | None, null=True, blank=True)
     refusal = models.CharField(max_length=1000, blank=True)  # why there is no answer
     answered_at = models.DateTimeField(null=True, blank=True)
     as_of = models.DateTimeField(null=True, blank=True)  # the forecast beside which it was answered

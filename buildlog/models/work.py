@@ -13,6 +13,7 @@ from buildlog.core.work.ledger import LedgerKind
 from buildlog.core.work.stages import CHOICES, Stage
 from buildlog.core.work.stints import Spell
 from buildlog.models.build import Build
+from buildlog.models.document import DocumentField, Words
 from buildlog.models.people import Person
 from buildlog.models.plan import Segment
 
@@ -26,7 +27,7 @@ class Job(models.Model):
     hours_likely = models.FloatField()
     hours_high = models.FloatField()
     hands = models.PositiveSmallIntegerField(default=1)
-    skills = models.JSONField(default=list, blank=True)
+    skills = DocumentField(holds=Words, default=list, blank=True)
     after = models.ManyToManyField("self", symmetrical=False, blank=True, related_name="before")
     done_at = models.DateTimeField(null=True, blank=True)
 

@@ -10,7 +10,7 @@ from django.views.decorators.http import require_safe
 from buildlog.access import BuildRequest, account_of, builder_only, lead_only
 from buildlog.actions.unpack import unpack
 from buildlog.core.errors import Refused
-from buildlog.files.pack import from_zip, to_zip
+from buildlog.files.pack import BY_BROWSER, from_zip, to_zip
 from buildlog.forms.packs import PackForm
 from buildlog.forms.refusals import show_refusal
 from buildlog.queries.pack import packed
@@ -31,7 +31,7 @@ def take_in(request: BuildRequest) -> HttpResponse:
     form = PackForm(request.POST or None, request.FILES or None)
     if request.method == "POST" and form.is_valid():
         try:
-            pack = from_zip(form.cleaned_data["file"])
+            pack = from_zip(form.cleaned_data["file"], BY_BROWSER)
             build, remarks = unpack(pack=pack, code=form.cleaned_data["code"], lead=account_of(request))
         except Refused as refused:
             show_refusal(form, refused)

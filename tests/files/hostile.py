@@ -105,6 +105,35 @@ TABLES: dict[str, Callable[[], bytes]] = {
     "half a letter": lambda: b"ring,pixels\n1,\xc3",
 }
 
+
+def pack(rows: str, number: int = 1, title: str = "") -> bytes:
+    """A packed build of one table."""
+    title = title or f'{{"kind":"buildlog pack","format":1,"rows":{{"build":{number}}}}}'
+    table = f'{{"columns":["code"],"rows":[{rows}]}}'
+    return zipped({"pack.json": title.encode(), "build.json": table.encode(), "a.png": PICTURE})
+
+
+PACKS: dict[str, Callable[[], bytes]] = {
+    "a pack of millions of empty lists": lambda: pack(f"[[{'[],' * 10_000_000}[]]]"),
+    "a pack of millions of empty rows": lambda: pack("[[]]," * 6_000_000 + "[[]]", 6_000_001),
+    "a pack with as many texts as are read": lambda: pack("[[" + 2_400_000 * '"aa",' + "1]]"),
+    "a pack with as many lists as are read": lambda: pack(f"[[{'[],' * 1_200_000}1]]"),
+    "a pack with as many tables as are read": lambda: pack(f"[[{'{},' * 1_200_000}1]]"),
+    "a pack with as many rows as are read": lambda: pack('["aa"],' * 99_000 + '["aa"]', 99_001),
+    "a pack with one text of 31 MB": lambda: pack('["' + "🎈" * 7_700_000 + '"]'),
+    "a pack that unpacks to 500 MB": lambda: zipped(
+        {"pack.json": b" " * 250_000_000, "build.json": b" " * 250_000_000}
+    ),
+    "a pack with a number of 5,000 digits": lambda: pack(f"[{'9' * 5000}]"),
+    "a pack with a number beyond all bounds": lambda: pack("[1e999]"),
+    "a pack with lists 100,000 deep": lambda: pack(f"[{'[' * 100_000}{']' * 100_000}]"),
+    "a pack with half a letter": lambda: pack('["\\ud800"]'),
+    "a pack with the same key twice": lambda: pack(
+        "[1]", title='{"kind":"buildlog pack","format":1,"rows":{},"rows":5}'
+    ),
+    "a pack with a table of nobody": lambda: pack("[1]", title='{"kind":"buildlog pack","format":1,"rows":{"x":-1}}'),
+}
+
 CHILD = """
 import json, resource, sys, time
 resource.setrlimit(resource.RLIMIT_AS, (2 << 30, 2 << 30))
@@ -113,11 +142,15 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 from buildlog.core.errors import Refused
 from buildlog.files import kinds
+from buildlog.files.pack import BY_BROWSER, from_zip
 content = Path(sys.argv[2]).read_bytes()
 begun = time.process_time()
 try:
-    reading = kinds.rings(content) if sys.argv[1] == "rings" else kinds.stints(content, ZoneInfo("UTC"))
-    says = f"{len(reading.rows)} rows, {len(reading.problems)} problems"
+    if sys.argv[1] == "pack":
+        says = f"{len(from_zip(content, BY_BROWSER).tables)} tables"
+    else:
+        reading = kinds.rings(content) if sys.argv[1] == "rings" else kinds.stints(content, ZoneInfo("UTC"))
+        says = f"{len(reading.rows)} rows, {len(reading.problems)} problems"
 except Refused as refused:
     says = str(refused)[:200]
 took = time.process_time() - begun
@@ -130,11 +163,11 @@ DEADLINE_S = 120  # for a child that only waits; how long it really takes is mea
 
 
 def read_in_child(name: str, folder: str) -> dict:
-    """Read one of TABLES in a process of its own: what it says, and its memory at the worst [MB]."""
+    """Read one of TABLES or PACKS in a process of its own: what it says, and its memory at the worst [MB]."""
     path = f"{folder}/file"
     with open(path, "wb") as out:
-        out.write(TABLES[name]())
-    kind = "stints" if "stints" in name else "rings"
+        out.write((TABLES | PACKS)[name]())
+    kind = "pack" if name in PACKS else "stints" if "stints" in name else "rings"
     done = subprocess.run(
         [sys.executable, "-c", CHILD, kind, path], cwd=ROOT, timeout=DEADLINE_S,
         capture_output=True, text=True, check=False,
