@@ -31,6 +31,7 @@ TYPES: dict[type[models.Field[Any, Any]], Any] = {
     models.OneToOneField: int,
     models.ManyToManyField: list[int],
 }
+PLACE = re.compile(r" - at (?:`key` in )?`\$\[(\d+)\](.*)`$")  # as msgspec says where something is wrong
 BY_A_DEVICE = {"made_at", "oldest_waiting_at"}  # its clock may say any year
 FIRST_YEAR_OF_A_DEVICE, LAST_YEAR_OF_A_DEVICE = 1970, 9998
 
@@ -42,7 +43,8 @@ def typed(pack: Pack) -> Pack:
 
 def _typed(kind: PackedModel, table: PackedTable) -> PackedTable:
     fields = {field.name: field for field in (*kind.fields, *kind.lists)}
-    row_type = tuple[*(_type_of(fields[name]) if name in fields else Any for name in table.columns)]  # type: ignore[misc]
+    types = tuple(_type_of(fields[name]) if name in fields else Any for name in table.columns)
+    row_type = tuple.__class_getitem__(types)
     return PackedTable(
         table.columns,
         tuple(_row(kind, table.columns, row, number, row_type) for number, row in enumerate(table.rows, start=1)),
@@ -65,9 +67,7 @@ def _row(
             _refuse_far_time(name, value)
             _refuse_half_letters(name, cell)
     except (msgspec.ValidationError, Unreadable, UnicodeEncodeError) as wrong:
-        reason = re.sub(
-            r" - at (?:`key` in )?`\$\[(\d+)\](.*)`$", lambda at: f" ({columns[int(at[1])]}{at[2]})", str(wrong)
-        )
+        reason = PLACE.sub(lambda at: f" ({columns[int(at[1])]}{at[2]})", str(wrong))
         raise Refused(
             Problem(_("{table}.json cannot be taken: {reason}"), "file", number, table=kind.name, reason=reason)
         ) from wrong
