@@ -22,7 +22,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "network": set(),
     "install": set(),
     "kernels": set(),
-    "middleware": set(),
+    "middleware": {"core", "words"},
     "statics": set(),
     "words": {"core"},
     "drawings": {"core"},

@@ -4,7 +4,8 @@ import pytest
 from django.db import InterfaceError, OperationalError
 from django.http import HttpResponse
 
-from buildlog.middleware import CONTENT_SECURITY_POLICY, security_headers
+from buildlog.core.errors import Problem, Refused
+from buildlog.middleware import CONTENT_SECURITY_POLICY, RefusedAnyway, security_headers
 
 
 def answer(rf, **headers):
@@ -41,3 +42,11 @@ def test_a_database_that_is_away_or_full_is_said_and_what_to_do(client, db, monk
     said = answer.content.decode()
     assert answer.status_code == 503 and "Traceback" not in said
     assert "What was stored before is safe" in said and "whether the disk is full" in said
+
+
+def test_what_no_view_expected_to_be_refused_is_said_on_a_page(rf):
+    problem = Problem("{code} has {rings} rings.", code="<b>", rings=3)
+    answer = RefusedAnyway(lambda request: HttpResponse()).process_exception(rf.get("/"), Refused(problem))
+    assert answer is not None and answer.status_code == 409
+    assert "&lt;b&gt; has 3 rings." in answer.content.decode()
+    assert RefusedAnyway(lambda request: HttpResponse()).process_exception(rf.get("/"), ValueError()) is None
