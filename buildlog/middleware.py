@@ -3,12 +3,12 @@
 import logging
 from collections.abc import Callable
 
-from django.db import InterfaceError, OperationalError
 from django.http import HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.template.loader import render_to_string
 from django.utils.cache import add_never_cache_headers, patch_vary_headers
 
+from buildlog.away import GONE, file_is_gone, is_away
 from buildlog.core.errors import Refused
 from buildlog.words import say
 
@@ -65,16 +65,21 @@ class RefusedAnyway:
 
 
 class DatabaseAway:
-    """A database that is locked, full or away is no fault of what was pressed: 503, and what to do."""
+    """A database that is locked, full, damaged or away is no fault of what was pressed: 503, and what to do."""
 
     def __init__(self, get_response: GetResponse) -> None:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponseBase:
-        return self.get_response(request)
+        response = self.get_response(request)
+        if file_is_gone():  # whatever was answered: what was written is not where the next start looks for it
+            return _not_taken(request, GONE)
+        return response
 
     def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
-        if not isinstance(exception, OperationalError | InterfaceError):
-            return None
-        log.error("The database did not take %s %s: %s", request.method, request.path, exception)
-        return HttpResponse(render_to_string("503.html"), status=503)  # without the request: who it is, is in there too
+        return _not_taken(request, exception) if is_away(exception) else None
+
+
+def _not_taken(request: HttpRequest, why: object) -> HttpResponse:
+    log.error("The database did not take %s %s: %s", request.method, request.path, why)
+    return HttpResponse(render_to_string("503.html"), status=503)  # without the request: who it is, is in there too

@@ -15,14 +15,15 @@ ROOT = Path(__file__).resolve().parent.parent
 APP = ROOT / "buildlog"
 LONGEST_MODULE = 400
 
-DATA = {"core", "models"}
+DATA = {"core", "models", "away"}
 SHELL = DATA | {"access", "actions", "checks", "drawings", "files", "forms", "network", "paper", "queries", "words"}
 MAY_IMPORT: dict[str, set[str]] = {
     "core": set(),
+    "away": set(),
     "network": set(),
     "install": set(),
     "kernels": set(),
-    "middleware": {"core", "words"},
+    "middleware": {"core", "words", "away"},
     "statics": set(),
     "words": {"core"},
     "drawings": {"core"},
@@ -46,7 +47,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "management": SHELL | {"asgi", "loading", "forecasting", "answering", "demo", "backups", "certificates"},
     "urls": {"views"},
     "settings": {"network", "kernels"},
-    "apps": {"checks", "words"},
+    "apps": {"checks", "words", "away"},
     "wsgi": set(),
     "gate": {"core", "middleware"},
     "asgi": {"gate", "wsgi"},

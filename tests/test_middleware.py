@@ -1,7 +1,7 @@
 """Headers that every answer carries, and what is said when the database is away."""
 
 import pytest
-from django.db import InterfaceError, OperationalError
+from django.db import DatabaseError, InterfaceError, OperationalError
 from django.http import HttpResponse
 
 from buildlog.core.errors import Problem, Refused
@@ -31,7 +31,12 @@ def test_a_view_may_be_stricter(rf):
 
 
 @pytest.mark.parametrize(
-    "wrong", [OperationalError("database or disk is full"), InterfaceError("connection is closed")]
+    "wrong",
+    [
+        OperationalError("database or disk is full"),
+        InterfaceError("connection is closed"),
+        DatabaseError("database disk image is malformed"),
+    ],
 )
 def test_a_database_that_is_away_or_full_is_said_and_what_to_do(client, db, monkeypatch, wrong):
     def trip(*_, **__):

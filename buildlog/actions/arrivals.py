@@ -14,12 +14,13 @@ from datetime import datetime
 from functools import cache, partial
 from typing import Any
 
-from django.db import DataError, IntegrityError, InterfaceError, OperationalError, transaction
+from django.db import DataError, IntegrityError, transaction
 
 from buildlog.actions.actors import Word, refuse_barred, signed_by
 from buildlog.actions.deeds import Maker, perform
 from buildlog.actions.ticks import Moment, Page, lock
 from buildlog.actions.write_queue import write_queue
+from buildlog.away import is_away
 from buildlog.core.errors import Refused
 from buildlog.core.work.deeds import DeviceEntry, DeviceEntryKind
 from buildlog.core.work.envelope import LARGEST_NUMBER, Batch, Envelope, happened_at, reached
@@ -32,7 +33,6 @@ OTHER_CONTENT = "This id stands there already with other content: the first one 
 OWN_FAULT = "The server failed on this entry. Nothing was stored; it stays on the tablet: show it to the lead."
 UNFIT = "This id is in use elsewhere, or a value is out of range: enter it again."
 
-UNAVAILABLE = (OperationalError, InterfaceError)
 Signer = Callable[[str], tuple[Person, Word]]
 
 log = logging.getLogger(__name__)
@@ -69,7 +69,9 @@ def receive(*, device: Device, batch: Batch, now: datetime) -> list[Answer]:
         opened = [_open(device, raw, batch.sent_at, now, signer) for raw in batch.entries]
         broken = [raw for raw, one in zip(batch.entries, opened, strict=True) if isinstance(one, Answer)]
         return _together(opened, Contact(device, batch, now, _numbers(broken)))
-    except UNAVAILABLE:
+    except Exception as wrong:
+        if not is_away(wrong):
+            raise
         log.exception("The database did not take a batch; it will come again.")
         return []
 
@@ -81,9 +83,9 @@ def _together(opened: list[Letter | Answer], contact: Contact) -> list[Answer]:
             lock(contact.device.build)
             contact.note()
             return _decide_all(contact.device.build, opened)
-    except UNAVAILABLE:
-        raise
-    except Exception:
+    except Exception as wrong:
+        if is_away(wrong):
+            raise
         log.warning("A batch could not be taken as a whole: its entries are taken one by one.", exc_info=True)
     contact.note()
     return list(_one_by_one(opened))
@@ -93,10 +95,10 @@ def _one_by_one(opened: list[Letter | Answer]) -> Iterator[Answer]:
     for one in opened:
         try:
             yield one if isinstance(one, Answer) else _by_itself(one)
-        except UNAVAILABLE:
-            log.exception("The database did not take an entry; it will come again.")
-            return  # those behind it may build on it: leave them all on the device
-        except Exception:  # one entry that trips the program must not hold up all that follow
+        except Exception as wrong:  # one entry that trips the program must not hold up all that follow
+            if is_away(wrong):
+                log.exception("The database did not take an entry; it will come again.")
+                return  # those behind it may build on it: leave them all on the device
             log.exception("An entry could not be taken.")
             yield Answer(one.id if isinstance(one, Answer) else str(one.envelope.id), REFUSED, OWN_FAULT)
 

@@ -17,7 +17,8 @@ FILE = "database.sqlite3"
 def copy(database: dict[str, Any], folder: Path) -> Path:
     """A copy as of one moment, while others write: by SQLite's own online backup."""
     target = folder / FILE
-    with closing(sqlite3.connect(database["NAME"], timeout=30)) as source, closing(sqlite3.connect(target)) as made:
+    existing = f"{Path(database['NAME']).resolve().as_uri()}?mode=rw"  # where none is, none is made
+    with closing(sqlite3.connect(existing, uri=True, timeout=30)) as source, closing(sqlite3.connect(target)) as made:
         source.backup(made)
         with suppress(sqlite3.DatabaseError):  # a damaged one: ``damage`` says how
             made.execute("PRAGMA journal_mode=DELETE")  # no second file beside it

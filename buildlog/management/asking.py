@@ -9,17 +9,16 @@ from io import StringIO
 from pathlib import Path
 from typing import Any
 
+from django.conf import settings
 from django.core.management import call_command
-from django.db import ProgrammingError
+from django.db import DatabaseError, InterfaceError
 
-from buildlog.actions.arrivals import UNAVAILABLE
+from buildlog.away import is_away, is_damage
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.wording import _
 from buildlog.management.options import OptionsCommand
 from buildlog.models import Build
 from buildlog.words import say
-
-NOT_TAKEN = (*UNAVAILABLE, ProgrammingError)
 
 
 class Asking(OptionsCommand):
@@ -32,7 +31,7 @@ class Asking(OptionsCommand):
         try:
             _refuse_nul(options)
             self.answer(**options)
-        except NOT_TAKEN as wrong:
+        except (DatabaseError, InterfaceError) as wrong:
             self.stderr.write(_what_to_do(wrong))
             sys.exit(1)
         except Refused as refused:
@@ -66,10 +65,15 @@ def _what_to_do(wrong: Exception) -> str:
     try:
         if changes_waiting():
             return f"The tables are older than the program ({wrong}): run `python manage.py migrate` first."
-    except NOT_TAKEN:
+    except (DatabaseError, InterfaceError):
         pass  # it cannot even say how old it is
-    if isinstance(wrong, ProgrammingError):
+    if not is_away(wrong):
         raise wrong
+    if is_damage(wrong):
+        return (
+            f"The database is damaged ({wrong}). Keep the file. Set BUILDLOG_DATA to a new, empty folder and run "
+            f"`python manage.py restore FILE` with the newest backup in {settings.BACKUP_DIR}."
+        )
     return (
         f"The database cannot be used at the moment ({' '.join(str(wrong).split())}): try again. If it lasts, look "
         "whether the disk is full, or whether another program holds it."

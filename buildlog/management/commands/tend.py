@@ -15,12 +15,12 @@ import time
 from typing import Any
 
 from django.conf import settings
-from django.db import DatabaseError, close_old_connections, transaction
+from django.db import DatabaseError, InterfaceError, OperationalError, close_old_connections, transaction
 from django.utils import timezone
 
 from buildlog.actions import stints
-from buildlog.actions.arrivals import UNAVAILABLE
 from buildlog.answering import answer_next
+from buildlog.away import GONE, file_is_gone, is_away
 from buildlog.backups.folder import state
 from buildlog.backups.making import back_up
 from buildlog.core.errors import Refused
@@ -86,7 +86,11 @@ class Command(Asking):
             if transaction.get_autocommit():  # otherwise it belongs to the caller
                 close_old_connections()  # one that broke is opened again
             awake = [one for one in Build.objects.all() if self._rests.get(one.pk, 0.0) <= time.monotonic()]
-        except UNAVAILABLE as away:  # locked or away: the next round tries again
+            if file_is_gone():
+                raise OperationalError(GONE)
+        except (DatabaseError, InterfaceError) as away:  # the next round tries again
+            if not is_away(away):
+                raise
             self._say("The database", str(away))
             return False
         return any([self._look_after(build) for build in awake])
@@ -99,12 +103,15 @@ class Command(Asking):
             if build.plans.exists():
                 refresh(build, timezone.now()) or look_back(build, timezone.now())
                 answered = answer_next(build, timezone.now()) is not None
-        except (Refused, *UNAVAILABLE) as why:
+        except Refused as why:
             wrong = str(why)
         except Exception as fault:
-            log.exception("%s could not be looked after.", build.code)
-            self._rests[build.pk] = time.monotonic() + REST_S
-            wrong = f"The program failed on it ({type(fault).__name__}) and tries again in {REST_S:.0f} s."
+            if is_away(fault):
+                wrong = str(fault)
+            else:
+                log.exception("%s could not be looked after.", build.code)
+                self._rests[build.pk] = time.monotonic() + REST_S
+                wrong = f"The program failed on it ({type(fault).__name__}) and tries again in {REST_S:.0f} s."
         self._say(build.code, wrong)
         return answered
 
