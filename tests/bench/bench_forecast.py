@@ -149,9 +149,9 @@ def growth() -> Iterator[Figure]:
     yield Figure("100 helpers beside 8, time a piece (14,000, all fit inside)", many / few, "×")
 
 
-def crowd(segments: int, crew: int, inside: int | None = 2) -> ForecastInput:
+def crowd(items: int, crew: int, inside: int | None = 2) -> ForecastInput:
     """A ball of its own size with a crew that comes every day until it is done."""
-    number = segments // 4
+    number = items // 4
     segments = tuple(
         SegmentInput(
             f"S{n}",
@@ -162,7 +162,7 @@ def crowd(segments: int, crew: int, inside: int | None = 2) -> ForecastInput:
         )
         for n in range(number)
     )
-    shifts = tuple(ShiftInput(24.0 * day + 9, 24.0 * day + 17, DAY + day) for day in range(60 + segments // 40))
+    shifts = tuple(ShiftInput(24.0 * day + 9, 24.0 * day + 17, DAY + day) for day in range(60 + items // 40))
     helpers = tuple(Helper(f"Helper {n}", shifts=shifts) for n in range(crew))
     return ForecastInput(0.0, segments, helpers, people=(None, None, inside, inside))
 
