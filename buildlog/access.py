@@ -10,9 +10,11 @@ import hashlib
 from collections.abc import Callable
 from functools import wraps
 from typing import Any
+from uuid import uuid4
 
 from django.conf import settings
 from django.contrib.auth.models import AnonymousUser, User
+from django.core import signing
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
 from django.http.response import HttpResponseBase
@@ -30,6 +32,9 @@ COOKIE = "device-"  # and the build's code
 COOKIE_AGE_S = 400 * 24 * 3600  # the longest that browsers keep a cookie
 
 LONGEST_WAY_BACK = 2000  # characters of an address; none of ours is near
+
+KNOWN_COOKIE = "known"  # signed: this browser's number, and the names that signed in on it with a password
+MOST_NAMES = 8
 
 View = Callable[..., HttpResponseBase]
 
@@ -117,6 +122,34 @@ def device_cookie(build: Build) -> str:
 
 def cookie_of(code: str) -> str:
     return f"{COOKIE}{code}"
+
+
+def known_browser(request: HttpRequest, username: str) -> str:
+    """The number of a browser on which this name signed in before; "" for any other."""
+    number, names = _known(request)
+    return number if _name_mark(username) in names else ""
+
+
+def remember_browser(request: HttpRequest, response: HttpResponse, username: str) -> None:
+    """This name signed in here: guesses made elsewhere lock it out elsewhere only."""
+    number, names = _known(request)
+    names = [_name_mark(username), *(name for name in names if name != _name_mark(username))][:MOST_NAMES]
+    response.set_cookie(
+        KNOWN_COOKIE, signing.dumps([number, names], salt=KNOWN_COOKIE), max_age=COOKIE_AGE_S, httponly=True,
+        samesite="Lax", secure=settings.SESSION_COOKIE_SECURE,
+    )  # fmt: skip
+
+
+def _known(request: HttpRequest) -> tuple[str, list[str]]:
+    try:
+        number, names = signing.loads(request.COOKIES.get(KNOWN_COOKIE, ""), salt=KNOWN_COOKIE)
+    except signing.BadSignature:
+        return uuid4().hex, []
+    return number, names
+
+
+def _name_mark(username: str) -> str:
+    return digest(username.strip().lower())[:16]
 
 
 def builds_joined(request: HttpRequest) -> list[Build]:

@@ -9,7 +9,7 @@ from django.template.loader import render_to_string
 from django.utils.cache import add_never_cache_headers, patch_vary_headers
 
 from buildlog.away import GONE, file_is_gone, is_away
-from buildlog.core.errors import Refused
+from buildlog.core.errors import Busy, Refused
 from buildlog.words import say
 
 CONTENT_SECURITY_POLICY = "; ".join(
@@ -83,3 +83,19 @@ class DatabaseAway:
 def _not_taken(request: HttpRequest, why: object) -> HttpResponse:
     log.error("The database did not take %s %s: %s", request.method, request.path, why)
     return HttpResponse(render_to_string("503.html"), status=503)  # without the request: who it is, is in there too
+
+
+class TooMuchAtOnce:
+    """So many sign-ins are tried that this one was not looked at: 429, and when to come again."""
+
+    def __init__(self, get_response: GetResponse) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponseBase:
+        return self.get_response(request)
+
+    def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
+        if not isinstance(exception, Busy):
+            return None
+        page = render_to_string("429.html", {"says": say(exception.sentence), "seconds": exception.retry_after_s})
+        return HttpResponse(page, status=429, headers={"Retry-After": str(exception.retry_after_s)})

@@ -164,6 +164,7 @@ MIDDLEWARE = [
     "buildlog.middleware.security_headers",
     "buildlog.middleware.DatabaseAway",
     "buildlog.middleware.RefusedAnyway",
+    "buildlog.middleware.TooMuchAtOnce",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",

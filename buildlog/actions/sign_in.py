@@ -15,6 +15,7 @@ from django.db import transaction
 
 from buildlog.actions import passwords, sign_ins
 from buildlog.actions.crew import make_lead
+from buildlog.actions.hashing import hash_slot
 from buildlog.actions.records import record
 from buildlog.core import pins
 from buildlog.core.codes import LETTERS, as_meant
@@ -124,12 +125,17 @@ def issue_pin(person: Person, by: Person | None, now: datetime) -> str:
 def try_pin(*, person: Person, device: Device, pin: str, now: datetime) -> None:
     """Take the PIN or raise Refused with the sentence that says why not, and when the next try is possible.
 
-    The try is counted before it is looked at, so that many at once cannot slip past the limits together; the slow
-    hash is reckoned outside the transaction, so that nobody's ticks wait for it. The right PIN clears the wrong ones of
+    Locks come first: what they refuse costs no write and no hash. The try is counted before it is looked at, so that
+    many at once cannot slip past the limits together; the slow hash is worked out outside the transaction, so that
+    nobody's ticks wait for it. The right PIN clears the wrong ones of
     this person: slips of one morning do not add up over days. Those of others on the device still count.
     """
-    held = _count_try(person, device, now)
-    if not check_password(_peppered(pin.strip()), held.person.pin):
+    if reason := _why_not_now(person, device, now):
+        raise Refused(Problem(reason, "pin"))
+    with hash_slot(known=True, now=now):
+        held = _count_try(person, device, now)
+        right = check_password(_peppered(pin.strip()), held.person.pin)
+    if not right:
         raise Refused(
             Problem(
                 _("This is not the PIN of {person}. {tries_left}"),

@@ -56,6 +56,15 @@ class Refused(Exception):
         super().__init__("; ".join(str(problem) for problem in self.problems))
 
 
+class Busy(Exception):
+    """Nothing was looked at, because too much is under way: try again after so many seconds."""
+
+    def __init__(self, sentence: Sentence, *, retry_after_s: int) -> None:
+        self.sentence = sentence
+        self.retry_after_s = retry_after_s
+        super().__init__(str(sentence))
+
+
 class Unreadable(ValueError):
     """A text that cannot be read as what it should be; ``sentence`` belongs beside it."""
 

@@ -10,6 +10,8 @@ Limits = tuple[tuple[int, timedelta, str], ...]
 LIMITS: Limits = ((5, timedelta(minutes=15), "15 minutes"), (10, timedelta(days=1), "a day"))
 # A password is no six digits: it cannot be tried through, and nobody should lock a lead out for a day.
 PASSWORD_LIMITS: Limits = LIMITS[:1]
+# All names and all browsers that are not known here together: a hash is slow on purpose, and ticks would wait for it.
+SITE_LIMITS: Limits = ((2, timedelta(seconds=10), "10 s"),)
 LONGEST_SPAN = max(span for _, span, _ in LIMITS)
 
 

@@ -5,7 +5,7 @@ from buildlog.models.devices import Arrival, Device, JoinCode, PinTry
 from buildlog.models.forecast import Claim, SavedForecast
 from buildlog.models.installation import Installation
 from buildlog.models.notes import Note
-from buildlog.models.passwords import PasswordTry
+from buildlog.models.passwords import HashSlot, PasswordTry
 from buildlog.models.people import Person, Shift, WeeklyPattern
 from buildlog.models.plan import Plan, Ring, Run, Segment
 from buildlog.models.question import Question
@@ -19,6 +19,7 @@ __all__ = [
     "Claim",
     "CloseIn",
     "Device",
+    "HashSlot",
     "Holding",
     "Installation",
     "Job",

@@ -11,10 +11,21 @@ class PasswordTry(models.Model):
     """
 
     name = models.CharField(max_length=150)  # in small letters
+    browser = models.CharField(max_length=32, default="")  # one that signed in with this name before; "" = any other
     at = models.DateTimeField()
 
     class Meta:
-        indexes = [models.Index(fields=["name", "at"])]
+        indexes = [models.Index(fields=["name", "at"]), models.Index(fields=["browser", "at"])]
 
     def __str__(self) -> str:
         return f"{self.name} {self.at:%Y-%m-%d %H:%M}"
+
+
+class HashSlot(models.Model):
+    """Room for one slow hash on all servers together; whoever takes it says until when at most."""
+
+    number = models.PositiveSmallIntegerField(primary_key=True)
+    taken_until = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"slot {self.number}"

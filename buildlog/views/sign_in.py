@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.contrib.auth.models import User
+from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.utils import timezone
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_POST
 
-from buildlog.access import anybody
+from buildlog.access import PageRequest, anybody, known_browser, remember_browser
 from buildlog.actions import passwords
 from buildlog.actions import sign_in as acts
 from buildlog.core.errors import Refused
@@ -21,22 +22,30 @@ from buildlog.views.signing import end_here, enter_with_password
 
 @anybody
 @sensitive_post_parameters("password")
-def sign_in(request: HttpRequest) -> HttpResponse:
+def sign_in(request: PageRequest) -> HttpResponse:
     if acts.first_run_code():
         return redirect("first_run")
     form = PasswordForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         try:
-            enter_with_password(request, passwords.try_password(**form.cleaned_data, now=timezone.now()))
-            return redirect(way_on(request, "/"))
+            browser = known_browser(request, form.cleaned_data["username"])
+            user = passwords.try_password(**form.cleaned_data, browser=browser, now=timezone.now())
+            return _in(request, user, way_on(request, "/"))
         except Refused as refused:
             show_refusal(form, refused)
     return show(request, "sign_in/page.html", form=form, next=way_on(request, ""))
 
 
+def _in(request: PageRequest, user: User, address: str) -> HttpResponse:
+    enter_with_password(request, user)
+    answer = redirect(address)
+    remember_browser(request, answer, user.username)
+    return answer
+
+
 @anybody
 @require_POST
-def sign_out(request: HttpRequest) -> HttpResponse:
+def sign_out(request: PageRequest) -> HttpResponse:
     end_here(request)
     messages.success(request, "Signed out.")
     return redirect("home")
@@ -44,14 +53,13 @@ def sign_out(request: HttpRequest) -> HttpResponse:
 
 @anybody
 @sensitive_post_parameters("password", "code")
-def first_run(request: HttpRequest) -> HttpResponse:
+def first_run(request: PageRequest) -> HttpResponse:
     if not acts.first_run_code():
         return redirect("sign_in")
     form = FirstAccountForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         try:
-            enter_with_password(request, acts.first_account(**form.cleaned_data, now=timezone.now()))
-            return redirect("home")
+            return _in(request, acts.first_account(**form.cleaned_data, now=timezone.now()), "/")
         except Refused as refused:
             show_refusal(form, refused)
     return show(request, "sign_in/first_run.html", form=form)
