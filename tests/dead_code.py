@@ -19,7 +19,8 @@ NAMED_ELSEWHERE = {
         *["default_auto_field", "default_error_messages", "urlpatterns", "application", "app_configs"],
         *["adding", "db", "support_js_module_import_aggregation", "bound_field_class", "process_exception"],
         # by their paths, in settings.py
-        *["BuildlogConfig", "security_headers", "DatabaseAway", "RefusedAnyway", "CollectedStatics", "HashedStatics"],
+        *["BuildlogConfig", "security_headers", "DatabaseAway", "RefusedAnyway", "TooMuchAtOnce"],
+        *["CollectedStatics", "HashedStatics"],
     ],
     "fields of forms, read in cleaned_data": [
         *["break_min", "start_fold", "end_fold", "strip_width", "strip_height"],
@@ -30,6 +31,7 @@ NAMED_ELSEWHERE = {
         "used_by",
         "settled_by",
         "began_at",
+        "taken_until",
     ],
     "openpyxl and zipfile": ["freeze_panes", "compress_type"],
     "expat": ["buffer_text", "*Handler"],
