@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
 from django.db import transaction
 
 from buildlog.actions import loads, supplies
-from buildlog.core.work.rows import Reading
+from buildlog.core.work.rows import Reading, Watch, nobody
 from buildlog.files import kinds
 from buildlog.files.stock import stock
 from buildlog.models import Build, Person
@@ -61,10 +61,20 @@ KINDS: dict[str, FileKind] = {
 
 
 def load(
-    kind: str, content: bytes, *, build: Build, by: Person | None, now: datetime, dry_run: bool = False
+    kind: str,
+    content: bytes,
+    *,
+    build: Build,
+    by: Person | None,
+    now: datetime,
+    dry_run: bool = False,
+    watch: Watch = nobody,
 ) -> tuple[int, tuple[str, ...]]:
-    """Take the whole file, or nothing. Returns (rows taken, remarks); raises Refused with every bad row."""
-    reading = KINDS[kind].read(content, build)
+    """Take the whole file, or nothing; ``watch`` is told how far it is and may stop it.
+
+    Returns (rows taken, remarks); raises Refused with every bad row.
+    """
+    reading = replace(KINDS[kind].read(content, build), watch=watch)
     with transaction.atomic():
         number = KINDS[kind].take(build=build, reading=reading, by=by, now=now)
         transaction.set_rollback(dry_run)

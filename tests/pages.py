@@ -13,7 +13,7 @@ NO_SCREENS = {
     "crew_leave", "crew_return", "closing_confirm", "closing_override", "closing_withdraw", "forecast_compute",
     "what_if_drop", "what_it_takes", "job_done", "plan_preview", "plan_keep", "plan_rings", "plan_freeze",
     "plan_unfreeze", "plan_table", "supplies_table", "pack", "print_labels_chosen", "assignments_take",
-    "assignments_undo", "me_sign_out", "me_end", "account_sign_out", "account_end",
+    "assignments_undo", "load_progress", "load_cancel", "me_sign_out", "me_end", "account_sign_out", "account_end",
 }  # fmt: skip
 NOT_OF_A_LEAD = {"join", "me"}  # of a device that has not joined, see test_join; of somebody with a PIN
 

@@ -20,7 +20,8 @@ MAY = {"member": set(ROLES), "crew": {"helper", "lead"}, "lead": {"lead"}}
 ARGUMENTS = {
     "code": "SHED", "segment": "R1-1", "kind": "crew", "label": "ABCDE", "pk": 1, "shift": 1, "pattern": 1, "record": 1,
     "end": "csv", "who": 1,
-    "stint": uuid.UUID(int=1), "device": uuid.UUID(int=1), "note": uuid.UUID(int=1), "entry": uuid.UUID(int=1),
+    "stint": uuid.UUID(int=1), "device": uuid.UUID(int=1), "note": uuid.UUID(int=1),
+    "importing": uuid.UUID(int=1), "entry": uuid.UUID(int=1),
 }  # fmt: skip
 
 

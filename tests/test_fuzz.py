@@ -90,6 +90,7 @@ def _ids(build: Build, other: Build) -> dict[str, list[Any]]:
         "who": [*people, *strangers, *odd], "shift": [build.people.get(name="Marek").shifts.first().pk, *odd],
         "pattern": odd, "record": [*build.records.values_list("pk", flat=True), *odd],
         "kind": [*loads, *PLAN_TABLES, *DeviceEntryKind, "x"],
+        "importing": [uuid.UUID(int=7)],
         "end": ["csv", "xlsx", "exe"], "segment": ["R1-1", "R4-1", "R99-1", "R" + "9" * 400],
         "label": [build.segments.first().label, "ZZZZZ"],
         "note": [build.notes.get().pk], "stint": list(build.stints.values_list("pk", flat=True)),

@@ -22,6 +22,7 @@ from buildlog.models import Build, Job, Person, Plan, Segment, WeeklyPattern
 
 T = TypeVar("T", bound=Numbered)
 
+MOST_PROBLEMS = 500  # more than anybody reads at once
 FROM_FILE = UUID("6f1d0a2e-6d0c-4c57-8d0e-5a1f6c0b7a11")  # ids of rows follow from what they say: twice is once
 
 
@@ -133,7 +134,10 @@ def _each(
 ) -> int:
     """Act on every row; when any refuses, all problems are raised and nothing stays."""
     problems = list(reading.problems)
-    for row in reading.rows:
+    for number, row in enumerate(reading.rows):
+        reading.watch(number, len(reading.rows))
+        if len(problems) > MOST_PROBLEMS:
+            break
         try:
             with transaction.atomic():
                 act(row)

@@ -11,6 +11,7 @@ class FileForm(forms.Form):
     """One table as CSV or XLSX."""
 
     file = forms.FileField(label="CSV or XLSX file")
+    id = forms.UUIDField(required=False, widget=forms.HiddenInput)  # by which its progress is asked for
 
     def clean_file(self) -> bytes:
         upload = self.cleaned_data["file"]

@@ -87,10 +87,17 @@ def changes_waiting() -> int:
     return sum(line.startswith("[ ]") for line in plan.getvalue().splitlines())
 
 
-def content_of(file: Path) -> bytes:
-    """The bytes of a file a person named. Raises Refused when it cannot be read."""
+MOST_BYTES = 512_000_000  # of any file; more comes from a pipe without an end
+
+
+def content_of(file: Path, most: int = MOST_BYTES) -> bytes:
+    """The bytes of a file a person named. Raises Refused when it cannot be read, or there is more than ``most``."""
     try:
-        return file.read_bytes()
+        with file.open("rb") as opened:
+            content = opened.read(most + 1)
+        if len(content) > most:
+            raise Refused(Problem(_("The file has more than {most} MB."), most=most // 1_000_000))
+        return content
     except OSError as wrong:
         raise Refused(Problem(_("The file cannot be read: {reason}."), reason=wrong.strerror or wrong)) from wrong
 

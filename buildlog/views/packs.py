@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from uuid import uuid4
+
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect
@@ -13,6 +15,7 @@ from buildlog.core.errors import Refused
 from buildlog.files.pack import BY_BROWSER, from_zip, to_zip
 from buildlog.forms.packs import PackForm
 from buildlog.forms.refusals import show_refusal
+from buildlog.imports import Import, alone
 from buildlog.queries.pack import packed
 from buildlog.views.answers import show
 
@@ -31,8 +34,9 @@ def take_in(request: BuildRequest) -> HttpResponse:
     form = PackForm(request.POST or None, request.FILES or None)
     if request.method == "POST" and form.is_valid():
         try:
-            pack = from_zip(form.cleaned_data["file"], BY_BROWSER)
-            build, remarks = unpack(pack=pack, code=form.cleaned_data["code"], lead=account_of(request))
+            with alone(Import(uuid4())):
+                pack = from_zip(form.cleaned_data["file"], BY_BROWSER)
+                build, remarks = unpack(pack=pack, code=form.cleaned_data["code"], lead=account_of(request))
         except Refused as refused:
             show_refusal(form, refused)
         else:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from typing import Any
+from uuid import uuid4
 
 from django.contrib import messages
 from django.db import transaction
@@ -26,6 +27,7 @@ from buildlog.files.plan_tables import PLAN_TABLES
 from buildlog.forms.load import FileForm
 from buildlog.forms.plan import PlanForm, PlanViewForm, without_ball
 from buildlog.forms.refusals import show_refusal
+from buildlog.imports import Import, alone
 from buildlog.queries.plan import KeptPlan, kept_plan, mounted_of
 from buildlog.views.answers import as_file, show
 from buildlog.words import say
@@ -169,7 +171,8 @@ def _beside(request: BuildRequest, kept: KeptPlan, table: str) -> dict[str, Any]
 
 def _with_table(request: BuildRequest, kept: KeptPlan, content: bytes) -> PlanForm:
     """The form with a table just read. Raises Refused with every bad row."""
-    reading = kinds.rings(content)
+    with alone(Import(uuid4())):
+        reading = kinds.rings(content)
     if reading.problems:
         raise Refused(reading.problems)
     for remark in reading.remarks:

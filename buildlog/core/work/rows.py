@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date, datetime, time
 from typing import Generic, Protocol, TypeVar
@@ -11,6 +12,13 @@ from buildlog.core.errors import Problem
 T = TypeVar("T")
 
 
+Watch = Callable[[int, int], None]  # told rows taken in and rows of the file; raises to stop
+
+
+def nobody(taken: int, rows: int) -> None:
+    """Watches without a word."""
+
+
 @dataclass(frozen=True)
 class Reading(Generic[T]):
     """A file as read: the rows that make sense, what is wrong with the others, and remarks that refuse nothing."""
@@ -18,6 +26,7 @@ class Reading(Generic[T]):
     rows: tuple[T, ...] = ()
     problems: tuple[Problem, ...] = ()
     remarks: tuple[str, ...] = ()
+    watch: Watch = nobody
 
 
 class Numbered(Protocol):
