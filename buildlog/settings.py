@@ -160,6 +160,7 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    "buildlog.request_log.RequestLog",
     "django.middleware.gzip.GZipMiddleware",
     "buildlog.middleware.security_headers",
     "buildlog.middleware.DatabaseAway",
@@ -241,10 +242,17 @@ SECURE_CROSS_ORIGIN_OPENER_POLICY = "same-origin" if TLS or HTTPS else None
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "formatters": {"line": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "formatters": {
+        "line": {"()": "buildlog.request_log.Plain", "format": "{asctime} {levelname} {name}: {message}", "style": "{"},
+    },
+    "handlers": {
+        "console": {"class": "logging.StreamHandler", "formatter": "line"},
+        "requests": {"()": "buildlog.request_log.DailyFile", "folder": DATA_DIR / "log", "formatter": "line"},
+    },
     "loggers": {
         "django": {"handlers": ["console"], "level": "WARNING"},
+        "buildlog": {"handlers": ["console"], "level": "WARNING"},
+        "buildlog.request_log": {"handlers": ["requests"], "level": "INFO", "propagate": False},
         # A mistyped address or a foreign host name is answered; it is no news for the console.
         "django.request": {"level": "ERROR"},
         "django.security.DisallowedHost": {"level": "CRITICAL"},

@@ -20,6 +20,7 @@ NAMED_ELSEWHERE = {
         *["adding", "db", "support_js_module_import_aggregation", "bound_field_class", "process_exception"],
         # by their paths, in settings.py
         *["BuildlogConfig", "security_headers", "DatabaseAway", "RefusedAnyway", "TooMuchAtOnce"],
+        *["RequestLog", "Plain", "DailyFile", "formatException", "emit"],
         *["CollectedStatics", "HashedStatics"],
     ],
     "fields of forms, read in cleaned_data": [

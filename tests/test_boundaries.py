@@ -17,14 +17,10 @@ LONGEST_MODULE = 400
 
 DATA = {"core", "models", "away"}
 SHELL = DATA | {"access", "actions", "checks", "drawings", "files", "forms", "network", "paper", "queries", "words"}
+OF_NOTHING = ("core", "away", "certificates", "install", "kernels", "network", "request_log", "statics", "wsgi")
 MAY_IMPORT: dict[str, set[str]] = {
-    "core": set(),
-    "away": set(),
-    "network": set(),
-    "install": set(),
-    "kernels": set(),
+    **{part: set() for part in OF_NOTHING},
     "middleware": {"core", "words", "away"},
-    "statics": set(),
     "words": {"core"},
     "drawings": {"core"},
     "paper": {"core", "drawings"},
@@ -36,7 +32,6 @@ MAY_IMPORT: dict[str, set[str]] = {
     "actions": DATA | {"queries"},
     "forms": DATA | {"words"},
     "access": DATA,
-    "certificates": set(),
     "checks": DATA,
     "imports": {"core"},
     "loading": DATA | {"files", "actions"},
@@ -49,7 +44,6 @@ MAY_IMPORT: dict[str, set[str]] = {
     "urls": {"views"},
     "settings": {"network", "kernels"},
     "apps": {"checks", "words", "away"},
-    "wsgi": set(),
     "gate": {"core", "middleware"},
     "asgi": {"gate", "wsgi"},
 }

@@ -109,7 +109,7 @@ def _by_itself(letter: Letter) -> Answer:
             lock(letter.device.build)
             return _decide_all(letter.device.build, [letter])[0]
     except (IntegrityError, DataError) as wrong:
-        log.warning("An entry does not fit the tables: %s", wrong)
+        log.warning("An entry does not fit the tables: %s", type(wrong).__name__)  # its text holds what was typed
     with write_queue(), transaction.atomic():
         lock(letter.device.build)
         register = Register(letter.device.build, [letter])
