@@ -4,11 +4,8 @@ from pathlib import Path
 
 CORE, HERE = Path(__file__).parents[2] / "buildlog" / "core", Path(__file__).parent
 TRIALS = "a step of the trials cannot be taken alone: whole trials are played in this folder's tests"
-OUTSIDE = "held against other programs and printed tables in tests/published"
 DATA = "plain data, without logic"
 WITHOUT = {
-    "forecast/learn/helpers.py": OUTSIDE,
-    "forecast/learn/rates.py": OUTSIDE,
     "forecast/result/document/what_if.py": DATA,
     "forecast/result/warm.py": "compiles what a trial needs, and answers nothing",
     **{f"forecast/simulate/{name}.py": TRIALS for name in (

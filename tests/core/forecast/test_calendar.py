@@ -2,8 +2,19 @@
 
 from __future__ import annotations
 
-from buildlog.core.forecast.calendar import overassigned
-from buildlog.core.forecast.input import ForecastInput, Helper, RunInput, SegmentInput, ShiftInput
+from dataclasses import replace
+
+from buildlog.core.forecast.calendar import (
+    coming,
+    day_of,
+    day_text,
+    iso,
+    known_days,
+    last_known,
+    local_day,
+    overassigned,
+)
+from buildlog.core.forecast.input import ForecastInput, Helper, RunInput, SegmentInput, ShiftInput, StintInput
 from buildlog.core.forecast.result.sentences import words
 from buildlog.core.forecast.result.warnings import warnings_of
 
@@ -30,3 +41,28 @@ def test_work_that_outlasts_somebodys_shifts_is_said_with_hours_and_may_be_taken
 def test_work_that_fits_stays_with_whom_it_was_given_to():
     assert overassigned(inputs(8.0)) == {}
     assert not any(warning.code == "assigned_too_much" for warning in warnings_of(inputs(8.0)))
+
+
+def test_shifts_to_come_are_cut_at_now_and_joined_where_they_overlap():
+    una = Helper("Una", shifts=(ShiftInput(20, 25, 2), ShiftInput(1, 4, 1), ShiftInput(3, 6, 1), ShiftInput(6, 8, 1)))
+    assert coming(una, 2.0) == (ShiftInput(2.0, 6, 1), ShiftInput(6, 8, 1), ShiftInput(20, 25, 2))
+    inside = Helper("Ivo", shifts=(ShiftInput(1, 9, 1), ShiftInput(3, 6, 1)))
+    assert coming(inside, 0.0) == (ShiftInput(1, 9, 1),)
+    assert coming(una, 25.0) == () and coming(una, 24.9) == (ShiftInput(24.9, 25, 2),)
+    assert coming(Helper("Mae", shifts=(ShiftInput(5, 5, 1),)), 2.0) == ()
+
+
+def test_the_last_known_moment_and_who_has_been_there_today():
+    build = ForecastInput(30.0, (), (Helper("Una", shifts=(ShiftInput(32, 40, 2),)), Helper("Ivo")))
+    assert last_known(build) == 40 and last_known(replace(build, helpers=())) is None
+    stints = (StintInput("Box", (0,), 25.0, 26.0), StintInput("Box", (1,), 3.0, 4.0))
+    today = local_day(30.0, "UTC")
+    assert known_days(replace(build, stints=stints)) == {(0, today)}
+
+
+def test_days_are_local():
+    """Japan is 9 hours ahead of UTC."""
+    assert local_day(16.0, "Asia/Tokyo") == local_day(16.0, "UTC") + 1
+    assert day_of(16.0, "Asia/Tokyo") == "1970-01-02" and day_text(11.0, "UTC") == "Thu 1 January 1970"
+    assert iso(10.0 - 1 / 120, "UTC") == "1970-01-01T10:00+00:00"
+    assert iso(10.0 - 0.01, "UTC") == "1970-01-01T09:59+00:00"

@@ -73,3 +73,10 @@ def test_every_ticked_segment_stays_or_waits_for_a_decision(longest: int, top: i
     waits = {change.code for change in revision.open}
     assert set(ticked) <= stays | waits
     assert {change.code for change in revision.changes if change.after} == set(after.by_code)
+
+
+def test_a_seam_on_another_rib_is_said_and_changes_are_found_by_code() -> None:
+    ribs = compute(ball(outputs=None, ribs=12))
+    revision = revise(ribs, compute(ball(outputs=None, ribs=12, seam_rib=2)))
+    assert "seam at 30° instead of 0°" in revision.by_code["R1-1"].why
+    assert revision.by_code["R1-1"].fate is Fate.CHANGES and set(revision.by_code) >= set(ribs.by_code)

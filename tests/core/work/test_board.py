@@ -1,3 +1,5 @@
+import pytest
+
 from buildlog.core.work.board import PIECES_SHOWN, RINGS_SHOWN, Board, Filter
 from buildlog.core.work.map_cell import MapCell
 from buildlog.core.work.stages import Stage
@@ -89,3 +91,22 @@ def test_a_filter_asks_all_its_questions():
 
 def test_an_empty_board_has_totals_of_nothing():
     assert [total.percent for total in Board(()).totals] == [0, 0, 0, 0]
+
+
+def test_what_is_shown_of_the_whole_ball():
+    closing = MapCell("R2-1", 2, 1, 30, 0, 360, (30, 30, 30, 0), closing=True, faults=2)
+    untested = MapCell("R1-1", 1, 1, 30, 0, 360, (30, 30, 30, 29), faults=1, dim=True)
+    board = Board((untested, closing, *ball(3, done=3)[6:]), ribs=4)
+    assert (board.faults, board.before_close_in, board.chosen, board.pixels) == (3, 1, 4, 150)
+    assert board.ribs_deg == (0.0, 90.0, 180.0, 270.0)
+    bare = Board(ball(3, done=3))
+    assert bare.before_close_in is None and bare.ribs_deg == () and bare.bays is None
+    assert [total.share for total in Board((untested,)).totals] == [1.0, 1.0, 1.0, pytest.approx(29 / 30)]
+
+
+def test_a_segment_past_the_edge_stands_where_most_of_it_lies():
+    cells = tuple(MapCell(f"R1-{n}", 1, n, 30, n * 60.0 - 20.0, n * 60.0 + 40.0) for n in range(6))
+    board = Board(cells, ribs=6, azimuth_deg=240.0)
+    assert (board.window.from_deg, board.window.to_deg) == (120.0, 360.0)
+    assert codes(board) == [["R1-2", "R1-3", "R1-4", "R1-5", "R1-0"]]
+    assert sum(piece.wide for _, row in board.rows for piece in row) == pytest.approx(24, abs=2)

@@ -37,3 +37,8 @@ def test_a_segment_that_is_done_offers_nothing():
     assert finished.finished
     assert not finished.next_steps
     assert finished.begun
+
+
+def test_a_step_says_how_much_has_passed():
+    first, second, *_ = detail({Stage.POPULATE: 40, Stage.MOUNT: 10}).steps
+    assert (first.share, first.passed, second.share, second.passed) == (1.0, True, 0.25, False)

@@ -45,3 +45,9 @@ def test_mounting_warns_of_ladders_and_a_closing_piece_of_who_is_inside():
 
 def test_work_that_we_know_nothing_about_has_no_caution_of_ours():
     assert cautions(None) == ()
+
+
+def test_near_the_limit_there_is_a_reminder_with_what_is_left():
+    assert HandLoad(today_h=2.39, limit_h=3.0).reminder is None
+    assert HandLoad(today_h=2.41, limit_h=3.0).reminder == "35 min of pushing pixels left today: your limit is 3 h."
+    assert HandLoad(today_h=3.0, limit_h=3.0).reminder.endswith("your limit is 3 h: take other work.")

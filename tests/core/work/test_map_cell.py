@@ -61,3 +61,12 @@ def test_words_say_what_can_be_done():
 def test_rings_come_from_the_top_and_pieces_in_order():
     rows = by_ring([cell(code="R3-2", piece=2), cell(), cell(code="R1-1", ring=1)])
     assert {ring: [each.code for each in row] for ring, row in rows.items()} == {1: ["R1-1"], 3: ["R3-1", "R3-2"]}
+
+
+def test_shares_and_readiness():
+    assert cell(done=(40, 20, 10, 0)).shares == (1.0, 0.5, 0.25, 0.0)
+    assert cell(now=(Stage.MOUNT,)).ready and not cell().ready
+    assert "1 open fault;" in cell(faults=1, initials="NK").says and cell(initials="NK").says.endswith("assigned to NK")
+    assert cell().says == "R3-1: 40 pixels; not begun" and "closes the way in" in cell(closing=True).says
+    with pytest.raises(Refused):
+        cell(pixels=0, done=(0, 0, 0, 0))

@@ -45,3 +45,12 @@ def test_the_lead_is_told_of_those_who_had_begun_already():
 def test_people_fit_exactly_until_the_limit(there, coming, most):
     fits = why_no_room(Stage.TEST, [NOOR] * there, coming, {"test": most}) is None
     assert fits is (there + coming <= most)
+
+
+def test_work_begun_without_a_network_is_told_to_the_lead_only_where_it_was_too_much():
+    assert too_many(Stage.WIRE, ["Noor"], [], {"wire": 1}) is None
+    assert too_many(Stage.WIRE, ["Noor"], [], {}) is None
+    alone = too_many(Stage.WIRE, ["Noor", "Ada"], [], {"wire": 1})
+    assert "beside" not in alone.template and (alone.values["together"], alone.values["most"]) == (2, 1)
+    beside = too_many(Stage.WIRE, ["Noor"], [Inside("Marek", resting=True)], {"wire": 1})
+    assert beside.values["inside"] == "Marek (resting)" and beside.values["together"] == 2

@@ -118,7 +118,7 @@ def _priced(problem: CuttingProblem, number: int, stock: Stock, worth: Floats, r
 
 
 @numba.njit(cache=True)
-def knapsack(sizes: Ints, values: Floats, most: Ints, length: int) -> Ints:  # pragma: no cover - compiled
+def knapsack(sizes: Ints, values: Floats, most: Ints, length: int) -> Ints:
     """How many pieces of each size to take so that they fit and are worth most; at most ``most`` of each."""
     count = len(sizes)
     best = np.zeros(length + 1)

@@ -92,3 +92,25 @@ def test_who_is_not_there_again_is_given_nothing(crowd):
     away = replace(crowd, helpers=(*crowd.helpers[:2], replace(crowd.helpers[2], shifts=())))
     theirs = replace(away, segments=tuple(replace(segment, assigned=2) for segment in away.segments))
     assert (reassigned(arrays_of(away, Learned(away)), theirs).segments["assigned"] == -1).all()
+
+
+def test_the_document_says_for_whom_what_and_when_it_ends(crowd, found):
+    document = found.document()
+    assert document.day.toordinal() == found.day
+    assert [each.segment for each in document.assignments] == [each.segment for each in found.handovers]
+    assert document.walk == tuple(round(rings, 2) for rings in found.walk)
+    assert document.sentence.code == "assigned" and document.sentence.values["segments"] == len(found.handovers)
+    assert document.sentence.values["helpers"] == len({each.helper for each in found.handovers})
+    assert all(each.done == (0, 0, 0, 0) for each in document.assignments)
+
+
+def test_with_nothing_left_there_is_nothing_to_hand_out(crowd):
+    nothing = assign(finished(crowd), seed=1)
+    document = nothing.document()
+    assert (nothing.day, document.day, document.walk, document.assignments) == (None, None, (0.0, 0.0), ())
+    assert document.sentence.code == "nothing_to_assign" and document.sentence.parts[0].code == "plan_done"
+
+
+def test_what_is_somebodys_already_is_not_handed_out_again(crowd):
+    mine = replace(crowd, segments=tuple(replace(segment, assigned=0) for segment in crowd.segments))
+    assert assign(mine, seed=1).outcome.code == "all_assigned"

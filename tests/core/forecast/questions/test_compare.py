@@ -5,14 +5,16 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from msgspec import structs
 
-from buildlog.core.forecast.questions.compare import Column, Comparison
+from buildlog.core.forecast.questions.compare import Column, ComparedCell, Comparison
 from buildlog.core.forecast.questions.day_plan import DayPlan, day_plan
 from buildlog.core.forecast.questions.reach_target import what_it_takes
 from buildlog.core.forecast.questions.scenario import Scenario
 from buildlog.core.forecast.questions.what_if import side_by_side
-from buildlog.core.forecast.result.document.coding import decode, encode
+from buildlog.core.forecast.result.document.coding import decode, encode, moment
 from buildlog.core.forecast.result.document.day_plan import DayPlanDocument
+from buildlog.core.forecast.result.document.forecast import Target
 from buildlog.core.forecast.result.document.target import TargetDocument
 from buildlog.core.forecast.result.sentences import who
 from tests.core.forecast.small import NOW, finished, helper, inputs
@@ -96,3 +98,46 @@ def test_the_hands_that_come_together_are_one_line(build):
     assert len({(extra.start, extra.end) for extra in document.extras}) == len(document.extras)
     assert [step.helpers for step in document.steps] == [0, *range(len(document.steps) - 1)]
     assert [who(step) for step in document.steps[:2]] == ["nobody more", "nobody more, begun segments handed over"]
+
+
+def figures(today, **changes):
+    """Today's figures with some changed."""
+    return structs.replace(today, **changes)
+
+
+def cell_of(column: Column, what: str) -> ComparedCell:
+    return dict(Comparison((column,)).dates[0].cells)[what]
+
+
+def test_other_targets_and_no_target_are_named_and_not_compared(beside):
+    today = beside.columns[0].figures
+    later = Target(moment(NOW + 24 * 9, "UTC"), today.target.probability)
+    assert cell_of(Column("x", figures(today, target=later), today), "Chance of the target").change == "for Wed 10 Jun"
+    both = Comparison((Column("Today", figures(today, target=None)), Column("x", today, figures(today, target=None))))
+    assert [line.cells[4][1].text for line in both.dates] == ["no target", f"{today.target.percent} %"]
+    none = Comparison((Column("Today", figures(today, target=None)),))
+    assert none.target is None and len(none.dates[0].cells) == 5
+
+
+def test_a_surer_target_and_a_date_that_is_there_now_are_better(beside):
+    today = beside.columns[0].figures
+    surer = figures(today, target=structs.replace(today.target, probability=0.9))
+    sure = figures(today, target=structs.replace(today.target, probability=0.6))
+    cell = cell_of(Column("x", surer, sure), "Chance of the target")
+    assert (cell.text, cell.change, cell.better) == ("90 %", "+30 points", True)
+    undated = figures(today, finish=structs.replace(today.finish, p50=None))
+    assert cell_of(Column("x", today, undated), "50 % sure").change == "has a date now"
+    assert cell_of(Column("x", today, undated), "50 % sure").better is True
+    assert cell_of(Column("x", undated, undated), "50 % sure").change == ""
+
+
+def test_a_day_sooner_is_one_day(beside):
+    today = beside.columns[0].figures
+    day = structs.replace(today.finish, p50=moment(NOW + 24 * 3, "UTC"))
+    before = structs.replace(today.finish, p50=moment(NOW + 24 * 4, "UTC"))
+    cell = cell_of(Column("x", figures(today, finish=day), figures(today, finish=before)), "50 % sure")
+    assert (cell.change, cell.better) == ("1 day sooner", True)
+    less = structs.replace(today.labour_hours_left["total"], p50=today.labour_hours_left["total"].p50 - 1.5)
+    fewer = figures(today, labour_hours_left=today.labour_hours_left | {"total": less})
+    hours = cell_of(Column("x", fewer, today), "Hours left")
+    assert (hours.change, hours.better) == ("−1.5 h", True)

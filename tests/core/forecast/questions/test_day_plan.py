@@ -9,7 +9,7 @@ import pytest
 
 from buildlog.core.forecast.input import JobInput
 from buildlog.core.forecast.questions.day_plan import DayPlan, day_plan
-from tests.core.forecast.small import helper, inputs, segments
+from tests.core.forecast.small import finished, helper, inputs, segments
 
 FOUR = ("populate", "mount", "wire", "test")
 
@@ -98,3 +98,12 @@ def test_every_pixel_passes_every_stage_once(plan):
         for work in FOUR:
             turns = [turn for turn in plan.turns if (turn.segment, turn.work) == (segment.code, work)]
             assert sum(turn.pixels for turn in turns) == segment.pixels
+
+
+def test_how_it_ends_is_said_by_what_stands_in_its_way():
+    assert day_plan(finished(inputs(2))).outcome.code == "plan_done"
+    ready = day_plan(inputs(2))
+    assert ready.outcome.code == "plan_ready" and ready.outcome.values["day"].startswith("2026-06-")
+    assert [fact.code for fact in day_plan(inputs(2, crew=())).outcome.parts] == ["no_helpers"]
+    short = day_plan(inputs(400, crew=(helper("Una", days=2),)))
+    assert short.outcome.code == "plan_unfinished" and short.outcome.values == {"known_to": "2026-06-02"}
