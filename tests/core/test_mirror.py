@@ -16,6 +16,7 @@ WITHOUT = {
     "plan/parameter.py": "tried with the kinds of values, in test_kinds.py",
     "plan/parts.py": DATA,
     "plan/warning.py": "tried with what is warned of, in test_remarks.py and test_check_rings.py",
+    "sizes.py": DATA,
     "work/rows.py": DATA,
 }  # fmt: skip
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 
 from buildlog.core.forecast.calendar import (
-    coming,
     day_of,
     day_text,
     iso,
@@ -13,6 +12,7 @@ from buildlog.core.forecast.calendar import (
     last_known,
     local_day,
     overassigned,
+    shifts_to_come,
 )
 from buildlog.core.forecast.input import ForecastInput, Helper, RunInput, SegmentInput, ShiftInput, StintInput
 from buildlog.core.forecast.result.sentences import words
@@ -45,11 +45,11 @@ def test_work_that_fits_stays_with_whom_it_was_given_to():
 
 def test_shifts_to_come_are_cut_at_now_and_joined_where_they_overlap():
     una = Helper("Una", shifts=(ShiftInput(20, 25, 2), ShiftInput(1, 4, 1), ShiftInput(3, 6, 1), ShiftInput(6, 8, 1)))
-    assert coming(una, 2.0) == (ShiftInput(2.0, 6, 1), ShiftInput(6, 8, 1), ShiftInput(20, 25, 2))
+    assert shifts_to_come(una, 2.0) == (ShiftInput(2.0, 6, 1), ShiftInput(6, 8, 1), ShiftInput(20, 25, 2))
     inside = Helper("Ivo", shifts=(ShiftInput(1, 9, 1), ShiftInput(3, 6, 1)))
-    assert coming(inside, 0.0) == (ShiftInput(1, 9, 1),)
-    assert coming(una, 25.0) == () and coming(una, 24.9) == (ShiftInput(24.9, 25, 2),)
-    assert coming(Helper("Mae", shifts=(ShiftInput(5, 5, 1),)), 2.0) == ()
+    assert shifts_to_come(inside, 0.0) == (ShiftInput(1, 9, 1),)
+    assert shifts_to_come(una, 25.0) == () and shifts_to_come(una, 24.9) == (ShiftInput(24.9, 25, 2),)
+    assert shifts_to_come(Helper("Mae", shifts=(ShiftInput(5, 5, 1),)), 2.0) == ()
 
 
 def test_the_last_known_moment_and_who_has_been_there_today():

@@ -1,14 +1,14 @@
-"""Stages taken together: the same answer as one dense Gaussian in which a helper's effects share a gift."""
+"""Stages taken together: the same answer as one dense Gaussian in which a helper's effects share an ability."""
 
 import numpy as np
 import pytest
 
 from buildlog.core.forecast.learn import helpers
-from buildlog.core.forecast.learn.helpers import together
+from buildlog.core.forecast.learn.helpers import pooled
 from buildlog.core.forecast.learn.rates import FIXED, learn, observe
 from tests.core.forecast.learn.test_rates import one_point, spells
 
-GIFT, OWN = 0.2, 0.1
+ABILITY, AT_STAGE = 0.2, 0.1
 
 
 def joined(number: int = 18):
@@ -28,7 +28,7 @@ def dense(stages) -> tuple[np.ndarray, np.ndarray]:
     for helper in range(3):
         for one in range(2):
             for other in range(2):
-                shared = GIFT**2 + OWN**2 * (one == other)
+                shared = ABILITY**2 + AT_STAGE**2 * (one == other)
                 believed[one * width + FIXED + helper, other * width + FIXED + helper] = shared
     precision, right = np.linalg.inv(believed), np.zeros(2 * width)
     centre = np.concatenate([np.concatenate([stage.prior.centre, np.zeros(3)]) for stage in stages])
@@ -41,12 +41,12 @@ def dense(stages) -> tuple[np.ndarray, np.ndarray]:
     return covariance @ right, covariance
 
 
-def test_one_gift_gives_the_dense_posterior(monkeypatch):
-    monkeypatch.setattr(helpers, "GIFTS", (GIFT,))
-    monkeypatch.setattr(helpers, "OWNS", (OWN,))
+def test_one_spread_gives_the_dense_posterior(monkeypatch):
+    monkeypatch.setattr(helpers, "ABILITY_SPREADS", (ABILITY,))
+    monkeypatch.setattr(helpers, "STAGE_SPREADS", (AT_STAGE,))
     stages = joined()
     mean, covariance = dense(stages)
-    crew = together(stages, 3)
+    crew = pooled(stages, 3)
     assert crew.mean.ravel() == pytest.approx(mean, abs=1e-8)
     assert crew.factors[0] @ crew.factors[0].T == pytest.approx(covariance, abs=1e-10)
     drawn = crew.draw(20_000, np.random.default_rng(2))
@@ -59,11 +59,11 @@ def test_quick_hands_at_one_stage_are_believed_at_another(monkeypatch):
     prior = one_point(0.3, 0.2, 0.1)
     first = learn(observe(spells(), 3, prior)[0], 3, prior)
     nothing = learn(observe([], 3, prior)[0], 3, prior)
-    effects = together([first, nothing], 3).mean[:, FIXED:]
+    effects = pooled([first, nothing], 3).mean[:, FIXED:]
     assert np.sign(effects[1]) == pytest.approx(np.sign(effects[0])) and np.all(np.abs(effects[1]) < np.abs(effects[0]))
 
 
 def test_the_grid_is_weighed_and_what_is_unlikely_is_dropped():
-    crew = together(joined(), 3)
+    crew = pooled(joined(), 3)
     assert crew.chance.sum() == pytest.approx(1) and np.all(crew.chance > 0) and len(crew.chance) == len(crew.spreads)
     assert crew.chance.min() >= 1e-3 * crew.chance.max()
