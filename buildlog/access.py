@@ -29,11 +29,13 @@ from buildlog.models import Build, Device, Person, prepared_sql
 SESSION_KEY = "person"  # what held_by() says: one person a browser at a time
 SIGN_IN_KEY = "sign_in"  # which of the sign-ins on file this browser is
 COOKIE = "device-"  # and the build's code
+DEVICE_COOKIES = (COOKIE, f"__Host-{COOKIE}")
 COOKIE_AGE_S = 400 * 24 * 3600  # the longest that browsers keep a cookie
 
 LONGEST_WAY_BACK = 2000  # characters of an address; none of ours is near
 
-KNOWN_COOKIE = "known"  # signed: this browser's number, and the names that signed in on it with a password
+# Signed: this browser's number, and the names that signed in on it with a password.
+KNOWN_COOKIE = f"{settings.COOKIE_PREFIX}known"
 MOST_NAMES = 8
 
 View = Callable[..., HttpResponseBase]
@@ -100,7 +102,7 @@ def held_by(person: Person, device: Device) -> dict[str, Any]:
 
 def device_at(request: HttpRequest, build: Build) -> Device | None:
     """The device of this build that the browser proves to be, or None."""
-    key = request.COOKIES.get(device_cookie(build))
+    key = _device_key(request, build.code)
     return build.devices.trusted().filter(key_digest=digest(key)).first() if key else None
 
 
@@ -121,7 +123,12 @@ def device_cookie(build: Build) -> str:
 
 
 def cookie_of(code: str) -> str:
-    return f"{COOKIE}{code}"
+    return f"{settings.COOKIE_PREFIX}{COOKIE}{code}"
+
+
+def _device_key(request: HttpRequest, code: str) -> str:
+    """A device that joined before cookies had a prefix on https has one without."""
+    return request.COOKIES.get(cookie_of(code)) or request.COOKIES.get(f"{COOKIE}{code}", "")
 
 
 def known_browser(request: HttpRequest, username: str) -> str:
@@ -154,7 +161,7 @@ def _name_mark(username: str) -> str:
 
 def builds_joined(request: HttpRequest) -> list[Build]:
     """The builds that this browser is a trusted device of."""
-    keys = [digest(key) for name, key in request.COOKIES.items() if name.startswith(COOKIE)]
+    keys = [digest(key) for name, key in request.COOKIES.items() if name.startswith(DEVICE_COOKIES)]
     trusted = Device.objects.trusted().filter(key_digest__in=keys)
     return list(Build.objects.filter(devices__in=trusted).distinct())
 
@@ -245,7 +252,7 @@ def device_only(view: View) -> View:
     @wraps(view)
     def guarded(request: DeviceRequest, code: str, **rest: Any) -> HttpResponseBase:
         build = prepared_sql.build_by_code(code=code)
-        key = digest(request.COOKIES.get(cookie_of(code), ""))
+        key = digest(_device_key(request, code))
         device: Device | None = prepared_sql.device_by_key(key_digest=key) if build else None
         if build is None or device is None or device.build_id != build.pk:
             return JsonResponse({"problem": "This device has not joined the build: let it join first."}, status=401)

@@ -231,6 +231,9 @@ MEDIA_ROOT = DATA_DIR / "photos"
 SESSION_COOKIE_AGE = 14 * 24 * 3600
 # A cookie marked Secure is dropped on plain http, and signing in would go round in circles.
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = TLS or HTTPS
+# A browser takes this prefix over https alone, for this host and all of it: no other host can plant such a cookie.
+COOKIE_PREFIX = "__Host-" if SESSION_COOKIE_SECURE else ""
+SESSION_COOKIE_NAME, CSRF_COOKIE_NAME = f"{COOKIE_PREFIX}sessionid", f"{COOKIE_PREFIX}csrftoken"
 SECURE_SSL_REDIRECT = TLS
 SECURE_REDIRECT_EXEMPT = [r"^healthz$"]  # asked from this machine, past the proxy
 SECURE_HSTS_SECONDS = 365 * 24 * 3600 if TLS else 0

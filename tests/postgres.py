@@ -72,6 +72,17 @@ def throw_away_server(programs: Path) -> Iterator[str]:
         shutil.rmtree(folder, ignore_errors=True)
 
 
+def restart(address: str) -> None:
+    """Stop the server at this address as an update of its package does, ending every connection, and start it again."""
+    import psycopg
+
+    with psycopg.connect(address, autocommit=True) as connection:
+        (cluster,) = connection.execute("SHOW data_directory").fetchone()
+    programs = find_programs()
+    assert programs is not None
+    run_quietly([str(programs / "pg_ctl"), "-D", cluster, "-w", "-s", "-m", "fast", "-l", f"{cluster}.log", "restart"])
+
+
 def run_quietly(command: list[str]) -> None:
     """Show what a program said only when it failed."""
     done = subprocess.run(as_server_user(command), cwd="/", stdout=subprocess.PIPE, stderr=subprocess.STDOUT)

@@ -13,6 +13,8 @@ PASSWORD_LIMITS: Limits = LIMITS[:1]
 # All names and all browsers that are not known here together: a hash is slow on purpose, and ticks would wait for it.
 SITE_LIMITS: Limits = ((2, timedelta(seconds=10), "10 s"),)
 LONGEST_SPAN = max(span for _, span, _ in LIMITS)
+# A try later than now was counted by a clock that was put right since, or a moment ago by another process.
+AHEAD = timedelta(minutes=1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,14 +36,14 @@ def lock_of(wrong: Sequence[datetime], now: datetime, limits: Limits = LIMITS) -
     locks = [
         Lock(most, words, sorted(recent)[-most] + span)
         for most, span, words in limits
-        if len(recent := [at for at in wrong if at > now - span]) >= most
+        if len(recent := _within(wrong, now, span)) >= most
     ]
     return max(locks, key=lambda lock: lock.until, default=None)
 
 
 def wait_after(wrong: Sequence[datetime], now: datetime) -> timedelta:
     """How long until the next try is taken: 1, 2, 4, 8 s after the last of one, two, three, four wrong tries."""
-    recent = [at for at in wrong if at > now - LIMITS[0][1]]
+    recent = _within(wrong, now, LIMITS[0][1])
     if not recent:
         return timedelta(0)
     return max(timedelta(0), max(recent) + timedelta(seconds=2 ** (len(recent) - 1)) - now)
@@ -49,4 +51,9 @@ def wait_after(wrong: Sequence[datetime], now: datetime) -> timedelta:
 
 def tries_left(wrong: Sequence[datetime], now: datetime, limits: Limits = LIMITS) -> int:
     """How many more wrong tries there are before the lock."""
-    return max(0, min(most - sum(at > now - span for at in wrong) for most, span, _ in limits))
+    return max(0, min(most - len(_within(wrong, now, span)) for most, span, _ in limits))
+
+
+def _within(wrong: Sequence[datetime], now: datetime, span: timedelta) -> list[datetime]:
+    """Those that count now: not longer ago than the span, and not of a clock that ran ahead."""
+    return [at for at in wrong if now - span < at <= now + AHEAD]

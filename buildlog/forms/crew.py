@@ -72,5 +72,8 @@ class AccountForm(forms.Form):
 
     username = forms.CharField(max_length=150, label="Name to sign in with")
     password = forms.CharField(
-        max_length=200, widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}), label="Password"
+        max_length=200,
+        strip=False,
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+        label="Password",
     )

@@ -49,6 +49,7 @@ class FirstAccountForm(forms.Form):
     username = forms.CharField(label="Your name", max_length=80, widget=forms.TextInput({"autocomplete": "username"}))
     password = forms.CharField(
         label="Password",
+        strip=False,
         help_text="At least 8 characters, not a common one.",
         widget=forms.PasswordInput({"autocomplete": "new-password"}),
     )

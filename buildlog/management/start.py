@@ -25,13 +25,18 @@ REMEMBERED = Path(settings.BASE_DIR) / ".served.json"  # by database: which one 
 def alone_on(folder: Path) -> Iterator[None]:
     """One `serve` a data folder. The system lets go of the lock when the process ends, however it ends."""
     try:
-        with FileLock(folder / ".serving", timeout=0):
-            yield
+        held = FileLock(folder / ".serving", timeout=0).acquire()
     except Timeout as busy:
         raise CommandError(
             f"Another `serve` is running on {folder}. Stop that one first, or give this one a folder of its own: set "
             "BUILDLOG_DATA."
         ) from busy
+    except OSError as wrong:
+        raise CommandError(
+            f"{folder} cannot be written ({wrong.strerror}): look whether its disk is full, or can only be read."
+        ) from wrong
+    with held:
+        yield
 
 
 def close_to_others(*paths: Path) -> None:

@@ -37,3 +37,17 @@ def test_what_was_wrong_long_ago_slows_nobody():
 
 def test_tries_left_count_down_to_none():
     assert [tries_left([NOON] * made, NOON) for made in (0, 3, 5, 7)] == [5, 2, 0, 0]
+
+
+def test_tries_counted_by_a_clock_that_ran_ahead_lock_nobody():
+    """The server's clock was an hour fast and is put right: nobody waits for that hour."""
+    tries = [NOON + 60 * MINUTE] * 10
+    assert lock_of(tries, NOON) is None
+    assert wait_after(tries[:1], NOON) == timedelta(0)
+    assert tries_left(tries, NOON) == 5
+
+
+def test_a_try_that_another_process_counted_a_moment_later_counts():
+    tries = [NOON + timedelta(seconds=1)] * 5
+    assert lock_of(tries, NOON) is not None
+    assert wait_after(tries[:1], NOON) == timedelta(seconds=2)

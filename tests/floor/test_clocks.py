@@ -6,9 +6,13 @@ import uuid
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from django.test import Client
+from django.urls import reverse
 from hypothesis import given
 from hypothesis import strategies as st
 
+from buildlog import access
+from buildlog.actions import sign_in
 from buildlog.core.work.envelope import happened_at
 from buildlog.models import LedgerEntry, Stint
 from tests.floor.conftest import outcomes, reasons
@@ -143,6 +147,43 @@ def test_the_servers_clock_set_back_an_hour_loses_nothing_and_asks(shed, helper,
     found = Stint.objects.get()
     assert found.state == Stint.State.TO_CONFIRM
     assert found.doubt.startswith("The server's clock saw it last 1.0 h, the tablet's 2.0 h")
+
+
+@pytest.mark.django_db
+def test_the_servers_clock_set_forward_an_hour_loses_nothing_and_asks(shed, helper, tablet, send):
+    """Two hours of work, and the server's clock runs an hour ahead at their end."""
+    word = tablet.word_of(helper, MONDAY)
+    stint, start = begin(tablet, word, MONDAY)
+    tick = tablet.entry("tick", word, MONDAY, segment="R1-1", stage="populate", pixels=5, stint=stint)
+    send(tablet, [start, tick], at=MONDAY)
+    ended = MONDAY + timedelta(hours=2)
+    more = tablet.entry("tick", word, ended, segment="R1-1", stage="populate", pixels=7, stint=stint)
+    stop = tablet.entry("stint-stop", word, ended, stint=stint)
+    assert outcomes(send(tablet, [more, stop], at=ended, clock=ended + timedelta(hours=1))) == ["stored", "stored"]
+    assert shed.segments.get(code="R1-1").populated == 12
+    found = Stint.objects.get()
+    assert found.state == Stint.State.TO_CONFIRM
+    assert found.doubt.startswith("The server's clock saw it last 3.0 h, the tablet's 2.0 h")
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("jump", [timedelta(hours=-1), timedelta(hours=1)], ids=["back", "forward"])
+def test_after_the_servers_clock_jumped_people_come_in_and_tick(shed, helper, lead, tablet, send, server_clock, jump):
+    server_clock(MONDAY)
+    word, pin = tablet.word_of(helper, MONDAY), sign_in.issue_pin(helper, lead, MONDAY)
+    client = Client(raise_request_exception=False)
+    client.cookies[access.device_cookie(shed)] = tablet.key
+    enter = reverse("enter", args=["SHED", helper.pk])
+    assert client.post(enter, {"pin": "000000" if pin != "000000" else "111111"}).status_code == 422
+    tick = tablet.entry("tick", word, MONDAY, segment="R1-1", stage="populate", pixels=5)
+    assert outcomes(send(tablet, [tick], at=MONDAY)) == ["stored"]
+    server_clock(MONDAY + jump)
+    assert client.post(enter, {"pin": pin}).status_code == 302, "nobody waits for the clock to come round again"
+    for screen in ("today", "sphere", "hours", "forecast"):
+        assert client.get(reverse(screen, args=["SHED"])).status_code == 200
+    more = tablet.entry("tick", word, MONDAY, segment="R1-1", stage="populate", pixels=7)
+    again = send(tablet, [tick, more], at=MONDAY + timedelta(minutes=1), clock=MONDAY + jump)
+    assert outcomes(again) == ["had", "stored"]
 
 
 @pytest.mark.django_db

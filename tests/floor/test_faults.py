@@ -24,6 +24,14 @@ def test_nothing_is_lost_and_nothing_counts_twice(shed, seed):
     assert day.kills > 0
 
 
+@pytest.mark.long
+def test_thirty_kills_lose_nothing(shed):
+    """Some two minutes of work without a pause, the server killed every few seconds (SIGKILL)."""
+    day = workday(shed, 4, tablets=12, entries=100, least_kills=30)
+    print(f"{day.requests} requests, {day.kills} kills: {day.wrongs or 'all right'}")
+    assert day.wrongs == {} and day.kills >= 30
+
+
 def test_without_the_id_entries_are_doubled(shed):
     wrongs = workday(shed, 1, tablets=6, entries=40, without_guard="id", kills=False).wrongs
     assert wrongs["doubled"] > 0 and wrongs["wrong_sums"] > 0

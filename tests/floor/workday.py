@@ -6,6 +6,7 @@ import json
 import threading
 import time
 from collections import Counter
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
@@ -41,6 +42,7 @@ class Worker:
     chance: Random
     entries: int
     keeps_queue: bool = True
+    until: Callable[[], bool] = lambda: True  # goes on with as many more entries as it takes
     disk: str = "[]"
     made: dict[str, dict[str, Any]] = field(default_factory=dict)  # the register: every entry, by id
     made_at: dict[str, datetime] = field(default_factory=dict)  # and when it was truly made
@@ -49,13 +51,16 @@ class Worker:
 
     def work(self) -> None:
         queue: list[dict[str, Any]] = []
-        while len(self.made) < self.entries or queue:
-            queue += [self._make() for _ in range(min(self.chance.randint(3, 14), self.entries - len(self.made)))]
+        while (wanted := self._wanted()) or queue:
+            queue += [self._make() for _ in range(min(self.chance.randint(3, 14), wanted))]
             self.disk = json.dumps(queue)
             if self.chance.random() < 0.05:  # the battery is empty, the tab is killed
                 queue = json.loads(self.disk) if self.keeps_queue else []
             queue = self._send(queue)
             self.disk = json.dumps(queue)
+
+    def _wanted(self) -> int:
+        return max(0, self.entries - len(self.made)) or (0 if self.until() else 3)
 
     def _make(self) -> dict[str, Any]:
         now = datetime.now(UTC)
@@ -144,9 +149,10 @@ def hire(
 
 
 def workday(
-    build: Build, seed: int, *, tablets: int, entries: int, pieces: int = 6, without_guard: str = "", kills: bool = True
-) -> Reckoning:
-    """A day of faults, then the reckoning."""
+    build: Build, seed: int, *, tablets: int, entries: int, pieces: int = 6, without_guard: str = "",
+    kills: bool = True, least_kills: int = 0, until: Callable[[], bool] = lambda: True,
+) -> Reckoning:  # fmt: skip
+    """A day of faults, at least until so many kills and something else have happened; then the reckoning."""
     chance = Random(seed)
     environment = {"DATABASE_URL": address_of_test_database(), "BUILDLOG_DATA": str(settings.DATA_DIR)}
     group = ServerGroup(environment, without_guard if without_guard != "queue" else "")
@@ -154,6 +160,7 @@ def workday(
     workers = hire(build, group, chance, late, tablets, entries, pieces)
     for worker in workers:
         worker.keeps_queue = without_guard != "queue"
+        worker.until = lambda: group.kills >= least_kills and until()
     connection.close()
     killer = Killer(group, Random(chance.random()))
     try:

@@ -79,6 +79,12 @@ def test_a_second_one_on_the_same_folder_is_refused(tmp_path):
         pass  # free again
 
 
+def test_a_folder_that_cannot_be_written_is_refused(tmp_path):
+    (tmp_path / "data").touch()  # nothing can be made in it, also not by root
+    with pytest.raises(CommandError, match="cannot be written"), start.alone_on(tmp_path / "data"):
+        pass
+
+
 def test_the_lock_goes_with_the_process_however_it_ends(tmp_path):
     holder = subprocess.Popen(
         [sys.executable, "-c", "import django; django.setup()\n"

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import os
 import signal
 import subprocess
 import sys
+from datetime import timedelta
 
 import pytest
+from django.conf import settings
 from django.core.management import call_command
 from django.db import OperationalError, connection
 
@@ -14,6 +17,7 @@ from buildlog.actions import forecasts
 from buildlog.core.errors import Problem
 from buildlog.management.commands import tend
 from buildlog.models import Build, Claim
+from tests.floor.workday import address_of_test_database
 from tests.people import MONDAY
 
 WAITER = """
@@ -43,6 +47,36 @@ def test_a_claim_is_given_back_whatever_ends_the_work(shed):
     with pytest.raises(SystemExit), forecasts.claimed(shed, MONDAY) as mine:
         assert mine
         sys.exit(0)
+    assert Claim.objects.get(build=shed).claimed_at is None
+
+
+CLAIMER = """
+import sys, django
+django.setup()
+from django.utils import timezone
+from buildlog.actions import forecasts
+from buildlog.models import Build
+with forecasts.claimed(Build.objects.get(), timezone.now()) as mine:
+    print(mine, flush=True)
+    sys.stdin.read()
+"""
+
+
+@pytest.mark.django_db(transaction=True)
+def test_the_claim_of_one_that_is_killed_in_the_middle_of_a_forecast_runs_out(shed):
+    at_test_database = {"DATABASE_URL": address_of_test_database(), "BUILDLOG_DATA": str(settings.DATA_DIR)}
+    killed = subprocess.Popen(
+        [sys.executable, "-c", CLAIMER], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True,
+        env=os.environ | at_test_database | {"DJANGO_SETTINGS_MODULE": "buildlog.settings"},
+    )  # fmt: skip
+    assert killed.stdout.readline() == "True\n"
+    killed.kill()
+    killed.communicate()
+    at = Claim.objects.get(build=shed).claimed_at
+    with forecasts.claimed(shed, at + timedelta(seconds=1)) as mine:
+        assert not mine, "it may still be at it"
+    with forecasts.claimed(shed, at + forecasts.LONGEST + timedelta(seconds=1)) as mine:
+        assert mine
     assert Claim.objects.get(build=shed).claimed_at is None
 
 
