@@ -70,13 +70,19 @@ def site(busy, outsider, monkeypatch) -> Site:
     for name in WHO[:3]:
         clients[name] = client_of(busy.people.get(name=name), device, raise_request_exception=True)
     clients["Pia"] = client_of(outsider)
-    made = Site(
-        clients, sorted(routes(), key=lambda each: each[0]), _ids(busy, outsider.build), {}, _batch(busy, device)
-    )
+    addresses = sorted(routes(), key=lambda each: each[0])
+    made = Site(clients, addresses, _complete(_ids(busy, outsider.build), addresses), {}, _batch(busy, device))
     for route, converters in made.addresses:
         made.asked[route] = _learned(made, route, converters)
     _add_forms(made)
     return made
+
+
+def _complete(ids: dict[str, list[Any]], addresses: list[tuple[str, dict[str, Any]]]) -> dict[str, list[Any]]:
+    """With something of its kind for each part of an address that was not thought of here."""
+    others = {"IntConverter": [1, "9" * 19], "UUIDConverter": [uuid.UUID(int=7)], "SlugConverter": ["x"]}
+    parts = {name: converter for _, converters in addresses for name, converter in converters.items()}
+    return {name: others[type(converter).__name__] for name, converter in parts.items() if name not in ids} | ids
 
 
 def _ids(build: Build, other: Build) -> dict[str, list[Any]]:
