@@ -10,8 +10,8 @@ runs only where they found nothing.
 
 from __future__ import annotations
 
+import hashlib
 import os
-import random
 import resource
 import shutil
 import subprocess
@@ -19,6 +19,7 @@ import sys
 import tempfile
 import time
 from argparse import ArgumentParser, Namespace
+from collections import Counter
 from pathlib import Path
 
 from buildlog.kernels import sources
@@ -43,10 +44,15 @@ def _asked() -> Namespace:
 
 
 def chosen(seed: int, number: int, only: str = "") -> list[Mutant]:
-    """Every place in the core is as likely as any other."""
-    paths = sorted(path for path in CORE.rglob("*.py") if only in path.relative_to(CORE).as_posix())
-    mutants = [mutant for path in paths for mutant in mutants_of(path)]
-    return random.Random(seed).sample(mutants, min(number, len(mutants)))
+    """Every fault is as likely as any other, and drawn whatever stands elsewhere: the lowest digests win."""
+    seen: Counter[str] = Counter()
+    drawn = []
+    for path in sorted(path for path in CORE.rglob("*.py") if only in path.relative_to(CORE).as_posix()):
+        for mutant in mutants_of(path):
+            says = f"{path.relative_to(CORE).as_posix()} {mutant.before} {mutant.after}"
+            seen[says] += 1
+            drawn.append((hashlib.sha256(f"{seed} {says} {seen[says]}".encode()).digest(), mutant))
+    return [mutant for _, mutant in sorted(drawn, key=lambda pair: pair[0])[:number]]
 
 
 def main() -> int:

@@ -7,8 +7,8 @@ from itertools import pairwise
 
 import pytest
 
-from buildlog.core.forecast.input import ForecastInput, JobInput
-from buildlog.core.forecast.questions.reach_target import MOST_EXTRA, STEP, TargetReached, what_it_takes
+from buildlog.core.forecast.input import ForecastInput, JobInput, ShiftInput
+from buildlog.core.forecast.questions.reach_target import LADDER, MOST_EXTRA, STEP, TargetReached, what_it_takes
 from buildlog.core.forecast.result.forecast import forecast
 from buildlog.core.forecast.result.sentences import words
 from tests.core.forecast.small import NOW, helper, inputs, segments, shifts, stint
@@ -120,3 +120,22 @@ def test_a_crew_that_is_hardly_there_is_said_to_be():
     assert not takes.enough and "The crew is there for 8 h on 1 day before it: add days under Crew." in words(
         takes.outcome
     )
+
+
+def test_the_ladder_rises_by_no_more_than_half():
+    """From one step on; two rungs in every doubling, so what is found between two is never far off."""
+    assert list(LADDER) == sorted(set(LADDER)) and LADDER[:5] == (1, 2, 4, 6, 8) and LADDER[-1] == 4096
+    assert all(more <= 1.5 * less for less, more in pairwise(LADDER[2:]))
+
+
+def test_shifts_that_touch_are_one_spell_and_those_of_another_day_are_not():
+    whole, halves = shifts(2), (*shifts(2, 9, 12), *shifts(2, 12, 17))
+    build = inputs(number=60, target=NOW + 24 + 10)
+    spells = [
+        what_it_takes(replace(build, helpers=(helper("Una", shifts=own),)), chance=0.9, trials=20, seed=1).shifts
+        for own in (whole, halves)
+    ]
+    assert spells[0] and spells[0] == spells[1]
+    night = (ShiftInput(NOW + 2, NOW + 17, 1), ShiftInput(NOW + 17, NOW + 20, 2))
+    takes = what_it_takes(replace(build, helpers=(helper("Una", shifts=night),)), chance=0.9, trials=20, seed=1)
+    assert {shift.day for own in takes.shifts for shift in own} <= {1, 2}

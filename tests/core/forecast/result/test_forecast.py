@@ -7,6 +7,7 @@ import math
 from dataclasses import replace
 from typing import Any
 
+import numpy as np
 import pytest
 
 from buildlog.core.errors import Refused
@@ -210,3 +211,16 @@ def test_the_same_input_gives_the_same_bytes_and_other_seeds_do_not():
 
     assert said(1) == said(1)
     assert said(1) != said(2)
+
+
+def test_hours_missing_are_said_by_how_often_they_are():
+    """Trials put in place: all end, one of two does, none does."""
+    ends = seen(inputs(2), trials=2)
+    assert ends.never == 0 and ends.missing_hours == 0 and not any("missing" in f.code for f in ends.warnings)
+    half = replace(ends, finish=np.array([1.0, np.inf]), missing=np.array([99.0, 7.5]))
+    assert (half.never, half.missing_hours) == (0.5, 7.5)
+    assert half.warnings[-1].code == "hours_missing_at_times"
+    assert half.warnings[-1].values == {"hours": 7.5, "percent": 50} and half.blocks == ()
+    assert half.headline.code == "hardly_sure" and half.headline.values["percent"] == 50
+    none = replace(ends, finish=np.array([np.inf, np.inf]), missing=np.array([5.0, 7.0]))
+    assert none.warnings[-1].values == {"hours": 6.0} and none.headline.code == "not_in_time"

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import json
 from datetime import UTC, datetime
 
 import pytest
 
 from buildlog.core.forecast.input import ForecastInput, JobInput, moment_of
-from buildlog.core.forecast.result.document.coding import decode, printed
+from buildlog.core.forecast.result.document.coding import decode, encode, printed
 from buildlog.core.forecast.result.document.forecast import ForecastDocument
 from buildlog.core.forecast.result.forecast import forecast
 from buildlog.core.forecast.result.saved import document_to_save
@@ -52,3 +53,16 @@ def test_plain_estimates_count_the_jobs_that_are_left():
     plain = saved().plain
     assert plain.by_stage > 2 and plain.overall > 2
     assert isinstance(seen().inputs, ForecastInput) and Budget(seen().inputs).jobs_left == pytest.approx(2)
+
+
+def test_figures_are_kept_to_four_digits():
+    def figures(plain):
+        for value in plain.values() if isinstance(plain, dict) else plain if isinstance(plain, list) else ():
+            yield from figures(value)
+        if isinstance(plain, float):
+            yield plain
+
+    stored = encode(document_to_save(seen(), TICKS, []))
+    for part in ("fan", "plain", "waits", "earned", "done"):
+        for figure in figures(json.loads(json.dumps(stored[part]))):
+            assert figure == round(figure, 4), part

@@ -133,3 +133,8 @@ def test_a_build_without_segments_has_nothing_to_value():
     empty = inputs(segments=(), stints=())
     assert earned_of(Budget(empty), observations_of(empty)) is None
     assert done_by_day(Budget(empty), []) == ()
+
+
+def test_pixels_taken_back_before_they_were_ticked_are_none():
+    points = done_by_day(Budget(inputs()), [tick(-20), tick(50, day=1)])
+    assert [share * 6.75 for _, share in points][1:3] == pytest.approx([0.0, 0.3]), "30 of 100 pixels, at 100 an hour"

@@ -55,3 +55,22 @@ def test_pieces_of_one_ring_can_be_set_by_hand() -> None:
     plan = compute(ball(hand_pieces=((30, pieces),)))
     assert tuple(one.pixels for one in plan.segments if one.ring == 30) == pieces
     assert any("R30-2, cut by hand, has 110 pixels" in said for said in plan.warnings)
+
+
+def test_limits_themselves_are_allowed_and_one_pixel_beyond_them_is_not() -> None:
+    """A rib 18 pixels from the end, 82 from the seam: pieces of 18 and 82 where both limits allow them."""
+    for least, most, joints in ((18, 82, [82]), (19, 82, [50]), (18, 81, [50]), (2, 90, [82])):
+        assert joints_on_ribs(100, 2, [82], ball(min_segment=least, max_segment=most)) == joints
+
+
+def test_of_two_ribs_the_nearer_to_the_even_joint_is_taken() -> None:
+    given = ball(min_segment=10, max_segment=90)
+    assert joints_on_ribs(100, 2, [40, 55], given) == [55] and joints_on_ribs(100, 2, [46, 55], given) == [46]
+    assert joints_on_ribs(100, 1, [40, 55], given) == []
+
+
+def test_ribs_stand_evenly_and_never_at_the_ends() -> None:
+    ring = compute(BALL).rings[30]
+    marks = rib_marks(ring, 6, 0.03)
+    assert len(marks) == 5 and all(0 < mark < ring.pixels for mark in marks)
+    assert marks == [round(rib * ring.circumference_m / 0.03 / 6) for rib in range(1, 6)]

@@ -1,5 +1,7 @@
 """Power: readings correct the prediction, feeds and supplies carry everything, wires are compared."""
 
+from dataclasses import replace
+
 import pytest
 
 from buildlog.core.plan.parameter_table import PowerParameters
@@ -75,3 +77,23 @@ def test_what_cannot_be_carried_is_said() -> None:
     said = " ".join(power_of(powered(supply_watts=20.0, feed_drop_volts=0.01)).warnings)
     assert "larger supplies" in said
     assert "No listed wire" in said
+
+
+def test_readings_that_make_no_sense_leave_no_current_below_nothing() -> None:
+    """A peak below idle is no full current; a typical reading above the peak is all of it, one below idle none."""
+    idle = PowerParameters(reading_idle_w=300.0)
+    assert corrected(replace(idle, reading_peak_w=200.0), 10_000).full_ma == 0.0
+    peak = replace(idle, reading_peak_w=2500.0)
+    assert corrected(replace(peak, reading_typical_w=9000.0), 10_000).typical_share == 1.0
+    assert corrected(replace(peak, reading_typical_w=100.0), 10_000).typical_share == 0.0
+    assert corrected(PowerParameters(), 10_000) == PowerParameters()
+
+
+def test_without_brightness_a_peak_says_nothing_of_full_current() -> None:
+    dark = PowerParameters(brightness=0.0, reading_peak_w=900.0, reading_typical_w=800.0)
+    assert corrected(dark, 10_000) == dark
+
+
+def test_a_typical_share_is_read_between_idle_and_peak() -> None:
+    given = PowerParameters(reading_idle_w=300.0, reading_typical_w=850.0, reading_peak_w=2500.0)
+    assert corrected(given, 10_000).typical_share == pytest.approx(550 / 2200)
