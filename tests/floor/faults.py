@@ -24,17 +24,19 @@ from typing import Any
 ROOT = Path(__file__).resolve().parents[2]
 FAULTS = {"cut before": 0.13, "cut after": 0.13, "delayed": 0.09, "doubled": 0.13}  # shares of requests; 48 % in all
 PATIENCE = 4.0
+_GIVEN: list[int] = []  # ports
 
 
 def free_port() -> int:
     """Below those that the system gives to clients: a client that calls a dead server from the server's own number
-    would be connected to itself, and hold the port."""
-    for port in range(20_000 + os.getpid() % 9_000, 32_000):
+    would be connected to itself, and hold the port. None twice: who was given one may not listen on it yet."""
+    for port in range(_GIVEN[-1] + 1 if _GIVEN else 20_000 + os.getpid() % 9_000, 32_000):
         with socket.socket() as probe:
             try:
                 probe.bind(("127.0.0.1", port))
             except OSError:
                 continue
+            _GIVEN.append(port)
             return port
     raise AssertionError("no free port")
 
