@@ -33,8 +33,8 @@ FLAGS = [
 
 
 def find_chromium() -> str | None:
-    """The system's own, or None for the one that the driver brought along."""
-    return shutil.which("chromium") or shutil.which("chromium-browser")
+    """The system's own, best without windows, or None for the one that the driver brought along."""
+    return next(filter(None, map(shutil.which, ("chromium-headless-shell", "chromium", "chromium-browser"))), None)
 
 
 @pytest.fixture(scope="session")
