@@ -112,7 +112,7 @@ def test_reopening_takes_the_pixels_back_from_every_later_stage(shed, lead, help
 
 
 def test_testing_waits_for_the_wiring_of_all_before_it_on_the_channel(shed, helper):
-    first, second = shed.segments.filter(runs__channel=1).order_by("runs__position")[:2]
+    first, second = shed.segments.filter(runs__channel=1).order_by("runs__begins")[:2]
     work_through(second, Stage.WIRE, by=helper)
     with pytest.raises(Refused, match=f"Data does not reach {second.code}"):
         tick(shed, helper, second.code, Stage.TEST, second.pixels)
