@@ -10,6 +10,8 @@ from django.core import validators
 from django.utils.translation import gettext, ngettext
 
 from buildlog.core.errors import Problem, Refused
+from buildlog.core.forecast.result.document.coding import Fact
+from buildlog.core.forecast.result.sentences import sentence
 from buildlog.core.wording import Sentence
 
 FIELDS: dict[type[forms.Field], dict[str, str]] = {
@@ -43,6 +45,11 @@ def say(what: Sentence | Problem | Refused) -> str:
     if isinstance(what, Problem):
         return f"{what.where}: {say(what.sentence)}" if what.where else say(what.sentence)
     return what.said(gettext, ngettext)
+
+
+def in_words(fact: Fact) -> str:
+    """A fact of a forecast in the language of whoever is asking."""
+    return say(sentence(fact))
 
 
 def speak() -> None:

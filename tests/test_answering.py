@@ -12,10 +12,10 @@ from buildlog.answering import answer_next
 from buildlog.core.errors import Refused
 from buildlog.core.forecast.questions.request import MoreHands, WhatIfRequest
 from buildlog.core.forecast.questions.times import Times
-from buildlog.core.forecast.result.sentences import words
 from buildlog.core.work.stages import Stage
 from buildlog.models import Claim, Question
 from buildlog.queries.questions import asked_of, day_plan_of
+from buildlog.words import in_words
 from tests.people import MONDAY, hours_after, work_through
 
 WEEKEND = Times(time(10), time(17), weekdays=(5, 6))
@@ -113,7 +113,7 @@ def test_a_target_to_come_is_answered_with_hours(known):
     forecasting.refresh(known, MONDAY)
     questions.what_it_takes(build=known, percent=80, now=MONDAY)
     answer_all(known)
-    assert "person-hour" in words(asked_of(known).target.sentence)
+    assert "person-hour" in in_words(asked_of(known).target.sentence)
 
 
 def test_a_question_that_somebody_changed_meanwhile_keeps_no_old_answer(known):

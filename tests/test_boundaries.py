@@ -258,42 +258,6 @@ def test_nobody_lives_outside_the_house():
     assert ours - agreed <= {"data"}  # data/ is written by the running app and kept out of git
 
 
-def marks_lost(source: str) -> list[str]:
-    """Where ``_`` is called to mark a sentence and is something else there: not imported, or a variable's name."""
-    tree = ast.parse(source)
-    brought = any(isinstance(n, ast.ImportFrom) and any(a.name == "_" for a in n.names) for n in ast.walk(tree))
-    lost = [] if brought or not _marks(tree) else ["it marks sentences and does not import _"]
-    for node in ast.walk(tree):
-        if isinstance(node, ast.FunctionDef) and _marks(node) and "_" in _named(node):
-            lost.append(f"line {node.lineno}: {node.name} marks sentences and calls a variable _")
-    return lost
-
-
-def _marks(tree: ast.AST) -> bool:
-    calls = (node.func for node in ast.walk(tree) if isinstance(node, ast.Call))
-    return any(isinstance(func, ast.Name) and func.id == "_" for func in calls)
-
-
-def _named(node: ast.AST) -> set[str]:
-    """Names given in a function itself; those of comprehensions are their own."""
-    own = {"_"} if isinstance(node, ast.Name) and node.id == "_" and isinstance(node.ctx, ast.Store) else set()
-    inner = (ast.ListComp, ast.SetComp, ast.DictComp, ast.GeneratorExp, ast.Lambda)
-    return own.union(*(_named(child) for child in ast.iter_child_nodes(node) if not isinstance(child, inner)))
-
-
-@pytest.mark.parametrize("path", written_by_hand(), ids=name_of)
-def test_a_mark_is_the_mark(path):
-    assert not marks_lost(path.read_text())
-
-
-@pytest.mark.parametrize(
-    "source",
-    ["raise Refused(Problem(_('No.')))", "from x import _\ndef f():\n    a, _ = 1, 2\n    return _('No.')"],
-)
-def test_a_lost_mark_is_noticed(source):
-    assert marks_lost(source)
-
-
 # ---- the rules notice what they are for -----------------------------------------------------
 
 

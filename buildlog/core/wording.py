@@ -83,8 +83,40 @@ class Sentences:
         return self.between.join(map(str, self.each))
 
 
+@dataclass(frozen=True, slots=True)
+class Listing:
+    """Names or sentences one after the other; ``last`` is how the last one follows, "" = as the others do.
+
+    >>> str(all_of(["Sat", "Sun"])), str(any_of(["a", "b", "c"])), str(Listing(["a", "b"])), str(all_of([]))
+    ('Sat and Sun', 'a, b or c', 'a, b', '')
+    """
+
+    each: Sequence[object]
+    last: str = ""
+
+    def said(self, translate: Translate, count: TranslateCount) -> str:
+        """In the language of ``translate`` and ``count``."""
+        shown = [str(_spoken(value, translate, count)) for value in self.each]
+        if not self.last or len(shown) < 2:
+            return ", ".join(shown)
+        return translate(self.last).format(others=", ".join(shown[:-1]), last=shown[-1])
+
+    def __str__(self) -> str:
+        return self.said(str, lambda one, many, number: one if number == 1 else many)
+
+
+def all_of(each: Sequence[object]) -> Listing:
+    """Every one of them: a, b and c."""
+    return Listing(each, _("{others} and {last}"))
+
+
+def any_of(each: Sequence[object]) -> Listing:
+    """One of them, whichever: a, b or c."""
+    return Listing(each, _("{others} or {last}"))
+
+
 def _spoken(value: object, translate: Translate, count: TranslateCount) -> object:
-    if isinstance(value, Sentence | Sentences):
+    if isinstance(value, Sentence | Sentences | Listing):
         return value.said(translate, count)
     return value.said(count) if isinstance(value, Count) else value
 
@@ -104,7 +136,12 @@ def person_hours(hours: float) -> str:
     >>> person_hours(0.4), person_hours(17.2)
     ('1 person-hour', '18 person-hours')
     """
-    return counted(math.ceil(hours - 1e-9), "person-hour")
+    return str(whole_person_hours(hours))
+
+
+def whole_person_hours(hours: float) -> Count:
+    """The same, to be said in a sentence."""
+    return Count(math.ceil(hours - 1e-9), _("{number} person-hour"), _("{number} person-hours"))
 
 
 def percent_below(share: float) -> int:

@@ -14,34 +14,43 @@ from typing import Any, NoReturn
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
-WRONG_LINE = 2  # exit status of a line that cannot be read
+from buildlog.core.errors import Problem
+from buildlog.core.wording import Listing, Sentence, _
+from buildlog.words import say
+
+WRONG_LINE = 1  # exit status of a line that cannot be read: a refusal as any other
 
 
 def whole_number(text: str) -> int:
     try:
         return int(text)
     except ValueError:
-        raise ArgumentTypeError(f"{text!r} isn't a whole number: enter digits, e.g. 8.") from None
+        raise _unlike(_("{text!r} isn't a whole number: enter digits, e.g. 8."), text=text) from None
 
 
 def number(text: str) -> float:
     try:
         return float(text)
     except ValueError:
-        raise ArgumentTypeError(f"{text!r} isn't a number: enter one, e.g. 2.5.") from None
+        raise _unlike(_("{text!r} isn't a number: enter one, e.g. 2.5."), text=text) from None
 
 
 def one_of(choices: Collection[str]) -> Callable[[str], str]:
     def read(text: str) -> str:
         if text not in choices:
-            raise ArgumentTypeError(f"{text!r} isn't one of {', '.join(filter(None, choices))}.")
+            known = ", ".join(filter(None, choices))
+            raise _unlike(_("{text!r} isn't one of {known}."), text=text, known=known)
         return text
 
     return read
 
 
+def _unlike(template: str, **values: object) -> ArgumentTypeError:
+    return ArgumentTypeError(say(Sentence(template, **values)))
+
+
 class OptionParser(CommandParser):
-    """Refuses in lines on stderr and exit 2, without the usage; a program that calls it gets them in a CommandError."""
+    """Refuses in lines on stderr and exit 1, without the usage; a program that calls it gets them in a CommandError."""
 
     def __init__(self, *, options_of_django: Iterable[str] = (), **kwargs: Any) -> None:
         self._known: list[Action] = []
@@ -82,21 +91,21 @@ class OptionParser(CommandParser):
             if refused.argument_name is None:
                 self.error(refused.message)
             name = refused.argument_name.split("/")[-1]  # the long one of several
-            self._refuse(f"{name}: {_sentence(refused.message)}")
+            self._refuse(Problem(_sentence(refused.message), name))
 
     def error(self, message: str) -> NoReturn:
         """What argparse refuses on no account of a single option: something is missing."""
-        self._refuse(*(list(self._missing()) or [_sentence(message)]))
+        self._refuse(*(list(self._missing()) or [Problem(_sentence(message))]))
 
-    def _missing(self) -> Iterator[str]:
+    def _missing(self) -> Iterator[Problem]:
         for action in self._known:
             if action.required and getattr(self._seen, action.dest, None) is None:
-                name = action.option_strings[-1] if action.option_strings else action.metavar or action.dest
-                yield f"{name}: Required."
+                name = action.option_strings[-1] if action.option_strings else str(action.metavar or action.dest)
+                yield Problem(_("Required."), name)
 
-    def _checked(self, words: Sequence[str]) -> tuple[list[str], list[str]]:
+    def _checked(self, words: Sequence[str]) -> tuple[list[str], list[Problem]]:
         """The words, ``--diameter -3m`` as ``--diameter=-3m``; and what is wrong with them."""
-        left, ready, wrong = deque(words), [], []
+        left, ready, wrong = deque(words), list[str](), list[Problem]()
         while left and left[0] != "--" and not self._begins_another(left[0]):
             word = left.popleft()
             if word.startswith("--"):
@@ -113,23 +122,26 @@ class OptionParser(CommandParser):
         """The name of a kind that has options of its own, in a parser of its own."""
         return not word.startswith("-") and any(isinstance(action.choices, dict) for action in self._known)
 
-    def _option(self, word: str) -> tuple[Action | None, str | None]:
+    def _option(self, word: str) -> tuple[Action | None, Problem | None]:
         """What is meant by the name, which may be cut short, if it is ours; and what is wrong with it."""
         name = word.partition("=")[0]
         fitting = [name] if name in self._names else [each for each in self._names if each.startswith(name)]
         if not fitting:
             return None, self._no_such(word)
         if len(fitting) > 1:
-            return None, f"{name}: May be {', '.join(fitting)}; write it out."
+            return None, Problem(_("May be {names}; write it out."), name, names=Listing(fitting))
         return next((action for action in self._known if fitting[0] in action.option_strings), None), None
 
-    def _no_such(self, word: str) -> str:
+    def _no_such(self, word: str) -> Problem:
         if not word.startswith("-"):
-            return f"Unexpected argument {word!r}: remove it, or see --help."
+            return Problem(_("Unexpected argument {word!r}: remove it, or see --help."), word=word)
         near = get_close_matches(word.partition("=")[0], [name for name in self._names if name.startswith("--")], 1)
-        return f"{word}: There is no such option{f'; did you mean {near[0]}?' if near else ': see --help.'}"
+        if near:
+            return Problem(_("There is no such option; did you mean {near}?"), word, near=near[0])
+        return Problem(_("There is no such option: see --help."), word)
 
-    def _refuse(self, *sentences: str) -> NoReturn:
+    def _refuse(self, *problems: Problem) -> NoReturn:
+        sentences = [say(problem) for problem in problems]
         if not self.called_from_command_line:
             raise CommandError("\n".join(sentences), returncode=WRONG_LINE)
         self.exit(WRONG_LINE, "".join(f"{sentence}\n" for sentence in sentences))
@@ -159,13 +171,13 @@ def _options_of(django: CommandParser) -> list[str]:
     return ["-v", "--version", *(f"--{name.replace('_', '-')}" for name in vars(django.parse_args([])))]
 
 
-def _misfit(action: Action, word: str, behind: Sequence[str], names: Collection[str]) -> str | None:
+def _misfit(action: Action, word: str, behind: Sequence[str], names: Collection[str]) -> Problem | None:
     """Why the option does not go with the words behind it."""
     name, equals, value = word.partition("=")
     if action.nargs == 0 and equals:
-        return f"{name}: Takes no value; remove {value!r}."
+        return Problem(_("Takes no value; remove {value!r}."), name, value=value)
     if action.nargs is None and not equals and (not behind or behind[0].startswith("--") or behind[0] in names):
-        return f"{name}: Needs a value."
+        return Problem(_("Needs a value."), name)
     return None
 
 
@@ -175,6 +187,6 @@ def _is_dashed_value(action: Action, word: str, behind: Sequence[str], names: Co
     return behind[0] not in names and len(behind[0]) > 1 and behind[0][0] == "-" != behind[0][1]
 
 
-def _sentence(message: str) -> str:
+def _sentence(message: str) -> Sentence:
     """What argparse says in words of its own, of the options that come with the framework or exclude each other."""
-    return f"{message[:1].upper()}{message[1:].removesuffix('.')}."
+    return Sentence(f"{message[:1].upper()}{message[1:].removesuffix('.')}.")

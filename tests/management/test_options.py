@@ -1,4 +1,4 @@
-"""What is typed wrongly after a command is said in one line each, exit 2, whatever the command."""
+"""What is typed wrongly after a command is said in one line each, exit 1, whatever the command."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ def said(capsys, *words: str) -> tuple[int, list[str]]:
 @pytest.mark.parametrize("command", OURS)
 def test_every_command_names_an_option_that_it_does_not_have(command, capsys):
     code, lines = said(capsys, command, "--nonsuch", "3")
-    assert code == 2
+    assert code == 1
     begins = ("--nonsuch: There is no such option", "--", "kind", "file", "FILE", "NAME", "KIND")
     assert any(line.startswith(begins) for line in lines)
     assert all(line.endswith((".", "?")) and len(line) > 12 for line in lines)
@@ -64,7 +64,7 @@ def test_every_command_names_an_option_that_it_does_not_have(command, capsys):
 )
 def test_what_is_typed_wrongly_is_said_in_a_sentence(words, says, capsys):
     code, lines = said(capsys, *words)
-    assert code == 2 and len(lines) == 1 and says in lines[0]
+    assert code == 1 and len(lines) == 1 and says in lines[0]
 
 
 def test_everything_that_is_missing_is_said_at_once(capsys):

@@ -9,11 +9,11 @@ from buildlog import forecasting
 from buildlog.actions import forecasts
 from buildlog.core.forecast.result.document.coding import encode, printed
 from buildlog.core.forecast.result.forecast import forecast
-from buildlog.core.forecast.result.sentences import words
 from buildlog.core.work.stages import Stage
 from buildlog.queries.forecast_input import input_of
 from buildlog.queries.progress import ticks_by_day
 from buildlog.templatetags.figures import glued
+from buildlog.words import in_words
 from tests.pages import text
 from tests.people import MONDAY, hours_after, join_crew, work_through
 
@@ -39,7 +39,7 @@ def test_without_a_forecast_the_screen_says_how_one_comes(shed, lead, sign_in):
 def test_the_sentence_comes_first_and_the_hours_by_stage_follow(shed, lead, with_hours, sign_in, few_trials):
     kept = forecasting.refresh(shed, MONDAY)
     page = sign_in(lead).get(reverse(URL[0], args=URL[1])).content.decode()
-    sentence = glued(words(kept.document.sentence))
+    sentence = glued(in_words(kept.document.sentence))
     assert sentence in page and page.index(sentence) < page.index("Labour hours")
     assert "% sure" in page and "person-hours" in page
 
@@ -129,7 +129,7 @@ def test_the_screen_offers_earned_value_and_past_forecasts_in_folds(shed, lead, 
 
 def test_a_forecast_kept_by_an_earlier_release_is_shown_without_drawings(shed, lead, with_hours, sign_in, few_trials):
     kept = forecasting.refresh(shed, MONDAY)
-    kept.report = printed(forecast(input_of(shed, MONDAY), trials=5, seed=1).document(), words)
+    kept.report = printed(forecast(input_of(shed, MONDAY), trials=5, seed=1).document(), in_words)
     kept.save()
     page = sign_in(lead).get(reverse(URL[0], args=URL[1])).content.decode()
     assert glued(kept.report["sentence"]) in page and "fan-wide" not in page and "CPI" not in page
@@ -145,7 +145,7 @@ def test_everybody_of_the_build_sees_the_forecast_and_only_the_lead_may_ask_for_
 
 def test_the_document_of_the_command_stays_as_agreed(shed, with_hours, few_trials):
     kept = forecasting.refresh(shed, MONDAY)
-    keys = set(printed(forecast(input_of(shed, MONDAY), trials=5, seed=1).document(), words))
+    keys = set(printed(forecast(input_of(shed, MONDAY), trials=5, seed=1).document(), in_words))
     assert set(kept.report) - keys == {"done", "fan", "odds", "plain", "waits", "earned"}
 
 

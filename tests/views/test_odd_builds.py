@@ -14,7 +14,7 @@ from buildlog.actions import questions
 from buildlog.answering import answer_next
 from buildlog.core.forecast.questions.request import WhatIfRequest
 from buildlog.core.forecast.result.document.coding import Fact, decode, printed
-from buildlog.core.forecast.result.sentences import words
+from buildlog.words import in_words
 from tests.odd_builds import ODD, ordinary
 from tests.people import MONDAY
 
@@ -46,7 +46,7 @@ def test_its_screens_say_what_is_missing_and_show_nothing_made_up(shed, lead, si
     questions.what_it_takes(build=shed, percent=80, now=MONDAY)
     while answer_next(shed, MONDAY) is not None:
         pass
-    report = printed(shed.forecasts.get().document, words)
+    report = printed(shed.forecasts.get().document, in_words)
     json.dumps([report, *shed.questions.values_list("answer", flat=True)], allow_nan=False)
     client, pages = sign_in(lead), {}
     for name in ("forecast", "what_if", "day_plan"):
@@ -60,7 +60,7 @@ def test_its_screens_say_what_is_missing_and_show_nothing_made_up(shed, lead, si
         assert report["sentence"].startswith("No date can be given: ") and report["finish"]["p10"] is None
         assert "% sure" not in report["sentence"] and "still to find" not in report["sentence"]
     for question in shed.questions.exclude(kind="day_plan"):
-        said = question.refusal or words(
+        said = question.refusal or in_words(
             decode(Fact, question.answer.get("sentence") or question.answer["report"]["sentence"])
         )
         assert said in pages["what_if"]

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from buildlog.core.errors import Problem
 from buildlog.core.plan.parameter_table import BallParameters
-from buildlog.core.wording import Sentence, _
+from buildlog.core.wording import _
 
 
 def check_together(parameters: BallParameters) -> list[Problem]:
@@ -29,10 +29,10 @@ def _given_twice(parameters: BallParameters) -> Iterator[Problem]:
             )
     bottom = parameters.bottom_pixels is not None or parameters.bottom_deg is not None
     if parameters.ring_spacing_m is not None and parameters.rings_count is not None and bottom:
-        what = Sentence(
-            _("Ring spacing, ring count and a last ring are given: two of them make the third. Leave one out.")
+        yield Problem(
+            _("Ring spacing, ring count and a last ring are given: two of them make the third. Leave one out."),
+            "rings_count",
         )
-        yield Problem(what, "rings_count")
 
 
 def _missing(parameters: BallParameters) -> Iterator[Problem]:
@@ -47,11 +47,11 @@ def _missing(parameters: BallParameters) -> Iterator[Problem]:
                 example=_EXAMPLE[option],
             )
         elif value is None and (not heights or parameters.ring_spacing_m or parameters.rings_count):
-            what = Sentence(
+            yield Problem(
                 _("The {option} is missing: give it, or give height_mm for every ring of the table alone."),
+                option,
                 option=option,
             )
-            yield Problem(what, option)
     if by_formula and parameters.ring_spacing_m is None and parameters.rings_count is None:
         yield Problem(_("Give the ring spacing, such as 60mm, or the number of rings."), "ring_spacing")
 
@@ -82,9 +82,9 @@ def _ribs_needed(parameters: BallParameters) -> Iterator[Problem]:
 def _segment_order(parameters: BallParameters) -> Iterator[Problem]:
     shortest, longest = parameters.min_segment, parameters.max_segment
     if shortest > longest:
-        what = Sentence(
+        yield Problem(
             _("The shortest segment ({shortest}) is longer than the longest ({longest}): swap them."),
+            "min_segment",
             shortest=shortest,
             longest=longest,
         )
-        yield Problem(what, "min_segment")

@@ -29,6 +29,7 @@ from buildlog.core.plan.kinds import (
     Offcut,
 )
 from buildlog.core.plan.parameter import Group, Kind, Parameter
+from buildlog.core.wording import _
 from buildlog.core.work.stages import STAGES
 
 T = TypeVar("T")
@@ -261,11 +262,12 @@ class PowerParameters:
         problems = check_alone(self)
         alone = {problem.field for problem in problems} - {"chain_wire"}
         if not alone and self.least_volts >= self.volts - self.feed_drop_volts:
-            what = f"The least voltage ({self.least_volts:g} V) leaves nothing to lose after the feed"
-            most = f"{self.volts - self.feed_drop_volts:g} V"
-            problems.append(
-                Problem(f"{what}: it must be below {most}, or the drop in the feed smaller.", "least_volts")
+            what = _(
+                "The least voltage ({least:g} V) leaves nothing to lose after the feed: it must be below {most:g} V, "
+                "or the drop in the feed smaller."
             )
+            most = self.volts - self.feed_drop_volts
+            problems.append(Problem(what, "least_volts", least=self.least_volts, most=most))
         refuse(problems)
 
 

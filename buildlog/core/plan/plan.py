@@ -104,8 +104,8 @@ def compute(parameters: PlanParameters) -> BallPlan:
 
 def _refuse_closing(rings: tuple[PlannedRing, ...], given: PlanParameters) -> None:
     if given.closing_rings and given.closing_rings[1] > len(rings):
-        what = f"Closing ring {given.closing_rings[1]} is not there: rings go from 1 to {len(rings)}."
-        raise Refused(Problem(what, "closing_rings"))
+        what = _("Closing ring {ring} is not there: rings go from 1 to {rings}.")
+        raise Refused(Problem(what, "closing_rings", ring=given.closing_rings[1], rings=len(rings)))
 
 
 def tiling_problems(

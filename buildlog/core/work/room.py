@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
-from buildlog.core.wording import Count, Sentence, _, listed
+from buildlog.core.wording import Count, Sentence, _, all_of
 from buildlog.core.work.stages import Stage
 
 AT_ONCE = timedelta(seconds=30)  # a start that took longer to arrive was made without a network
@@ -50,7 +50,7 @@ def why_no_room(stage: Stage, inside: Sequence[Inside], coming: int, limits: Map
 
 def _who_is_there(stage: Stage, inside: Sequence[Inside]) -> Sentence:
     template = _("{names} is there to {stage}") if len(inside) == 1 else _("{names} are there to {stage}")
-    return Sentence(template, names=listed([str(person) for person in inside]), stage=stage.value)
+    return Sentence(template, names=all_of([str(person) for person in inside]), stage=stage.value)
 
 
 def too_many(stage: Stage, came: Sequence[str], inside: Sequence[Inside], limits: Mapping[str, int]) -> Sentence | None:
@@ -64,9 +64,9 @@ def too_many(stage: Stage, came: Sequence[str], inside: Sequence[Inside], limits
         template = _("{came} began to {stage}, without a network: {together} people at once where {most} fit.")
     return Sentence(
         template,
-        came=listed(came),
+        came=all_of(came),
         stage=stage.value,
-        inside=listed([str(person) for person in inside]),
+        inside=all_of([str(person) for person in inside]),
         together=len(inside) + len(came),
         most=limits[stage],
     )

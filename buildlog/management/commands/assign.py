@@ -13,12 +13,12 @@ from buildlog.core.errors import Problem, Refused
 from buildlog.core.forecast.questions.assignments import assign
 from buildlog.core.forecast.result.document.assignments import Assignment, AssignmentsDocument
 from buildlog.core.forecast.result.document.coding import printed
-from buildlog.core.forecast.result.sentences import words
-from buildlog.core.wording import _, listed
+from buildlog.core.wording import _, all_of
 from buildlog.management.asking import Asking, build_called
 from buildlog.management.options import OptionParser
 from buildlog.models import Build
 from buildlog.queries.forecast_input import input_of
+from buildlog.words import in_words
 
 SEED = 1
 WHAT = {
@@ -56,12 +56,12 @@ def _assigned(build: Build, *, helper: str | None, dry_run: bool, **rest: Any) -
                 _("Nothing is suggested for {helper!r}; there is something for: {names}."),
                 "--helper",
                 helper=helper,
-                names=listed(names) or "nobody",
+                names=all_of(names or ["nobody"]),
             )
         )
     chosen = suggestion.of(helper)
     done = None if dry_run else assignments.take(build=build, assignments=chosen, by=None, now=now)
-    document = {"build": build.code, "dry_run": dry_run, **printed(suggestion, words), "taken": dict(_taken(done)),
+    document = {"build": build.code, "dry_run": dry_run, **printed(suggestion, in_words), "taken": dict(_taken(done)),
                 "left": list(done.left) if done else []}  # fmt: skip
     return document, _lines(suggestion, chosen, done)
 
@@ -74,7 +74,7 @@ def _taken(done: assignments.Taken | None) -> dict[str, str]:
 def _lines(
     suggestion: AssignmentsDocument, chosen: tuple[Assignment, ...], done: assignments.Taken | None
 ) -> Iterator[str]:
-    yield words(suggestion.sentence)
+    yield in_words(suggestion.sentence)
     yield from (f"  {each.helper}  {each.segment} {each.work}" for each in chosen)
     yield from _came_of(done, "Nothing is changed: this only says what would be handed out.")
 

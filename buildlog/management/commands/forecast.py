@@ -23,13 +23,14 @@ from buildlog.core.forecast.result.document.coding import printed
 from buildlog.core.forecast.result.document.day_plan import DayPlanDocument
 from buildlog.core.forecast.result.document.forecast import ForecastDocument
 from buildlog.core.forecast.result.forecast import forecast
-from buildlog.core.forecast.result.sentences import who, words
-from buildlog.core.wording import _, listed, person_hours
+from buildlog.core.forecast.result.sentences import who
+from buildlog.core.wording import _, any_of, person_hours
 from buildlog.management.asking import Asking, build_called
 from buildlog.management.options import OptionParser
 from buildlog.management.what_if_options import add_what_if_options, requests_of
 from buildlog.models import Build
 from buildlog.queries.forecast_input import input_of
+from buildlog.words import in_words, say
 
 TRIALS, SEED, PERCENT = 2000, 1, 80
 TAKES_TRIALS = 500  # it plays many worlds
@@ -71,9 +72,7 @@ def _refuse_mixture(asked: dict[str, Any]) -> None:
     questions = [option for option, value in options.items() if value]
     if len(questions) > 1:
         raise Refused(
-            Problem(
-                _("One question at a time: give {options}, not both."), questions[1], options=listed(questions, "or")
-            )
+            Problem(_("One question at a time: give {options}, not both."), questions[1], options=any_of(questions))
         )
     for option in ("day", "helper"):
         if asked[option] is not None and not asked["day_plan"]:
@@ -94,7 +93,7 @@ def _answer(
     if asked:
         return _compared(inputs, requests_of(asked, build), number, start)
     document = forecast(inputs, trials=number, seed=start).document()
-    return printed(document, words), _lines(document)
+    return printed(document, in_words), _lines(document)
 
 
 def _moment(text: str | None, build: Build) -> datetime:
@@ -126,8 +125,8 @@ def _dump(document: dict[str, Any]) -> str:
 
 
 def _lines(document: ForecastDocument) -> Iterator[str]:
-    yield words(document.sentence)
-    yield from (f"warning: {words(warning)}" for warning in document.warnings)
+    yield in_words(document.sentence)
+    yield from (f"warning: {in_words(warning)}" for warning in document.warnings)
 
 
 # ---- what would it take ---------------------------------------------------------------------
@@ -143,10 +142,10 @@ def _taken(inputs: ForecastInput, text: str, trials: int, seed: int) -> tuple[di
         f"  {extra.start:%a %Y-%m-%d %H:%M}–{extra.end:%H:%M}  {extra.hands} more, {person_hours(extra.hours)}"
         for extra in document.extras
     )
-    steps = (f"  {who(step)}, {person_hours(step.hours)}: {step.percent} % sure" for step in document.steps)
+    steps = (f"  {say(who(step))}, {person_hours(step.hours)}: {step.percent} % sure" for step in document.steps)
     points = f"In {document.trials} trials, a chance is known to ± {document.margin_points} points."
     sure, coming = [points] if document.steps else [], ["They would come:"] if document.extras else []
-    return printed(document, words), iter([words(document.sentence), *steps, *sure, *coming, *extras])
+    return printed(document, in_words), iter([in_words(document.sentence), *steps, *sure, *coming, *extras])
 
 
 # ---- what if --------------------------------------------------------------------------------
@@ -162,10 +161,10 @@ def _compared(
     comparison = Comparison((Column("Today", today.key_figures), *columns))
     answers = [
         {"name": request.name, "changes": list(request.parts), "asked": request.as_json(),
-         "forecast": printed(document, words)}
+         "forecast": printed(document, in_words)}
         for request, document in zip(asked, others, strict=True)
     ]  # fmt: skip
-    document = {"build": inputs.build, "today": printed(today, words), "what_ifs": answers}
+    document = {"build": inputs.build, "today": printed(today, in_words), "what_ifs": answers}
     return document, _side_by_side(comparison, asked, [today, *others])
 
 
@@ -176,7 +175,7 @@ def _side_by_side(
     lines = zip(documents, comparison.dates, comparison.work, changes, strict=True)
     for document, line, work, change in lines:
         yield f"{line.name}{change}"
-        yield f"  {words(document.sentence)}"
+        yield f"  {in_words(document.sentence)}"
         for what, cell in (*line.cells, *((f"  {what}", cell) for what, cell in work.cells[1:])):
             yield f"  {what:<20} {cell.text}{f' ({cell.change})' if cell.change else ''}"
 
@@ -197,7 +196,7 @@ def _planned(inputs: ForecastInput, day: str | None, helper: str | None) -> tupl
         )
     plan = day_plan(inputs).document()
     part = structs.replace(plan, moves=plan.part(wanted, helper))
-    return printed(part, words), _turns(part)
+    return printed(part, in_words), _turns(part)
 
 
 def _day(text: str | None) -> date | None:
@@ -211,7 +210,7 @@ def _turns(plan: DayPlanDocument) -> Iterator[str]:
     yield "A suggestion: everybody comes as noted, works at their usual rate, and no test fails."
     if not plan.moves:
         yield "Nothing is planned."
-    yield words(plan.sentence) if plan.sentence else ""
+    yield in_words(plan.sentence) if plan.sentence else ""
     for day in plan.days():
         yield f"{day.date:%a %Y-%m-%d}"
         for turn in day.turns:

@@ -6,6 +6,8 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 from buildlog.core.forecast.input import ForecastInput, Helper, RunInput, SegmentInput, ShiftInput, StintInput, hours_of
+from buildlog.core.forecast.result.document.coding import Fact
+from buildlog.core.forecast.result.sentences import sentence
 
 MONDAY = datetime(2026, 6, 1, tzinfo=UTC)
 NOW = hours_of(MONDAY + timedelta(hours=7))
@@ -45,3 +47,8 @@ def stint(work: str, segment: str, minutes: float, pixels: int = 100, who: tuple
 
 def finished(of: ForecastInput) -> ForecastInput:
     return replace(of, segments=tuple(replace(segment, done=(segment.pixels,) * 4) for segment in of.segments))
+
+
+def words(fact: Fact) -> str:
+    """The sentence of a fact as it is written in the core."""
+    return str(sentence(fact))

@@ -15,8 +15,8 @@ from buildlog.core.forecast.calendar import (
     shifts_to_come,
 )
 from buildlog.core.forecast.input import ForecastInput, Helper, RunInput, SegmentInput, ShiftInput, StintInput
-from buildlog.core.forecast.result.sentences import words
 from buildlog.core.forecast.result.warnings import warnings_of
+from tests.core.forecast.small import words
 
 
 def inputs(shift_h: float) -> ForecastInput:

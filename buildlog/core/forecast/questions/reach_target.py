@@ -21,7 +21,7 @@ from buildlog.core.forecast.result.document.target import HelpersStep, Spell, Ta
 from buildlog.core.forecast.result.forecast import Forecast, forecast
 from buildlog.core.forecast.result.warnings import HANDS_DO_NOT_HELP, NOBODY_THERE, blocks_of
 from buildlog.core.forecast.simulate.arrays import Learned
-from buildlog.core.wording import percent_below
+from buildlog.core.wording import _, percent_below
 from buildlog.core.work.stages import STAGES
 
 MOST_EXTRA = 8  # helpers at a time
@@ -130,14 +130,18 @@ def what_it_takes(inputs: ForecastInput, *, chance: float = 0.8, trials: int, se
 
 def _problems(inputs: ForecastInput, chance: float) -> Iterator[Problem]:
     if not 0 < chance < 1:
-        yield Problem(f"Found a chance of {chance:g}: give one between 0 and 1, 0.8 is usual.", "chance")
+        yield Problem(
+            _("Found a chance of {chance:g}: give one between 0 and 1, 0.8 is usual."), "chance", chance=chance
+        )
     if inputs.all_done:
         return
     if inputs.target is None:
-        yield Problem("The build has no target: set one in its settings, then ask what it would take.", "target")
+        yield Problem(_("The build has no target: set one in its settings, then ask what it would take."), "target")
     elif inputs.target <= inputs.as_of:
         day = day_text(inputs.target, inputs.time_zone)
-        yield Problem(f"The target, {day}, has passed: set another one, then ask what it would take.", "target")
+        yield Problem(
+            _("The target, {day}, has passed: set another one, then ask what it would take."), "target", day=day
+        )
 
 
 def _stuck(inputs: ForecastInput, top: int) -> Fact | None:

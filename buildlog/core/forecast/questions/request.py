@@ -16,7 +16,7 @@ from buildlog.core.errors import Problem, Refused
 from buildlog.core.forecast.input import ForecastInput, Helper, hours_of
 from buildlog.core.forecast.questions.scenario import Scenario, skills_of_all
 from buildlog.core.forecast.questions.times import Times
-from buildlog.core.wording import counted, listed
+from buildlog.core.wording import Sentence, _, any_of, counted, listed
 from buildlog.core.work.stages import STAGES
 
 MOST_HANDS = 20
@@ -109,8 +109,12 @@ class WhatIfRequest:
     def _order(self, inputs: ForecastInput) -> tuple[str, ...]:
         there = {segment.ring for segment in inputs.segments}
         if missing := [ring for ring in self.rings if ring not in there]:
-            known = f"rings go from {min(there)} to {max(there)}" if there else "the plan has no rings yet"
-            raise Refused(Problem(f"There is no ring {_ranges(tuple(missing))}: {known}.", RINGS))
+            known = Sentence(_("the plan has no rings yet"))
+            if there:
+                known = Sentence(_("rings go from {first} to {last}"), first=min(there), last=max(there))
+            raise Refused(
+                Problem(_("There is no ring {rings}: {known}."), RINGS, rings=_ranges(tuple(missing)), known=known)
+            )
         return tuple(segment.code for ring in self.rings for segment in inputs.segments if segment.ring == ring)
 
     def as_json(self) -> dict[str, Any]:
@@ -146,19 +150,21 @@ class WhatIfRequest:
 
 def _problems(request: WhatIfRequest) -> Iterator[Problem]:
     if not request.name.strip() or len(request.name) > LONGEST_NAME:
-        yield Problem(f"A what-if needs a name of 1 to {LONGEST_NAME} letters, like “two more at weekends”.", "name")
+        what = _("A what-if needs a name of 1 to {longest} letters, like “two more at weekends”.")
+        yield Problem(what, "name", longest=LONGEST_NAME)
     if not request.parts:
-        yield Problem("Nothing is changed: give more hands, other limits, or whatever is to be different.")
+        yield Problem(_("Nothing is changed: give more hands, other limits, or whatever is to be different."))
     for hands in request.more:
         if not 1 <= hands.count <= MOST_HANDS:
-            yield Problem(f"Found {hands.count} more helpers: give 1 to {MOST_HANDS}.", MORE)
+            yield Problem(_("Found {count} more helpers: give 1 to {most}."), MORE, count=hands.count, most=MOST_HANDS)
     both = sorted(set(request.without) & {own.name for own in request.shifts})
     for name in both:
-        yield Problem(f"{name} cannot leave and come more often: choose one of the two.", SHIFTS)
+        yield Problem(_("{name} cannot leave and come more often: choose one of the two."), SHIFTS, name=name)
     for stage, limit in request.people:
         if stage not in {each.value for each in STAGES} or (limit is not None and limit < 0):
-            allowed = listed([each.value for each in STAGES], "or")
-            yield Problem(f"Found {limit} people at {stage}: name {allowed}, and 0 or more, or no limit.", PEOPLE)
+            what = _("Found {limit} people at {stage}: name {allowed}, and 0 or more, or no limit.")
+            allowed = any_of([each.value for each in STAGES])
+            yield Problem(what, PEOPLE, limit=limit, stage=stage, allowed=allowed)
 
 
 def _fits(stage: str, limit: int | None) -> str:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.forecast.input import ForecastInput, Helper, SegmentInput, ShiftInput
+from buildlog.core.wording import _
 from buildlog.core.work.stages import STAGES
 
 
@@ -64,7 +65,8 @@ def _unknown(inputs: ForecastInput, change: Scenario) -> tuple[Problem, ...]:
     ]
     names_lacking += [(code, "segment") for code in change.order if code not in inputs.place]
     names_lacking += [(word, "stage") for word, _ in change.people if word not in stages]
-    return tuple(Problem(f"There is no {what} {name}: choose one that is there.", what) for name, what in names_lacking)
+    says = _("There is no {what} {name}: choose one that is there.")
+    return tuple(Problem(says, what, what=what, name=name) for name, what in names_lacking)
 
 
 def _helper(helper: Helper, change: Scenario) -> Helper:

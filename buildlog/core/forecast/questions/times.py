@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 from buildlog.core import cells
 from buildlog.core.errors import Problem, Refused, Unreadable
 from buildlog.core.forecast.input import ShiftInput, hours_of, moment_of
-from buildlog.core.wording import listed
+from buildlog.core.wording import _, listed
 
 HORIZON = timedelta(days=400)  # how far a weekly time without a last day is believed
 
@@ -32,14 +32,14 @@ class Times:
 
     def __post_init__(self) -> None:
         if not self.weekdays and self.day is None:
-            raise Refused(Problem("No day is given: choose days of the week, or one date.", "days"))
+            raise Refused(Problem(_("No day is given: choose days of the week, or one date."), "days"))
         for field, given in (("day", self.day), ("last_day", self.last_day)):
             try:
                 cells.near(given or date(2000, 1, 1))
             except Unreadable as wrong:
                 raise Refused(Problem(wrong.sentence, field)) from wrong
         if self.start == self.end:
-            raise Refused(Problem("It ends when it starts: give another time.", "until"))
+            raise Refused(Problem(_("It ends when it starts: give another time."), "until"))
 
     def __str__(self) -> str:
         clock = f"{self.start:%H:%M}–{self.end:%H:%M}"

@@ -9,7 +9,7 @@ from buildlog.core import cells
 from buildlog.core.errors import Refused, Unreadable
 from buildlog.core.forecast.questions.request import MOST_HANDS, MoreHands, MoreShifts
 from buildlog.core.forecast.questions.times import Times
-from buildlog.core.wording import _, listed
+from buildlog.core.wording import _, any_of
 from buildlog.core.work.stages import STAGES
 
 CLOCKS = re.compile(r"(\d{1,2}[:.]\d{2})\s*[-–]\s*(\d{1,2}[:.]\d{2})")
@@ -30,7 +30,7 @@ def more_hands(text: str) -> MoreHands:
     skills = tuple(part for part in re.split(r"[,\s]+", rest) if part)
     known = [stage.value for stage in STAGES]
     if wrong := [skill for skill in skills if skill not in known]:
-        raise Unreadable(_("{wrong!r} is not a stage: write {known}."), wrong=wrong[0], known=listed(known, "or"))
+        raise Unreadable(_("{wrong!r} is not a stage: write {known}."), wrong=wrong[0], known=any_of(known))
     return MoreHands(cells.whole(count, 1, MOST_HANDS), _times(days, clocks, last, HANDS_LIKE), skills)
 
 
@@ -63,7 +63,7 @@ def people(text: str) -> tuple[str, int | None]:
         raise Unreadable(
             _("{text!r}: write a stage ({known}), =, and how many fit, like wire=3."),
             text=text,
-            known=listed(known, "or"),
+            known=any_of(known),
         )
     return stage, None if number == NO_LIMIT else cells.whole(number, 0, 1000)
 

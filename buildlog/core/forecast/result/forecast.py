@@ -29,6 +29,7 @@ from buildlog.core.forecast.simulate.draws import draws_of
 from buildlog.core.forecast.simulate.records import KINDS
 from buildlog.core.forecast.simulate.run import play
 from buildlog.core.forecast.simulate.state import Draws
+from buildlog.core.wording import _
 from buildlog.core.work.stages import STAGES
 
 KIND_WORDS = (*(stage.value for stage in STAGES), "jobs", "rework")
@@ -211,7 +212,8 @@ def forecast(inputs: ForecastInput, *, trials: int, seed: int, learned: Learned 
     Raises Refused for fewer than 1 or more than 100,000 trials.
     """
     if not 1 <= trials <= MOST_TRIALS:
-        raise Refused(Problem(f"Found {trials} trials: give 1 to {MOST_TRIALS}; 2,000 is usual.", "trials"))
+        what = _("Found {trials} trials: give 1 to {most}; 2,000 is usual.")
+        raise Refused(Problem(what, "trials", trials=trials, most=MOST_TRIALS))
     played = inputs if inputs.helpers else replace(inputs, helpers=(SOMEBODY,))
     learned = learned or Learned(played)
     draws = draws_of(played, learned, trials, seed)

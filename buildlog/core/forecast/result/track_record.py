@@ -17,6 +17,7 @@ from datetime import datetime, timedelta
 
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.forecast.result.document.forecast import ForecastDocument, PlainEstimates
+from buildlog.core.wording import _
 from buildlog.core.work.stages import STAGES
 
 Quantiles = Mapping[float, float]  # {level between 0 and 1: value that is not passed at that level}
@@ -221,7 +222,7 @@ def pinball(outcome: float, quantile: float, level: float) -> float:
 def mean_pinball(outcome: float, quantiles: Quantiles) -> float:
     """Mean loss over the quantiles that were said. Raises Refused when there are none."""
     if not quantiles:
-        raise Refused(Problem("A forecast without quantiles cannot be scored.", "quantiles"))
+        raise Refused(Problem(_("A forecast without quantiles cannot be scored."), "quantiles"))
     return sum(pinball(outcome, value, level) for level, value in quantiles.items()) / len(quantiles)
 
 
@@ -233,4 +234,4 @@ def brier(chance: float, happened: bool) -> float:
 
 def _share(value: float, name: str) -> None:
     if not 0 <= value <= 1:
-        raise Refused(Problem(f"Found {value}: a share lies between 0 and 1.", name))
+        raise Refused(Problem(_("Found {value}: a share lies between 0 and 1."), name, value=value))

@@ -16,7 +16,7 @@ import numpy.typing as npt
 
 from buildlog.core.errors import Problem, Refused
 from buildlog.core.plan.parameter_table import MeasuredRing
-from buildlog.core.wording import Sentence, _
+from buildlog.core.wording import _
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,8 +42,11 @@ def fit_ball(rows: Sequence[MeasuredRing], diameter_m: float | None = None, pitc
     reach = (np.array([row.pixels for row in rows], dtype=float) + 0.5) / math.tau
     radius, square = _solve(height, reach, diameter_m, pitch_m)
     if not (radius > 0 and square > 0 and math.isfinite(radius)):
-        what = Sentence(_("Heights and pixels of the table fit no ball: check height_mm, or give diameter and pitch."))
-        raise Refused(Problem(what, "rings"))
+        raise Refused(
+            Problem(
+                _("Heights and pixels of the table fit no ball: check height_mm, or give diameter and pitch."), "rings"
+            )
+        )
     off = np.abs(np.hypot(math.sqrt(square) * reach, height - radius) - radius)
     return Fit(2 * radius, math.sqrt(square), float(off.max()))
 

@@ -42,13 +42,15 @@ def _polar_angles(given: PlanParameters, radius: float, pitch: float) -> tuple[F
     polar: Floats = np.asarray(first + np.arange(count) * (spacing / radius), dtype=np.float64)
     if polar[-1] >= math.pi:
         fit = math.floor((math.pi - first) * radius / spacing - 0.5) + 1
-        what = Sentence(
-            _("{count} rings at {length} run past the bottom of the ball: at most {fit} fit."),
-            count=count,
-            length=show_length(spacing),
-            fit=fit,
+        raise Refused(
+            Problem(
+                _("{count} rings at {length} run past the bottom of the ball: at most {fit} fit."),
+                "rings_count",
+                count=count,
+                length=show_length(spacing),
+                fit=fit,
+            )
         )
-        raise Refused(Problem(what, "rings_count"))
     return polar, spacing
 
 

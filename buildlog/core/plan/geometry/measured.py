@@ -80,12 +80,14 @@ def _refuse_unordered(rows: list[MeasuredRing]) -> None:
     rising = np.flatnonzero(np.diff(heights) >= 0)
     if rising.size:
         row = rows[int(rising[0]) + 1]
-        what = Sentence(
-            _("Ring {ring} is not lower than ring {above}: ring 1 is the top one, heights fall from it."),
-            ring=row.ring,
-            above=row.ring - 1,
+        raise Refused(
+            Problem(
+                _("Ring {ring} is not lower than ring {above}: ring 1 is the top one, heights fall from it."),
+                "rings",
+                ring=row.ring,
+                above=row.ring - 1,
+            )
         )
-        raise Refused(Problem(what, "rings"))
 
 
 def _even_steps(pixels: Ints, radius: float, pitch: float) -> Floats:
@@ -95,8 +97,11 @@ def _even_steps(pixels: Ints, radius: float, pitch: float) -> Floats:
     first = ends[0] if pixels[0] < widest or pixels.size == 1 else math.pi / 2
     last = math.pi - ends[1] if pixels[-1] < widest else math.pi / 2
     if pixels.size > 1 and last <= first:
-        what = Sentence(_("First and last ring lie at the same height: every ring has as many pixels. Give height_mm."))
-        raise Refused(Problem(what, "rings"))
+        raise Refused(
+            Problem(
+                _("First and last ring lie at the same height: every ring has as many pixels. Give height_mm."), "rings"
+            )
+        )
     return np.linspace(first, last, pixels.size)
 
 

@@ -51,12 +51,18 @@ def cut_ring(ring: PlannedRing, given: PlanParameters, pitch_m: float) -> list[i
 def _no_cut(ring: PlannedRing, given: PlanParameters, parts: int) -> Problem:
     fewer, half = parts - 1, ring.pixels // parts
     longest = -(-ring.pixels // fewer)
-    what = f"Ring {ring.number} has {ring.pixels} pixels: {fewer} pieces are longer than {given.max_segment},"
-    what = f"{what} {parts} are shorter than {given.min_segment}."
     return Problem(
-        _("{what} Allow segments up to {longest} or down to {half}."),
+        _(
+            "Ring {ring} has {pixels} pixels: {fewer} pieces are longer than {most}, {parts} are shorter than {least}. "
+            "Allow segments up to {longest} or down to {half}."
+        ),
         "min_segment",
-        what=what,
+        ring=ring.number,
+        pixels=ring.pixels,
+        fewer=fewer,
+        most=given.max_segment,
+        parts=parts,
+        least=given.min_segment,
         longest=longest,
         half=half,
     )
@@ -142,17 +148,11 @@ def _refuse_long_bays(rings: Sequence[PlannedRing], given: PlanParameters, pitch
     bay = round(widest.circumference_m / pitch_m / given.ribs)
     if widest.pixels > given.max_segment and bay > given.max_segment:
         ribs = -(-widest.pixels // given.max_segment)
-        what = f"The longest segment ({given.max_segment} pixels) is shorter than a bay"
-        what = f"{what} ({bay} pixels on ring {widest.number})"
-        raise Refused(
-            Problem(
-                _("{what}: allow segments of {bay}, or give {ribs} ribs or more."),
-                "max_segment",
-                what=what,
-                bay=bay,
-                ribs=ribs,
-            )
+        what = _(
+            "The longest segment ({most} pixels) is shorter than a bay ({bay} pixels on ring {ring}): allow segments "
+            "of {bay}, or give {ribs} ribs or more."
         )
+        raise Refused(Problem(what, "max_segment", most=given.max_segment, bay=bay, ring=widest.number, ribs=ribs))
 
 
 def _by_hand(rings: Sequence[PlannedRing], given: PlanParameters) -> dict[int, list[int]]:
@@ -160,18 +160,24 @@ def _by_hand(rings: Sequence[PlannedRing], given: PlanParameters) -> dict[int, l
     problems = []
     for number, pieces in given.hand_pieces:
         if number not in counts:
-            what = Sentence(
-                _("Ring {number} is not there: rings go from 1 to {rings}."), number=number, rings=len(rings)
+            problems.append(
+                Problem(
+                    _("Ring {number} is not there: rings go from 1 to {rings}."),
+                    "hand_pieces",
+                    number=number,
+                    rings=len(rings),
+                )
             )
-            problems.append(Problem(what, "hand_pieces"))
         elif sum(pieces) != counts[number]:
-            what = Sentence(
-                _("Ring {number} has {pixels} pixels, its pieces add up to {pieces}: change one of them."),
-                number=number,
-                pixels=counts[number],
-                pieces=sum(pieces),
+            problems.append(
+                Problem(
+                    _("Ring {number} has {pixels} pixels, its pieces add up to {pieces}: change one of them."),
+                    "hand_pieces",
+                    number=number,
+                    pixels=counts[number],
+                    pieces=sum(pieces),
+                )
             )
-            problems.append(Problem(what, "hand_pieces"))
     if problems:
         raise Refused(problems)
     return {number: list(pieces) for number, pieces in given.hand_pieces}

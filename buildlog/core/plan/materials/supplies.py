@@ -18,7 +18,7 @@ from buildlog.core.plan.parameter_table import BuyingParameters
 from buildlog.core.plan.plan import BallPlan
 from buildlog.core.plan.wiring.leads import data_leads_m
 from buildlog.core.plan.wiring.power import Power
-from buildlog.core.wording import Sentence, _
+from buildlog.core.wording import _
 
 Floats = npt.NDArray[np.float64]
 
@@ -32,12 +32,14 @@ class Failures:
 
     def __post_init__(self) -> None:
         if not 0 <= self.failed <= self.tested:
-            what = Sentence(
-                _("{failed} of {tested} pixels failed: no more can fail than were tested."),
-                failed=self.failed,
-                tested=self.tested,
+            raise Refused(
+                Problem(
+                    _("{failed} of {tested} pixels failed: no more can fail than were tested."),
+                    "failed",
+                    failed=self.failed,
+                    tested=self.tested,
+                )
             )
-            raise Refused(Problem(what, "failed"))
 
 
 @dataclass(frozen=True, slots=True)

@@ -97,7 +97,7 @@ def test_the_hands_that_come_together_are_one_line(build):
     assert sum(extra.hours for extra in document.extras) == pytest.approx(takes.hours, abs=0.1)
     assert len({(extra.start, extra.end) for extra in document.extras}) == len(document.extras)
     assert [step.helpers for step in document.steps] == [0, *range(len(document.steps) - 1)]
-    assert [who(step) for step in document.steps[:2]] == ["nobody more", "nobody more, begun segments handed over"]
+    assert [str(who(step)) for step in document.steps[:2]] == ["nobody more", "nobody more, begun segments handed over"]
 
 
 def figures(today, **changes):

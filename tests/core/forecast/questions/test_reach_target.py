@@ -10,8 +10,7 @@ import pytest
 from buildlog.core.forecast.input import ForecastInput, JobInput, ShiftInput
 from buildlog.core.forecast.questions.reach_target import LADDER, MOST_EXTRA, STEP, TargetReached, what_it_takes
 from buildlog.core.forecast.result.forecast import forecast
-from buildlog.core.forecast.result.sentences import words
-from tests.core.forecast.small import NOW, helper, inputs, segments, shifts, stint
+from tests.core.forecast.small import NOW, helper, inputs, segments, shifts, stint, words
 
 TRIALS = 100
 CHANCES = (0.05, 0.5, 0.8, 0.9, 0.97)

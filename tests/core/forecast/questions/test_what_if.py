@@ -13,8 +13,7 @@ from buildlog.core.forecast.questions.reach_target import what_it_takes
 from buildlog.core.forecast.questions.scenario import Scenario, changed
 from buildlog.core.forecast.questions.what_if import side_by_side
 from buildlog.core.forecast.result.forecast import forecast
-from buildlog.core.forecast.result.sentences import words
-from tests.core.forecast.small import NOW, finished, helper, inputs, shifts, stint
+from tests.core.forecast.small import NOW, finished, helper, inputs, shifts, stint, words
 
 TRIALS = 200
 

@@ -15,8 +15,7 @@ from buildlog.core.forecast.input import ForecastInput, JobInput
 from buildlog.core.forecast.questions.day_plan import day_plan
 from buildlog.core.forecast.result.document.coding import encode, printed
 from buildlog.core.forecast.result.forecast import Forecast, forecast
-from buildlog.core.forecast.result.sentences import words
-from tests.core.forecast.small import NOW, finished, helper, inputs, segments, shifts, stint
+from tests.core.forecast.small import NOW, finished, helper, inputs, segments, shifts, stint, words
 
 ALL = ("populate", "mount", "wire", "test")
 

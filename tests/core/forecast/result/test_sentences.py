@@ -4,20 +4,20 @@ import pytest
 
 from buildlog.core.forecast.result.document.coding import Fact
 from buildlog.core.forecast.result.document.target import HelpersStep
+from buildlog.core.forecast.result.fact_words import BLOCKS, PHRASES, SAYS
 from buildlog.core.forecast.result.sentences import (
-    BLOCKS,
-    PHRASES,
-    SAYS,
     day_words,
     idle,
     limits,
     phrase,
     reason,
+    sentence,
     waits_for,
     who,
-    words,
 )
+from buildlog.core.wording import Sentence
 from tests.core.forecast.result.test_track_record import report
+from tests.core.forecast.small import words
 
 NO_CREW, ALONE = Fact("no_helpers"), {"stage": "mount", "job": None}
 ROOM = Fact("held_by_room", {"stage": "wire", "fit": 2, "otherwise": "days"})
@@ -31,7 +31,7 @@ def assigned(segments: int, helpers: int, ends: str | None, ended: str) -> Fact:
 
 
 @pytest.mark.parametrize(
-    ("fact", "sentence"),
+    ("fact", "says"),
     [
         (
             Fact("no_skill", {"stages": ["wire", "test"]}),
@@ -176,37 +176,56 @@ def assigned(segments: int, helpers: int, ends: str | None, ended: str) -> Fact:
         ),
     ],
 )  # fmt: skip
-def test_what_is_said(fact, sentence):
-    assert words(fact) == sentence
+def test_what_is_said(fact, says):
+    assert words(fact) == says
+
+
+def test_a_fact_is_a_template_and_its_values_in_whatever_language():
+    said = sentence(Fact("enough_with", SURE | {"hours": 12, "helpers": 1, "skills": ["wire"]}))
+    assert said.template == "{person_hours} more by {day}, from {people}, make it {percent} % sure{over}."
+    assert said.values["percent"] == 71 and said.values["person_hours"].number == 12
+    german = {"Fri": "Fr", "June": "Juni", "{weekday} {day} {month}": "{weekday}, {day}. {month}"}
+    assert "by Fr, 12. Juni 2026, from" in said.said(lambda text: german.get(text, text), lambda one, many, n: many)
 
 
 def test_every_block_is_a_reason_too_and_no_code_has_two_sentences():
     assert PHRASES.keys() == BLOCKS.keys()
-    assert phrase(Fact("too_few_able", {"needed": 2, "able": 1, "stage": "mount", "job": None})) == (
+    assert str(phrase(Fact("too_few_able", {"needed": 2, "able": 1, "stage": "mount", "job": None}))) == (
         "it takes 2 to mount, and never so many who can are there at once"
     )
-    assert phrase(Fact("nobody_able_comes", ALONE)) == "nobody who can mount is down for a shift"
+    assert str(phrase(Fact("nobody_able_comes", ALONE))) == "nobody who can mount is down for a shift"
     assert "all_done" in SAYS and "held_by_room" in SAYS
 
 
 def test_what_the_finish_waits_for_comes_most_often_first_and_never_as_nothing():
-    assert waits_for(report(1, 0.1)) == "" and limits(report(1, 0.1)) == ()
+    assert str(waits_for(report(1, 0.1))) == "" and limits(report(1, 0.1)) == ()
     shares = [{"stage": "wire", "share": 0.714}, {"stage": "jobs", "share": 0.28}, {"stage": "test", "share": 0.004}]
     seen = report(1, 0.1, limits=shares)
-    assert waits_for(seen) == "The finish waits for wiring in 71 of 100 trials."
-    assert limits(seen) == (("wiring", 71), ("a job", 28))
-    assert reason("Scaffold") == "Scaffold"
+    assert waits_for(seen).values == {"work": Sentence("wiring"), "percent": 71}
+    assert str(waits_for(seen)) == "The finish waits for wiring in 71 of 100 trials."
+    assert limits(seen) == ((Sentence("wiring"), 71), (Sentence("a job"), 28))
+    assert reason("Scaffold") == Sentence("Scaffold")
 
 
 def test_what_helpers_stand_by_for():
     seen = report(1, 0.1, waits={"wire": 0.5, "open": 3.0, "limit": 2.0, "test": 0.49})
-    assert idle(seen) == (
+    assert [(str(what), hours) for what, hours in idle(seen)] == [
         ("work that is not open yet", 3.0), ("the next day, populate hours being used up", 2.0), ("room at wire", 0.5),
-    )  # fmt: skip
+    ]  # fmt: skip
 
 
-def test_who_comes_and_when():
-    assert who(HelpersStep(3, 1, 0.7)) == "1 more helper" and who(HelpersStep(3, 2, 0.7)) == "2 more helpers"
-    assert who(HelpersStep(0, 0, 0.7)) == "nobody more"
-    assert who(HelpersStep(0, 0, 0.7, True)) == "nobody more, begun segments handed over"
-    assert day_words("2026-06-02") == "Tue 2 June 2026"
+@pytest.mark.parametrize(
+    ("step", "says"),
+    [
+        (HelpersStep(3, 1, 0.7), "1 more helper"),
+        (HelpersStep(3, 2, 0.7), "2 more helpers"),
+        (HelpersStep(0, 0, 0.7), "nobody more"),
+        (HelpersStep(0, 0, 0.7, True), "nobody more, begun segments handed over"),
+    ],
+)
+def test_who_comes(step, says):
+    assert str(who(step)) == says
+
+
+def test_a_day_is_said_with_its_weekday():
+    assert str(day_words("2026-06-02")) == "Tue 2 June 2026"

@@ -13,8 +13,9 @@ from buildlog.core.forecast.input import hours_of
 from buildlog.core.forecast.result.document.coding import Fact, decode, encode, moment, moment_or_none, printed
 from buildlog.core.forecast.result.document.forecast import ForecastDocument
 from buildlog.core.forecast.result.document.target import TargetDocument
-from buildlog.core.forecast.result.sentences import BLOCKS, PHRASES, words
+from buildlog.core.forecast.result.fact_words import BLOCKS, PHRASES
 from tests.core.forecast.result.test_track_record import report
+from tests.core.forecast.small import words
 
 DOCUMENTS = ["coding", "forecast", "day_plan", "assignments", "target", "what_if"]
 
