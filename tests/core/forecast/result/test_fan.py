@@ -16,7 +16,6 @@ from buildlog.core.forecast.result.forecast import Forecast, forecast
 from buildlog.core.forecast.result.saved import document_to_save
 from buildlog.core.forecast.result.standard_hours import Budget
 from tests.core.forecast.result.test_standard_hours import DAY_1, MARCH_2, RATES, inputs, tick
-from tests.core.forecast.small import words
 
 TICKS = [tick(100), tick(50, day=1, stage="mount")]
 
