@@ -82,7 +82,7 @@ def _unused(_: bytes) -> None:
     raise NotImplementedError("Django returns what it says; it does not write it.")
 
 
-def _close(said: Iterable[bytes]) -> None:
-    close = getattr(said, "close", None)
+def _close(body: Iterable[bytes]) -> None:
+    close = getattr(body, "close", None)
     if close is not None:
         close()

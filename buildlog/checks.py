@@ -40,13 +40,13 @@ def sqlite_differences(connection: Connection) -> list[str]:
         "foreign_keys": 1,
         "busy_timeout": BUSY_TIMEOUT_MS,
     }
-    found: dict[str, object] = {name: _pragma(connection, name) for name in wanted}
+    actual: dict[str, object] = {name: _pragma(connection, name) for name in wanted}
     wanted |= {"transaction_mode": "IMMEDIATE", "CONN_MAX_AGE": None}
-    found |= {
+    actual |= {
         "transaction_mode": getattr(connection, "transaction_mode", None),
         "CONN_MAX_AGE": connection.settings_dict["CONN_MAX_AGE"],
     }
-    return [f"{name} is {found[name]!r}, must be {wanted[name]!r}" for name in wanted if found[name] != wanted[name]]
+    return [f"{name} is {actual[name]!r}, must be {wanted[name]!r}" for name in wanted if actual[name] != wanted[name]]
 
 
 def _pragma(connection: Connection, name: str) -> str | int:
@@ -77,16 +77,16 @@ def database_mode(
     for alias in databases or []:
         try:
             connections[alias].ensure_connection()
-            if connections[alias].vendor == "sqlite" and (found := sqlite_differences(connections[alias])):
-                problems.append(_database_error("; ".join(found)))
+            if connections[alias].vendor == "sqlite" and (differing := sqlite_differences(connections[alias])):
+                problems.append(_database_error("; ".join(differing)))
         except (DatabaseError, ImproperlyConfigured) as problem:
             problems.append(_database_error(str(problem)))
     return problems
 
 
-def _database_error(found: str) -> Error:
+def _database_error(reason: str) -> Error:
     return Error(
-        f"The database cannot be used: {found}",
+        f"The database cannot be used: {reason}",
         hint="Look at DATABASE_URL and BUILDLOG_DATA; SQLite needs a local disk that can be written.",
         id="buildlog.E001",
     )

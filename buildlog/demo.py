@@ -30,7 +30,7 @@ HANDED_OUT = 5  # helpers who have pieces of their own
 FOLDER = Path(settings.BASE_DIR) / "fixtures" / "demo"
 
 
-def story() -> dict[str, Any]:
+def read_scenario() -> dict[str, Any]:
     """What the demo is about, as the fixture says it."""
     told: dict[str, Any] = json.loads((FOLDER / "build.json").read_text(encoding="utf-8"))
     return told
@@ -39,29 +39,29 @@ def story() -> dict[str, Any]:
 @transaction.atomic
 def load(*, lead: User, now: datetime) -> Build:
     """Make the demo build, led by this account, three weeks in."""
-    said = story()
-    zone = ZoneInfo(said["time_zone"])
+    scenario = read_scenario()
+    zone = ZoneInfo(scenario["time_zone"])
     day_0 = now.astimezone(zone).date()
     eve = _moment(day_0, FIRST_DAY - 1, "18:00", zone)
     build = builds.begin(
-        code=said["code"], name=said["name"], place=said["place"], time_zone=zone.key, now=eve, lead=lead
+        code=scenario["code"], name=scenario["name"], place=scenario["place"], time_zone=zone.key, now=eve, lead=lead
     )
     boss = build.people.get(user=lead)
-    plans.save(build=build, parameters=read_options(said["options"]), by=boss, now=eve)
+    plans.save(build=build, parameters=read_options(scenario["options"]), by=boss, now=eve)
     plans.freeze(build=build, by=boss, now=eve)
-    _jobs(build, said["jobs"], boss, eve)
-    people = {person["name"]: crew.put(build=build, by=boss, now=eve, **person) for person in said["people"]}
+    _jobs(build, scenario["jobs"], boss, eve)
+    people = {person["name"]: crew.put(build=build, by=boss, now=eve, **person) for person in scenario["people"]}
     loads.load_availability(build=build, reading=Reading(tuple(_shifts(day_0, build.zone))), by=boss, now=now)
     loads.load_stints(build=build, reading=Reading(tuple(_stints(day_0, build.zone))), by=boss, now=now)
-    _notes(build, said["notes"], people, boss, day_0)
+    _notes(build, scenario["notes"], people, boss, day_0)
     _assign(build, people, boss, now)
-    target = _moment(day_0, said["target_day"], "20:00", build.zone)
+    target = _moment(day_0, scenario["target_day"], "20:00", build.zone)
     builds.describe(build=build, by=boss, now=now, target_at=target)
     return build
 
 
-def _jobs(build: Build, said: list[dict[str, Any]], by: Person, at: datetime) -> None:
-    for each in said:
+def _jobs(build: Build, rows: list[dict[str, Any]], by: Person, at: datetime) -> None:
+    for each in rows:
         job = jobs.put(build=build, name=each["name"], hours=tuple(each["hours"]), hands=each["hands"])
         jobs.wait(build=build, name=job.name, after=each.get("after", []))
         jobs.set_done(job=job, done=each.get("done", False), by=by, now=at)
@@ -82,8 +82,8 @@ def _stints(day_0: date, zone: ZoneInfo) -> Iterator[StintRow]:
         )  # fmt: skip
 
 
-def _notes(build: Build, said: list[dict[str, Any]], people: dict[str, Person], boss: Person, day_0: date) -> None:
-    for each in said:
+def _notes(build: Build, rows: list[dict[str, Any]], people: dict[str, Person], boss: Person, day_0: date) -> None:
+    for each in rows:
         at = _moment(day_0, each["day"], "11:20", build.zone)
         note = notes.leave(
             build=build, by=people[each["by"]], note_id=uuid.uuid4(), segment_code=each["segment"], says=each["says"],

@@ -154,6 +154,6 @@ async def _turn_away(status: int, receive: ASGIReceiveCallable, send: ASGISendCa
 
 
 def _page(status: int) -> HttpResponse:
-    said = HttpResponse(render_to_string("refused.html", {"status": status}), status=status)
-    security_headers(lambda _: said)(HttpRequest())
-    return said
+    page = HttpResponse(render_to_string("refused.html", {"status": status}), status=status)
+    security_headers(lambda _: page)(HttpRequest())
+    return page

@@ -38,8 +38,8 @@ class Hosts(list[str]):
 
 def own_addresses() -> list[str]:
     """IPv4 addresses of this machine other than loopback, the likeliest for the site first."""
-    found = [_outward_address(), *_addresses_by_name(), *_addresses_by_interface()]
-    usable = [a for a in found if a and not ipaddress.ip_address(a).is_loopback]
+    addresses = [_outward_address(), *_addresses_by_name(), *_addresses_by_interface()]
+    usable = [a for a in addresses if a and not ipaddress.ip_address(a).is_loopback]
     return list(dict.fromkeys(usable))
 
 

@@ -28,7 +28,7 @@ def kept(monkeypatch, tmp_path):
 
 def test_the_demo_is_a_whole_build_in_progress_loaded_once(kept, capsys, django_user_model):
     """One test, because loading three weeks of work takes a while."""
-    mine = django_user_model.objects.create_superuser(username=demo.story()["lead"], password="my-own-barn-77")
+    mine = django_user_model.objects.create_superuser(username=demo.read_scenario()["lead"], password="my-own-barn-77")
     call_command("demo")
     said, build = json.loads(kept.read_text()), Build.objects.get()
     _signs_in(said, kept)
@@ -61,6 +61,6 @@ def _is_three_weeks_in(build):
 @pytest.mark.parametrize("day", [datetime(2026, 3, 29, 12, tzinfo=UTC), datetime(2026, 10, 25, 12, tzinfo=UTC)])
 def test_no_shift_of_the_demo_falls_into_an_hour_that_a_clock_change_takes_or_doubles(day):
     """Europe/Dublin 2026 (IANA time zone database): 29 March and 25 October."""
-    zone = ZoneInfo(demo.story()["time_zone"])
+    zone = ZoneInfo(demo.read_scenario()["time_zone"])
     assert len(list(demo._shifts(day.date(), zone))) > 50
     assert len(list(demo._stints(day.date(), zone))) > 300

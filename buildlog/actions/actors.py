@@ -39,12 +39,12 @@ def actor_token(*, person: Person, device: Device, now: datetime, sign_in: str |
 def read_token(token: str) -> Word:
     """What the word says. Raises Refused when it is not one of ours."""
     try:
-        device, person, given, *sign_in = signing.Signer(salt=SALT).unsign_object(token)
+        device, person, signed, *sign_in = signing.Signer(salt=SALT).unsign_object(token)
     except (signing.BadSignature, ValueError) as wrong:
         raise Refused(
             Problem(_("Nobody signed for this entry: sign in on this tablet and enter it again."), "actor")
         ) from wrong
-    return Word(UUID(device), person, datetime.fromtimestamp(given, UTC), UUID(sign_in[0]) if sign_in else None)
+    return Word(UUID(device), person, datetime.fromtimestamp(signed, UTC), UUID(sign_in[0]) if sign_in else None)
 
 
 def signed_by(token: str, device: Device) -> tuple[Person, Word]:

@@ -67,7 +67,7 @@ def receive(*, device: Device, batch: Batch, now: datetime) -> list[Answer]:
     try:
         signer = cache(partial(signed_by, device=device))  # the word of one person comes with many entries
         opened = [_open(device, raw, batch.sent_at, now, signer) for raw in batch.entries]
-        broken = [raw for raw, one in zip(batch.entries, opened, strict=True) if isinstance(one, Answer)]
+        broken = [raw for raw, entry in zip(batch.entries, opened, strict=True) if isinstance(entry, Answer)]
         return _together(opened, Contact(device, batch, now, _numbers(broken)))
     except Exception as wrong:
         if not is_away(wrong):
@@ -92,15 +92,15 @@ def _together(opened: list[Letter | Answer], contact: Contact) -> list[Answer]:
 
 
 def _one_by_one(opened: list[Letter | Answer]) -> Iterator[Answer]:
-    for one in opened:
+    for entry in opened:
         try:
-            yield one if isinstance(one, Answer) else _by_itself(one)
+            yield entry if isinstance(entry, Answer) else _by_itself(entry)
         except Exception as wrong:  # one entry that trips the program must not hold up all that follow
             if is_away(wrong):
                 log.exception("The database did not take an entry; it will come again.")
                 return  # those behind it may build on it: leave them all on the device
             log.exception("An entry could not be taken.")
-            yield Answer(one.id if isinstance(one, Answer) else str(one.envelope.id), REFUSED, OWN_FAULT)
+            yield Answer(entry.id if isinstance(entry, Answer) else str(entry.envelope.id), REFUSED, OWN_FAULT)
 
 
 def _by_itself(letter: Letter) -> Answer:
@@ -141,7 +141,7 @@ class Register:
         ids = [letter.envelope.id for letter in letters]
         self._known = prepared_sql.arrivals(ids)
         self._new: list[Arrival] = []
-        self.page = Page(build, [one for one in ids if one not in self._known])
+        self.page = Page(build, [entry for entry in ids if entry not in self._known])
 
     def found(self, letter: Letter) -> Arrival | None:
         return self._known.get(letter.envelope.id)
@@ -158,8 +158,8 @@ class Register:
 
 def _decide_all(build: Build, opened: Sequence[Letter | Answer]) -> list[Answer]:
     """What becomes of each entry, in the transaction and behind the lock of the caller."""
-    register = Register(build, [one for one in opened if isinstance(one, Letter)])
-    answers = [one if isinstance(one, Answer) else _decide(one, register) for one in opened]
+    register = Register(build, [entry for entry in opened if isinstance(entry, Letter)])
+    answers = [entry if isinstance(entry, Answer) else _decide(entry, register) for entry in opened]
     register.write()
     return answers
 
@@ -221,8 +221,8 @@ def _reason(refused: Refused) -> str:
 
 def _id_of(raw: object) -> str:
     """The id as it was sent, so that the device can find the entry that could not be read."""
-    found = raw.get("id") if isinstance(raw, dict) else None
-    return found[:64] if isinstance(found, str) else ""
+    entry_id = raw.get("id") if isinstance(raw, dict) else None
+    return entry_id[:64] if isinstance(entry_id, str) else ""
 
 
 @dataclass(frozen=True, slots=True)

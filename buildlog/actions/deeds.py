@@ -176,8 +176,8 @@ def _own_stint(maker: Maker, stint_id: UUID) -> Stint:
 
 def _companions(maker: Maker, numbers: tuple[int, ...]) -> list[Person]:
     # Compared here, not in the database: a number may be longer than the database can read.
-    found = {person.pk: person for person in maker.build.people.all() if person.pk in numbers}
-    if unknown := set(numbers) - set(found):
+    people = {person.pk: person for person in maker.build.people.all() if person.pk in numbers}
+    if unknown := set(numbers) - set(people):
         raise Refused(
             Problem(
                 _("The crew of this build has nobody with number {number}: reload the page."),
@@ -185,7 +185,7 @@ def _companions(maker: Maker, numbers: tuple[int, ...]) -> list[Person]:
                 number=min(unknown),
             )
         )
-    return [found[number] for number in numbers if number != maker.person.pk]
+    return [people[number] for number in numbers if number != maker.person.pk]
 
 
 def _after_the_last(people: list[Person], at: datetime) -> datetime:

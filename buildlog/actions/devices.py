@@ -32,28 +32,28 @@ def invite(*, build: Build, by: Person | None, now: datetime) -> str:
 
 def invitation(*, build: Build, code: str, now: datetime) -> JoinCode:
     """The invitation behind a code, if it still stands; refused with a sentence otherwise. Changes nothing."""
-    found = JoinCode.objects.filter(build=build, digest=_digest(build, code)).first()
-    if found is None:
+    join_code = JoinCode.objects.filter(build=build, digest=_digest(build, code)).first()
+    if join_code is None:
         raise Refused(Problem(_("This code is not known here: ask the lead for a new one."), "c"))
-    if found.used_at is not None:
+    if join_code.used_at is not None:
         raise Refused(Problem(_("This code has let a device in already: each needs its own. Ask the lead."), "c"))
-    if now >= found.expires_at:
+    if now >= join_code.expires_at:
         raise Refused(
             Problem(_("This code was good for ten minutes and has run out: ask the lead for a new one."), "c")
         )
-    return found
+    return join_code
 
 
 @transaction.atomic
 def enrol(*, build: Build, code: str, name: str, now: datetime) -> tuple[Device, str]:
     """Let one device in with its code. Returns it and the key for its cookie, which is kept only as a digest."""
-    found = invitation(build=build, code=code, now=now)
-    found = JoinCode.objects.select_for_update().get(pk=found.pk)
-    if found.used_at is not None:
+    join_code = invitation(build=build, code=code, now=now)
+    join_code = JoinCode.objects.select_for_update().get(pk=join_code.pk)
+    if join_code.used_at is not None:
         raise Refused(Problem(_("This code has let a device in already: each needs its own. Ask the lead."), "c"))
-    device, key = _let_in(build, name, found.made_by, now)
-    found.used_by, found.used_at = device, now
-    found.save(update_fields=["used_by", "used_at"])
+    device, key = _let_in(build, name, join_code.made_by, now)
+    join_code.used_by, join_code.used_at = device, now
+    join_code.save(update_fields=["used_by", "used_at"])
     return device, key
 
 

@@ -52,15 +52,15 @@ def revise(
     plan = _plan_looked_at(build, revision)
     rows: Rows = {row.code: row for row in build.segments.current()}
     before, after = as_built(plan), compute(parameters)
-    found = compare(before, after, {code: max(row.sums.values()) for code, row in rows.items()})
-    _refuse_undecided(found, answers)
-    _refuse_running(build, found)
+    comparison = compare(before, after, {code: max(row.sums.values()) for code, row in rows.items()})
+    _refuse_undecided(comparison, answers)
+    _refuse_running(build, comparison)
     made = Plan.objects.create(
         build=build, revision=plan.revision + 1, parameters=parameters.to_json(), created_at=now, frozen_at=now,
         **built_of(after).to_json(),
     )  # fmt: skip
-    _put_in_force(made, found, answers, rows, after, by, now)
-    _on_record(build, made, found, answers, by, now)
+    _put_in_force(made, comparison, answers, rows, after, by, now)
+    _on_record(build, made, comparison, answers, by, now)
     return made
 
 
@@ -78,17 +78,17 @@ def _plan_looked_at(build: Build, revision: int) -> Plan:
     return plan
 
 
-def _refuse_undecided(found: Revision, answers: Answers) -> None:
-    missing = found.undecided(answers.decisions)
+def _refuse_undecided(comparison: Revision, answers: Answers) -> None:
+    missing = comparison.undecided(answers.decisions)
     if missing:
         raise Refused(
             [Problem(_("{code}: decide what becomes of the pixels ticked on it."), code, code=code) for code in missing]
         )
 
 
-def _refuse_running(build: Build, found: Revision) -> None:
+def _refuse_running(build: Build, comparison: Revision) -> None:
     """Somebody is at it right now: first the stint ends, then the piece may change."""
-    touched = {change.code for change in found.changes if change.fate in (Fate.CHANGES, Fate.GOES)}
+    touched = {change.code for change in comparison.changes if change.fate in (Fate.CHANGES, Fate.GOES)}
     running = Stint.objects.running().filter(build=build, segment__retired_at=None, segment__code__in=touched)
     held = sorted(set(running.values_list("segment__code", flat=True)))
     if held:
@@ -98,10 +98,12 @@ def _refuse_running(build: Build, found: Revision) -> None:
 
 
 def _put_in_force(
-    plan: Plan, found: Revision, answers: Answers, rows: Rows, after: BallPlan, by: Person, now: datetime
+    plan: Plan, comparison: Revision, answers: Answers, rows: Rows, after: BallPlan, by: Person, now: datetime
 ) -> None:
     build, rings = plan.build, plans.make_rings(plan, after)
-    retired = {change.code: rows[change.code] for change in found.changes if _retires(change.code, found, answers)}
+    retired = {
+        change.code: rows[change.code] for change in comparison.changes if _retires(change.code, comparison, answers)
+    }
     Segment.objects.filter(pk__in=[row.pk for row in retired.values()]).update(retired_at=now)
     kept = {code: row for code, row in rows.items() if code not in retired}
     _lay_again(kept, rings, after)
@@ -113,11 +115,11 @@ def _put_in_force(
     build.runs.all().delete()
     plans.make_runs(build, current, after)
     if answers.redo_wiring:
-        _rewire(build, [current[code] for code in found.rewired if code in kept], by, now)
+        _rewire(build, [current[code] for code in comparison.rewired if code in kept], by, now)
 
 
-def _retires(code: str, found: Revision, answers: Answers) -> bool:
-    change = found.by_code[code]
+def _retires(code: str, comparison: Revision, answers: Answers) -> bool:
+    change = comparison.by_code[code]
     if change.fate is Fate.GOES:
         return True
     decided = answers.decisions.get(code)
@@ -193,8 +195,8 @@ def _rewire(build: Build, rows: Iterable[Segment], by: Person, now: datetime) ->
             )  # fmt: skip
 
 
-def _on_record(build: Build, made: Plan, found: Revision, answers: Answers, by: Person, now: datetime) -> None:
-    counts = ", ".join(f"{len(found.of(fate))} {word}" for fate, word in _WORDS.items())
+def _on_record(build: Build, made: Plan, comparison: Revision, answers: Answers, by: Person, now: datetime) -> None:
+    counts = ", ".join(f"{len(comparison.of(fate))} {word}" for fate, word in _WORDS.items())
     record(
         build=build, by=by, at=now, verb="revise plan", says=f"Plan {made.revision} in force: {counts}.",
         decisions={code: str(decision) for code, decision in answers.decisions.items()},

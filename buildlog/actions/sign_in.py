@@ -195,11 +195,11 @@ def _tries_left(person: Person, device: Device, now: datetime) -> Sentence:
 @transaction.atomic
 def unlock(*, build: Build, whom: Iterable[Person | Device], by: Person, now: datetime) -> None:
     """The lead forgives wrong PINs of a person, or on a device: they may try again at once."""
-    for one in whom:
-        if one.build_id != build.pk:
-            raise Refused(Problem(_("{person} does not belong to this build."), person=one))
-        if one.pin_tries.filter(right=False, forgiven=False).update(forgiven=True):
-            record(build=build, by=by, at=now, verb="unlock", says=f"{by} unlocked {one}.")
+    for target in whom:
+        if target.build_id != build.pk:
+            raise Refused(Problem(_("{person} does not belong to this build."), person=target))
+        if target.pin_tries.filter(right=False, forgiven=False).update(forgiven=True):
+            record(build=build, by=by, at=now, verb="unlock", says=f"{by} unlocked {target}.")
 
 
 def _peppered(pin: str) -> str:

@@ -20,13 +20,13 @@ def count(*, build: Build, counted: Iterable[StockItem], by: Person | None, now:
     """Put these numbers in the place of those there; what is not named stays. The old ones stay on record."""
     old = {(row.item, row.length_mm): row.quantity for row in build.holdings.select_for_update()}
     changed = {}
-    for one in counted:
-        key = (one.item, one.length_mm or 0.0)
+    for item in counted:
+        key = (item.item, item.length_mm or 0.0)
         Holding.objects.update_or_create(
-            build=build, item=one.item, length_mm=key[1], defaults={"quantity": one.quantity, "note": one.note}
+            build=build, item=item.item, length_mm=key[1], defaults={"quantity": item.quantity, "note": item.note}
         )
-        if old.get(key) != one.quantity:
-            changed[_named(one)] = [old.get(key), one.quantity]
+        if old.get(key) != item.quantity:
+            changed[_named(item)] = [old.get(key), item.quantity]
     if changed:
         says = f"Counted: {', '.join(f'{after:g} {name}' for name, (_, after) in changed.items())}."
         record(build=build, by=by, at=now, verb="count stock", says=says, counted=changed)
@@ -50,5 +50,5 @@ def _without_length(rows: Iterable[StockItem]) -> list[Problem]:
     ]
 
 
-def _named(one: StockItem) -> str:
-    return f"{one.item} of {one.length_mm:g} mm" if one.length_mm else one.item
+def _named(item: StockItem) -> str:
+    return f"{item.item} of {item.length_mm:g} mm" if item.length_mm else item.item

@@ -73,7 +73,7 @@ class Page:
 
     def segment(self, code: str) -> Segment:
         """The segment of the plan in force with this code; refused when there is none."""
-        known = (one for one in self._segments.values() if one.code == code and one.retired_at is None)
+        known = (segment for segment in self._segments.values() if segment.code == code and segment.retired_at is None)
         return next(known, None) or self._keep(current_segment(self.build, code))
 
     def segment_of(self, entry: LedgerEntry) -> Segment:

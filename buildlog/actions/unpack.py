@@ -152,9 +152,9 @@ def _naming(kind: PackedModel, number: int) -> Iterator[None]:
     try:
         yield
     except (ValidationError, Refused, LookupError, TypeError, ValueError, AttributeError, OverflowError) as wrong:
-        said = "; ".join(wrong.messages) if isinstance(wrong, ValidationError) else str(wrong)
+        reason = "; ".join(wrong.messages) if isinstance(wrong, ValidationError) else str(wrong)
         raise Refused(
-            Problem(_("{table}.json cannot be taken: {reason}"), "file", number, table=kind.name, reason=said)
+            Problem(_("{table}.json cannot be taken: {reason}"), "file", number, table=kind.name, reason=reason)
         ) from wrong
 
 

@@ -36,7 +36,7 @@ _FEET_INCHES = re.compile(rf"({_NUMBER})\s*(?:ft|feet|foot|')\s*({_NUMBER})\s*(?
 _THOUSANDS = re.compile(r"[1-9]\d{0,2}(?:,\d{3})+(?:\.\d*)?")
 
 
-def length(given: object, field: str = "", least: float | None = None) -> float:
+def length(value: object, field: str = "", least: float | None = None) -> float:
     """What was given, in metres [m].
 
     A bare number is metres. ``least`` is the smallest length allowed; without it the length must be above zero.
@@ -45,33 +45,33 @@ def length(given: object, field: str = "", least: float | None = None) -> float:
     >>> round(length("8' 6\\""), 4)
     2.5908
     """
-    metres = _parse(given, field)
+    metres = _parse(value, field)
     if not math.isfinite(metres):
-        raise Refused(Problem(_("{given!s} is not a length: {allowed}."), field, given=given, allowed=_ALLOWED))
+        raise Refused(Problem(_("{given!s} is not a length: {allowed}."), field, given=value, allowed=_ALLOWED))
     if least is None and metres <= 0:
-        raise Refused(Problem(_("{given!s} is not above zero: {allowed}."), field, given=given, allowed=_ALLOWED))
+        raise Refused(Problem(_("{given!s} is not above zero: {allowed}."), field, given=value, allowed=_ALLOWED))
     if least is not None and metres < least:
         raise Refused(
             Problem(
                 _("{given!s} is less than {least}: write that much or more."),
                 field,
-                given=given,
+                given=value,
                 least=show_length(least),
             )
         )
     return metres
 
 
-def _parse(given: object, field: str) -> float:
-    if isinstance(given, (int, float)) and not isinstance(given, bool):
-        return float(given)
-    text = str(given).translate(_LOOKALIKES).strip().lower()
+def _parse(value: object, field: str) -> float:
+    if isinstance(value, (int, float)) and not isinstance(value, bool):
+        return float(value)
+    text = str(value).translate(_LOOKALIKES).strip().lower()
     if both := _FEET_INCHES.fullmatch(text):
         return _number(both[1], field) * FOOT + _number(both[2], field) * INCH
-    one = _ONE.fullmatch(text)
-    if one is None or (one[2] or "m") not in _UNITS:
-        raise Refused(Problem(_("“{given}” is not a length: {allowed}."), field, given=given, allowed=_ALLOWED))
-    return _scaled(_number(one[1], field), _UNITS[one[2] or "m"])
+    match = _ONE.fullmatch(text)
+    if match is None or (match[2] or "m") not in _UNITS:
+        raise Refused(Problem(_("“{given}” is not a length: {allowed}."), field, given=value, allowed=_ALLOWED))
+    return _scaled(_number(match[1], field), _UNITS[match[2] or "m"])
 
 
 def _scaled(number: float, unit: float) -> float:

@@ -49,7 +49,7 @@ def time_axis(frame: Frame, begin: datetime, end: datetime, zone: ZoneInfo) -> I
 
     def named(some: Ticks) -> Ticks:
         spans = [(tick, *_words(frame, tick).span) for tick in some]
-        seen = [one for one in spans if one[1] >= 0 and one[2] <= frame.right + OVER]
+        seen = [span for span in spans if span[1] >= 0 and span[2] <= frame.right + OVER]
         apart = all(right + GAP <= left for (_, _, right), (_, left, _) in pairwise(seen))
         return tuple(tick for tick, *_ in seen) if apart else ()
 

@@ -54,8 +54,8 @@ def _driven(plan: BallPlan) -> Iterator[tuple[int, list[Stretch]]]:
         for run in channel.runs:
             segment = plan.by_code[run.segment]
             rings[segment.ring].append((segment.first_pixel + run.first - 2, segment.first_pixel + run.last - 1))
-        found = [(ring, *span) for ring, pixels in rings.items() for span in _joined(pixels)]
-        yield channel.number, [_azimuths(plan, *one) for one in found]
+        stretches = [(ring, *span) for ring, pixels in rings.items() for span in _joined(pixels)]
+        yield channel.number, [_azimuths(plan, *stretch) for stretch in stretches]
 
 
 def _joined(pixels: Iterable[tuple[int, int]]) -> list[tuple[int, int]]:
@@ -112,8 +112,8 @@ def _closing(sheet: Unrolled, plan: BallPlan) -> Iterator[Markup]:
     for piece in plan.segments:
         if piece.closing:
             rings[piece.ring].append((piece.first_pixel - 1, piece.first_pixel + piece.pixels - 1))
-    shut = [(ring, *span) for ring, pixels in rings.items() for found in _joined(pixels)
-            for span in spans(*_azimuths(plan, ring, *found)[1:])]  # fmt: skip
+    shut = [(ring, *span) for ring, pixels in rings.items() for arc in _joined(pixels)
+            for span in spans(*_azimuths(plan, ring, *arc)[1:])]  # fmt: skip
     if shut:
         outline = "".join(_around(sheet, block) for block in _blocks(shut))
         yield element("path", class_="plan-closing", d=outline, stroke_width=9.0 * sheet.scale)
@@ -123,12 +123,12 @@ def _closing(sheet: Unrolled, plan: BallPlan) -> Iterator[Markup]:
 def _blocks(stretches: Iterable[Stretch]) -> list[list[Stretch]]:
     """Stretches of neighbouring rings that overlap, from the top, as blocks."""
     blocks: list[list[Stretch]] = []
-    for one in sorted(stretches):
-        above = next((block for block in blocks if _touch(block[-1], one)), None)
+    for stretch in sorted(stretches):
+        above = next((block for block in blocks if _touch(block[-1], stretch)), None)
         if above is None:
-            blocks.append([one])
+            blocks.append([stretch])
         else:
-            above.append(one)
+            above.append(stretch)
     return blocks
 
 

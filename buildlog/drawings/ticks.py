@@ -35,10 +35,10 @@ def ticks(begin: datetime, end: datetime, zone: ZoneInfo, named: Callable[[Ticks
     dates = (_dates(begin, end, zone, name) for name in (day_name, short_day))
     hours = (_hours(begin, end, zone, dated) for dated in (True, False))
     for some in chain(*dates, *hours):
-        found = named(some)
-        if len(found) >= ENOUGH:
-            return found
-        best = max(best, found, key=len)
+        named_ticks = named(some)
+        if len(named_ticks) >= ENOUGH:
+            return named_ticks
+        best = max(best, named_ticks, key=len)
     return best
 
 

@@ -99,8 +99,8 @@ def rings(content: bytes) -> Reading[MeasuredRing]:
 
 
 def _gaps(numbers: Iterable[int]) -> tuple[Problem, ...]:
-    found = set(numbers)
-    missing = [number for number in range(1, max(found) + 1) if number not in found]
+    numbered = set(numbers)
+    missing = [number for number in range(1, max(numbered) + 1) if number not in numbered]
     if not missing:
         return ()
     names = ", ".join(map(str, missing[:5])) + ("…" if len(missing) > 5 else "")
@@ -149,12 +149,12 @@ def _short(text: str, most: int) -> str:
     return text
 
 
-def _among(found: tuple[str, ...], known: tuple[str, ...]) -> tuple[str, ...]:
+def _among(names: tuple[str, ...], known: tuple[str, ...]) -> tuple[str, ...]:
     by_name = {name.lower(): name for name in known}
-    for name in found:
+    for name in names:
         if name.lower() not in by_name:
             raise Unreadable(_("{name!r} is not known; known are {known}."), name=name, known=", ".join(known))
-    return tuple(by_name[name.lower()] for name in found)
+    return tuple(by_name[name.lower()] for name in names)
 
 
 def availability(content: bytes, zone: ZoneInfo) -> Reading[ShiftRow | PatternRow]:

@@ -95,8 +95,8 @@ def _refuse_too_many(folder: zipfile.ZipFile, most: int) -> None:
 
 
 def _table(folder: zipfile.ZipFile, name: str, number: Any) -> PackedTable:
-    said = _json(folder, f"{name}.json")
-    columns, rows = (said.get("columns"), said.get("rows")) if isinstance(said, dict) else (None, None)
+    table = _json(folder, f"{name}.json")
+    columns, rows = (table.get("columns"), table.get("rows")) if isinstance(table, dict) else (None, None)
     if not isinstance(columns, list) or not isinstance(rows, list) or len(rows) != number:
         raise Refused(
             Problem(

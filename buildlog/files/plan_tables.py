@@ -107,10 +107,10 @@ def notch_table(plan: BallPlan) -> Table:
     """A row a ring on a rib. Raises Refused when the plan has no ribs."""
     rows = (
         (
-            one.rib, one.ring, round(one.azimuth_deg, 4), round(one.polar_deg, 4), _mm(one.height_m), _mm(one.arc_m),
-            _mm(one.from_ring_above_m), one.seam,
+            notch.rib, notch.ring, round(notch.azimuth_deg, 4), round(notch.polar_deg, 4), _mm(notch.height_m),
+            _mm(notch.arc_m), _mm(notch.from_ring_above_m), notch.seam,
         )
-        for one in notches(plan)
+        for notch in notches(plan)
     )  # fmt: skip
     return Table(NOTCH_COLUMNS, rows)
 
@@ -120,12 +120,12 @@ def cuts(plan: BallPlan) -> Table:
     return Table(CUT_COLUMNS, _pieces(cut_list(plan, CUT_SECONDS)))
 
 
-def _pieces(found: CutList) -> Iterator[tuple[Cell, ...]]:
-    for number, one in enumerate(found.lengths, start=1):
-        for place, piece in enumerate(one.pieces, start=1):
-            whole = ("roll" if one.roll else "offcut", _mm(one.holes * found.pitch_m))
+def _pieces(cuts: CutList) -> Iterator[tuple[Cell, ...]]:
+    for number, length in enumerate(cuts.lengths, start=1):
+        for place, piece in enumerate(length.pieces, start=1):
+            whole = ("roll" if length.roll else "offcut", _mm(length.holes * cuts.pitch_m))
             yield (
-                number, *whole, place, piece.code, piece.holes, _mm(piece.holes * found.pitch_m), one.left_holes,
+                number, *whole, place, piece.code, piece.holes, _mm(piece.holes * cuts.pitch_m), length.left_holes,
             )  # fmt: skip
 
 

@@ -41,12 +41,12 @@ class TimeZoneField(forms.CharField):
     def clean(self, value: Any) -> str:
         text = super().clean(value)
         by_name = {name.lower(): name for name in zoneinfo.available_timezones()}
-        found = by_name.get(text.lower().replace(" ", "_"))
-        if text and found is None:
+        zone = by_name.get(text.lower().replace(" ", "_"))
+        if text and zone is None:
             raise forms.ValidationError(
                 f"“{text}” is not a time zone: take one from the list, such as Europe/Lisbon or America/Chicago."
             )
-        return found or ""
+        return zone or ""
 
 
 class NewBuildForm(forms.Form):
@@ -98,41 +98,41 @@ class SettingsForm(forms.Form):
 
     def clean(self) -> dict[str, Any]:
         super().clean()
-        said = self.cleaned_data
-        if said.get("target_time") and not said.get("target_date") and "target_date" not in self.errors:
+        data = self.cleaned_data
+        if data.get("target_time") and not data.get("target_date") and "target_date" not in self.errors:
             self.add_error("target_date", "A time needs its day: give the date too.")
-        if said.get("target_date") and said.get("time_zone") and "target_time" not in self.errors:
-            self._take_target(said)
+        if data.get("target_date") and data.get("time_zone") and "target_time" not in self.errors:
+            self._take_target(data)
         for stage in STAGES:
-            needed, fit = said.get(f"hands_{stage}") or 1, said.get(f"people_{stage}")
+            needed, fit = data.get(f"hands_{stage}") or 1, data.get(f"people_{stage}")
             if fit is not None and fit < needed:
                 says = f"One piece needs {needed} to {stage}, and only {fit} may be there: it could never be done. "
                 self.add_error(f"people_{stage}", f"{says}Change one of the two.")
-        return said
+        return data
 
-    def _take_target(self, said: dict[str, Any]) -> None:
-        at = said.get("target_time") or END_OF_DAY
+    def _take_target(self, data: dict[str, Any]) -> None:
+        at = data.get("target_time") or END_OF_DAY
         try:
-            zone = zoneinfo.ZoneInfo(said["time_zone"])
-            self.target_at: datetime | None = cells.moment(f"{said['target_date']} {at:%H:%M}", zone)
+            zone = zoneinfo.ZoneInfo(data["time_zone"])
+            self.target_at: datetime | None = cells.moment(f"{data['target_date']} {at:%H:%M}", zone)
         except Unreadable as wrong:
             self.add_error("target_time", say(wrong.sentence))
 
     @property
     def changes(self) -> dict[str, Any]:
         """What a valid form settles, by the build's own names."""
-        said = self.cleaned_data
-        plain = {name: said[name] for name in ("name", "place", "time_zone", "units", "rest_min")}
+        data = self.cleaned_data
+        plain = {name: data[name] for name in ("name", "place", "time_zone", "units", "rest_min")}
         hands = {stage: number for stage, number in self._by_stage("hands").items() if number != 1}
         rates = self._by_stage("rate")
         return plain | {
-            "target_at": self.target_at if said.get("target_date") else None,
+            "target_at": self.target_at if data.get("target_date") else None,
             "people_limits": self._by_stage("people"), "hands": hands, "standard_rates": rates,
         }  # fmt: skip
 
     def _by_stage(self, what: str) -> dict[str, Any]:
-        given = {stage.value: self.cleaned_data.get(f"{what}_{stage}") for stage in STAGES}
-        return {stage: number for stage, number in given.items() if number is not None}
+        rates = {stage.value: self.cleaned_data.get(f"{what}_{stage}") for stage in STAGES}
+        return {stage: number for stage, number in rates.items() if number is not None}
 
     def by_stage(self, what: str) -> list[forms.BoundField]:
         return [self[f"{what}_{stage}"] for stage in STAGES]

@@ -49,10 +49,10 @@ class ShiftForm(forms.Form):
 
 def _refuse_equal(form: forms.Form, start: str, end: str) -> dict[str, Any]:
     """From nine until nine is a slip, not a whole day."""
-    said = form.cleaned_data
-    if said.get(start) is not None and said.get(start) == said.get(end):
+    data = form.cleaned_data
+    if data.get(start) is not None and data.get(start) == data.get(end):
         form.add_error(end, "It ends when it starts: give another time.")
-    return said
+    return data
 
 
 class PatternForm(forms.Form):

@@ -85,10 +85,10 @@ class PastStintForm(forms.Form):
 
     def told(self, build: Build) -> dict[str, Any]:
         """What can be read of it so far, in the words of the logbook."""
-        said = self.cleaned_data
+        data = self.cleaned_data
         return {
-            "stint_id": said.get("stint"), "people": list(build.people.filter(pk__in=said.get("name") or ())),
-            "work": said.get("work") or "", "segment": said.get("segment") or "", "start": said.get("start"),
-            "end": said.get("end"), "rest": timedelta(minutes=said.get("break_min") or 0),
-            "pixels": said.get("pixels") or 0,
+            "stint_id": data.get("stint"), "people": list(build.people.filter(pk__in=data.get("name") or ())),
+            "work": data.get("work") or "", "segment": data.get("segment") or "", "start": data.get("start"),
+            "end": data.get("end"), "rest": timedelta(minutes=data.get("break_min") or 0),
+            "pixels": data.get("pixels") or 0,
         }  # fmt: skip

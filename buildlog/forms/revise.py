@@ -34,12 +34,12 @@ class DecisionForm(forms.Form):
 
     def clean(self) -> dict[str, Any]:
         super().clean()
-        said = self.cleaned_data
-        missing = self.proposal.revision.undecided(self._decided(said))
+        data = self.cleaned_data
+        missing = self.proposal.revision.undecided(self._decided(data))
         for code in missing:
             if code not in self.errors:
                 self.add_error(code, "Decide what becomes of the pixels ticked on it.")
-        return said
+        return data
 
     @property
     def decisions(self) -> dict[str, Decision]:
@@ -55,7 +55,7 @@ class DecisionForm(forms.Form):
         """Each change that waits, what is ticked on it, and its field."""
         return [(change, ticked, self[change.code]) for change, ticked in self.proposal.open]
 
-    def _decided(self, said: dict[str, Any]) -> dict[str, Decision]:
-        every = said.get("every") or ""
-        found = {change.code: said.get(change.code) or every for change, _ in self.proposal.open}
-        return {code: Decision(text) for code, text in found.items() if text}
+    def _decided(self, data: dict[str, Any]) -> dict[str, Decision]:
+        every = data.get("every") or ""
+        decisions = {change.code: data.get(change.code) or every for change, _ in self.proposal.open}
+        return {code: Decision(text) for code, text in decisions.items() if text}

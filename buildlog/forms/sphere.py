@@ -32,12 +32,12 @@ class MapFilterForm(forms.Form):
         offer(self, "helper", [("", "anybody"), (0, "nobody"), *people])
 
     def clean_rings(self) -> tuple[int, int] | None:
-        given = self.cleaned_data["rings"]
-        if not given:
+        text = self.cleaned_data["rings"]
+        if not text:
             return None
-        match = RINGS.fullmatch(given)
+        match = RINGS.fullmatch(text)
         if match is None:
-            raise forms.ValidationError(f"Found “{given}”. Give a ring or a range, like 12 or 12 to 20.")
+            raise forms.ValidationError(f"Found “{text}”. Give a ring or a range, like 12 or 12 to 20.")
         first = int(match[1])
         last = int(match[2] or first)
         return min(first, last), max(first, last)
@@ -45,9 +45,9 @@ class MapFilterForm(forms.Form):
     def wanted(self) -> Filter:
         """The filter; what could not be read leaves its question open."""
         self.is_valid()
-        given = self.cleaned_data
-        stage, rings = given.get("stage"), given.get("rings") or (None, None)
-        return Filter(Stage(stage) if stage else None, given.get("helper"), given.get("channel"), *rings)
+        data = self.cleaned_data
+        stage, rings = data.get("stage"), data.get("rings") or (None, None)
+        return Filter(Stage(stage) if stage else None, data.get("helper"), data.get("channel"), *rings)
 
 
 class AssignForm(forms.Form):

@@ -23,10 +23,10 @@ class WallClockField(forms.Field):
     def to_python(self, value: Any) -> datetime | None:
         if not value or isinstance(value, datetime):
             return value or None
-        found = _read(value)
-        if found is None:
+        moment = _read(value)
+        if moment is None:
             raise forms.ValidationError(f"{value!r} is not a time: write it like 2026-05-02 09:00.")
-        return found
+        return moment
 
 
 class CorrectForm(forms.Form):
@@ -43,8 +43,8 @@ class CorrectForm(forms.Form):
     def __init__(self, stint: Stint, likely_end: datetime, *args: Any, **kwargs: Any) -> None:
         self.stint, self.zone = stint, stint.build.zone
         rest = round(stint.rest_s / 60) if stint.ended_at else 0
-        given = {"break_min": rest, **_on_the_wall("start", stint.started_at, self.zone)}
-        kwargs["initial"] = given | _on_the_wall("end", likely_end, self.zone)
+        initial = {"break_min": rest, **_on_the_wall("start", stint.started_at, self.zone)}
+        kwargs["initial"] = initial | _on_the_wall("end", likely_end, self.zone)
         super().__init__(*args, **kwargs)
         for name in ("start", "end"):
             if not comes_twice(self._shown(name), self.zone):
@@ -62,9 +62,9 @@ class CorrectForm(forms.Form):
         return all(self.cleaned_data.get(name) for name in needed)
 
     def deed(self) -> StintCorrect:
-        given = self.cleaned_data
-        start, end = (LocalTime(given[name], _which(given.get(f"{name}_fold"))) for name in ("start", "end"))
-        return StintCorrect(self.stint.pk, start, end, timedelta(minutes=given.get("break_min") or 0))
+        data = self.cleaned_data
+        start, end = (LocalTime(data[name], _which(data.get(f"{name}_fold"))) for name in ("start", "end"))
+        return StintCorrect(self.stint.pk, start, end, timedelta(minutes=data.get("break_min") or 0))
 
 
 def comes_twice(read: datetime | None, zone: ZoneInfo) -> bool:
@@ -82,13 +82,13 @@ def _on_the_wall(name: str, moment: datetime | None, zone: ZoneInfo) -> dict[str
     return {name: local.replace(tzinfo=None, fold=0), f"{name}_fold": str(local.fold)}
 
 
-def _which(said: str | None) -> int | None:
-    return int(said) if said else None
+def _which(choice: str | None) -> int | None:
+    return int(choice) if choice else None
 
 
 def _read(text: str) -> datetime | None:
     try:
-        found = datetime.fromisoformat(text)
+        moment = datetime.fromisoformat(text)
     except ValueError:
         return None
-    return found if found.tzinfo is None and len(text) > 10 and 1970 <= found.year < 9999 else None
+    return moment if moment.tzinfo is None and len(text) > 10 and 1970 <= moment.year < 9999 else None

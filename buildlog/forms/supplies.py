@@ -32,8 +32,8 @@ class CountForm(forms.Form):
 
     def __init__(self, store: Store, units: str, data: Any = None) -> None:
         super().__init__(data)
-        counted = {one.item: one.quantity for one in store.holdings if not one.length_mm}
-        by_length = {one.item for one in store.lengths}
+        counted = {item.item: item.quantity for item in store.holdings if not item.length_mm}
+        by_length = {item.item for item in store.lengths}
         for item in store.items:
             if item.key not in by_length:
                 self.fields[item.key] = _field(item, counted.get(item.key), units)

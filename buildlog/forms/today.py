@@ -38,8 +38,8 @@ class TickForm(EntryForm):
     stint = forms.UUIDField(required=False)
 
     def deed(self) -> DeviceEntry:
-        given = self.cleaned_data
-        return deeds.TickEntry(given["segment"], Stage(given["stage"]), given["pixels"], given["stint"])
+        data = self.cleaned_data
+        return deeds.TickEntry(data["segment"], Stage(data["stage"]), data["pixels"], data["stint"])
 
 
 class UndoForm(EntryForm):
@@ -64,13 +64,11 @@ class StartForm(EntryForm):
         self.fields["with"] = forms.TypedMultipleChoiceField(coerce=int, choices=numbers, required=False)
 
     def deed(self) -> DeviceEntry:
-        given = self.cleaned_data
-        if bool(given["stage"]) == bool(given["job"]):
+        data = self.cleaned_data
+        if bool(data["stage"]) == bool(data["job"]):
             raise Refused(Problem(_("A stint is on one stage or on one job: choose one of the two.")))
-        stage = Stage(given["stage"]) if given["stage"] else None
-        return deeds.StintStart(
-            given["stint"], stage, given["job"] or None, given["segment"] or None, tuple(given["with"])
-        )
+        stage = Stage(data["stage"]) if data["stage"] else None
+        return deeds.StintStart(data["stint"], stage, data["job"] or None, data["segment"] or None, tuple(data["with"]))
 
 
 class MarkForm(EntryForm):

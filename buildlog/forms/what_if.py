@@ -55,26 +55,26 @@ class TimesForm(forms.Form):
 
     def times(self) -> Times:
         """Raises Refused by the names of this form."""
-        said = self.cleaned_data
+        data = self.cleaned_data
         try:
             return Times(
-                said["from_time"] or time(10), said["until_time"] or time(17), tuple(map(int, said["weekdays"])),
-                None if said["weekdays"] else said["day"], said["last_day"] if said["weekdays"] else None,
+                data["from_time"] or time(10), data["until_time"] or time(17), tuple(map(int, data["weekdays"])),
+                None if data["weekdays"] else data["day"], data["last_day"] if data["weekdays"] else None,
             )  # fmt: skip
         except Refused as refused:
-            raise Refused(one.at(self.PLACES.get(one.field, "")) for one in refused.problems) from refused
+            raise Refused(problem.at(self.PLACES.get(problem.field, "")) for problem in refused.problems) from refused
 
     def clean(self) -> dict[str, Any]:
         super().clean()
-        said = self.cleaned_data
-        if said.get("weekdays") and said.get("day"):
+        data = self.cleaned_data
+        if data.get("weekdays") and data.get("day"):
             self.add_error("day", "Days of the week and one date cannot both be meant: clear one of the two.")
         if not self.errors and not self.is_empty:
             try:
                 self.take()
             except Refused as refused:
                 show_refusal(self, refused)
-        return said
+        return data
 
     def take(self) -> Any:
         raise NotImplementedError
@@ -166,24 +166,24 @@ class WhatIfForm(forms.Form):
 
     def clean(self) -> dict[str, Any]:
         super().clean()
-        said = self.cleaned_data
-        if said.get("target_time") and not said.get("target_date") and "target_date" not in self.errors:
+        data = self.cleaned_data
+        if data.get("target_time") and not data.get("target_date") and "target_date" not in self.errors:
             self.add_error("target_date", "A time needs its day: give the date too.")
-        return said
+        return data
 
     def asked(self) -> WhatIfRequest:
         """What a valid form asks. Raises Refused by its fields."""
-        said = self.cleaned_data
-        people = ((stage.value, said[f"people_{stage}"]) for stage in STAGES)
+        data = self.cleaned_data
+        people = ((stage.value, data[f"people_{stage}"]) for stage in STAGES)
         return WhatIfRequest(
-            name=said["name"].strip(),
+            name=data["name"].strip(),
             more=tuple(row.take() for row in self.more if not row.is_empty),
-            without=tuple(said["without"]),
+            without=tuple(data["without"]),
             shifts=tuple(row.take() for row in self.shifts if not row.is_empty),
             people=tuple((stage, None if fit == NO_LIMIT else int(fit)) for stage, fit in people if fit != AS_TODAY),
-            rings=said["rings"],
-            rework=not said["no_rework"],
-            hand_over=said["hand_over"],
+            rings=data["rings"],
+            rework=not data["no_rework"],
+            hand_over=data["hand_over"],
             target=self._target(),
         )
 
@@ -234,8 +234,8 @@ def rings_of(part: str, known: frozenset[int]) -> range | tuple[int, ...]:
     if missing := [ring for ring in (first, last) if ring not in known]:
         there = f"rings go from {min(known)} to {max(known)}" if known else "the plan has no rings yet"
         raise Unreadable(_("There is no ring {missing}: {there}."), missing=missing[0], there=there)
-    found = range(first, last + 1) if first <= last else range(first, last - 1, -1)
-    return tuple(ring for ring in found if ring in known)
+    rings = range(first, last + 1) if first <= last else range(first, last - 1, -1)
+    return tuple(ring for ring in rings if ring in known)
 
 
 def _fits(limit: int | None) -> list[tuple[str, str]]:

@@ -50,7 +50,7 @@ def own_base() -> str:
 
 
 def _strip_size(text: str) -> Size:
-    found = re.fullmatch(r"(\d+(?:\.\d+)?)\s*[x×]\s*(\d+(?:\.\d+)?)", text.strip())
-    if found is None:
+    match = re.fullmatch(r"(\d+(?:\.\d+)?)\s*[x×]\s*(\d+(?:\.\d+)?)", text.strip())
+    if match is None:
         raise Refused(Problem(_("{text!r} is no size: write width x height in mm, like 62x29."), "--strip", text=text))
-    return Size("strip", float(found[1]), float(found[2]))
+    return Size("strip", float(match[1]), float(match[2]))

@@ -65,13 +65,13 @@ class LabelSheet:
 
 def _problems(sheet: LabelSheet) -> Iterator[Problem]:
     for name, least, most in (("rows", 1, 40), ("columns", 1, 12), ("dpi", 150, 1200)):
-        found = getattr(sheet, name)
-        if not least <= found <= most:
+        value = getattr(sheet, name)
+        if not least <= value <= most:
             yield Problem(
                 _("{name} is {found}; allowed: {least} to {most}."),
                 name,
                 name=name,
-                found=found,
+                found=value,
                 least=least,
                 most=most,
             )
@@ -163,8 +163,8 @@ def _words(paper: Paper, label: SegmentLabel, place: tuple[float, float, float])
     if room < 8:
         return  # a square label: the code alone
     paper.text(x, y + 5.5, label.code, 20, bold=True, room=room)
-    for line, said in enumerate(label.lines):
-        paper.text(x, y + 10 + 3.6 * line, said, 8, room=room, colour=SOFT)
+    for line, text in enumerate(label.lines):
+        paper.text(x, y + 10 + 3.6 * line, text, 8, room=room, colour=SOFT)
 
 
 def _ruler(paper: Paper, sheet: LabelSheet) -> None:

@@ -45,11 +45,11 @@ class Paper:
         self.canvas.setViewerPreference("PrintScaling", "None")
 
     def text(
-        self, x: float, y: float, said: object, size: float = 9, *, bold: bool = False, align: str = "left",
+        self, x: float, y: float, text: object, size: float = 9, *, bold: bool = False, align: str = "left",
         room: float | None = None, colour: tuple[float, float, float] = INK,
     ) -> float:  # fmt: skip
         """One line with its baseline at y; shrunk, then cut, to ``room`` [mm]. Returns its width [mm]."""
-        shown, size = letters.fitted(said, room * mm, size, bold) if room else (letters.clean(said), size)
+        shown, size = letters.fitted(text, room * mm, size, bold) if room else (letters.clean(text), size)
         wide = letters.width(shown, size, bold)
         left = x * mm - {"left": 0, "centre": wide / 2, "right": wide}[align]
         self.canvas.setFillColorRGB(*colour)

@@ -55,13 +55,13 @@ def in_print_order(text: str) -> str:
 
 def runs(text: object, bold: bool = False) -> list[tuple[str, str]]:
     """(font, letters) in the order of drawing; neighbouring letters of one font together."""
-    found: list[tuple[str, str]] = []
+    parts: list[tuple[str, str]] = []
     for name, letter in _lettered(in_print_order(clean(text)), BOLD if bold else PLAIN):
-        if found and found[-1][0] == name:
-            found[-1] = (name, found[-1][1] + letter)
+        if parts and parts[-1][0] == name:
+            parts[-1] = (name, parts[-1][1] + letter)
         else:
-            found.append((name, letter))
-    return found
+            parts.append((name, letter))
+    return parts
 
 
 def _lettered(text: str, first: str) -> Iterator[tuple[str, str]]:
@@ -78,12 +78,12 @@ def width(text: object, size: float, bold: bool = False) -> float:
 
 def fitted(text: object, room: float, size: float, bold: bool = False, least: float = 5) -> tuple[str, float]:
     """Text and size so that it fits the room [pt]: smaller down to ``least``, then cut with an ellipsis."""
-    said = clean(text)
-    natural = width(said, size, bold)
+    cleaned = clean(text)
+    natural = width(cleaned, size, bold)
     if natural <= room:
-        return said, size
+        return cleaned, size
     size = max(least, size * room / natural)
-    return _cut(said, lambda shown: width(shown, size, bold) <= room), size
+    return _cut(cleaned, lambda shown: width(shown, size, bold) <= room), size
 
 
 def _cut(text: str, fits: Callable[[str], bool]) -> str:

@@ -106,9 +106,9 @@ def _stints(build: Build) -> Iterator[str]:
 
 
 def _clashes(name: str, stints: list[Stint]) -> Iterator[str]:
-    for one, other in zip(stints, stints[1:], strict=False):
-        if overlaps(one.started_at, one.ended_at, other.started_at, other.ended_at):
-            yield f"{name}: {one} and {other} share time."
+    for before, other in zip(stints, stints[1:], strict=False):
+        if overlaps(before.started_at, before.ended_at, other.started_at, other.ended_at):
+            yield f"{name}: {before} and {other} share time."
     running = Counter(stint.state for stint in stints)[Stint.State.RUNNING]
     if running > 1:
         yield f"{name} has {running} running stints: one is allowed."

@@ -102,12 +102,12 @@ def hours_done(build: Build) -> dict[int, float]:
 def stretches(build: Build, days: Iterable[date]) -> dict[tuple[int, date], list[Stretch]]:
     """Who comes when on these days: dated shifts, and weekly ones where no dated one says otherwise (two queries)."""
     days = tuple(days)
-    found: dict[tuple[int, date], list[Stretch]] = defaultdict(list)
+    stretches: dict[tuple[int, date], list[Stretch]] = defaultdict(list)
     begin = datetime.combine(days[0], datetime.min.time(), build.zone)
     until = datetime.combine(days[-1] + timedelta(days=1), datetime.min.time(), build.zone)
     for shift in Shift.objects.filter(person__build=build, starts_at__gte=begin, starts_at__lt=until):
         start, end = shift.starts_at.astimezone(build.zone), shift.ends_at.astimezone(build.zone)
-        found[shift.person_id, start.date()].append(Stretch(start, end))
+        stretches[shift.person_id, start.date()].append(Stretch(start, end))
     weekly: dict[tuple[int, date], list[Stretch]] = defaultdict(list)
     for pattern in WeeklyPattern.objects.filter(person__build=build):
         for day in _days_of(pattern, days):
@@ -115,9 +115,9 @@ def stretches(build: Build, days: Iterable[date]) -> dict[tuple[int, date], list
             if stretch.end > stretch.start:
                 weekly[pattern.person_id, day].append(stretch)
     for key, patterns in weekly.items():
-        if key not in found:
-            found[key] = sorted(patterns, key=lambda stretch: stretch.start)
-    return found
+        if key not in stretches:
+            stretches[key] = sorted(patterns, key=lambda stretch: stretch.start)
+    return stretches
 
 
 def _days_of(pattern: WeeklyPattern, days: tuple[date, ...]) -> Iterator[date]:

@@ -72,8 +72,8 @@ class PersonDay:
     @cached_property
     def running(self) -> Running | None:
         """The stint that runs; one that looks forgotten is asked about instead."""
-        found = next((stint for stint in self.stints if stint.state == Stint.State.RUNNING), None)
-        return Running(found, self.now) if found and not self._doubt(found) else None
+        running = next((stint for stint in self.stints if stint.state == Stint.State.RUNNING), None)
+        return Running(running, self.now) if running and not self._doubt(running) else None
 
     @property
     def asked(self) -> tuple[DoubtedStint, ...]:

@@ -30,8 +30,8 @@ def people_on(build: Build, device: Device, now: datetime) -> PeopleOn:
     people = list(build.people.active().exclude(role=Person.Role.LEAD))
     tries = PinTry.objects.filter(device=device, right=True, at__gt=now - LATELY).order_by("-at")
     order = list(dict.fromkeys(tries.values_list("person_id", flat=True)))
-    lately = sorted((one for one in people if one.pk in order), key=lambda one: order.index(one.pk))
-    return PeopleOn(tuple(lately), tuple(one for one in people if one.pk not in order))
+    lately = sorted((person for person in people if person.pk in order), key=lambda person: order.index(person.pk))
+    return PeopleOn(tuple(lately), tuple(person for person in people if person.pk not in order))
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,7 +32,7 @@ class CrewInput:
     @property
     def working(self) -> tuple[Person, ...]:
         """Those who work on; all others are known by their past work alone."""
-        return tuple(one for one in self.people if one.left_at is None and one.role != Person.Role.VIEWER)
+        return tuple(person for person in self.people if person.left_at is None and person.role != Person.Role.VIEWER)
 
     @cached_property
     def places(self) -> dict[int, int]:
@@ -88,7 +88,7 @@ def crew_of(build: Build) -> CrewInput:
     at_work = set(StintMember.objects.filter(stint__build=build).values_list("person_id", flat=True))
     coming = set(Shift.objects.filter(person__build=build).values_list("person_id", flat=True))
     coming |= set(WeeklyPattern.objects.filter(person__build=build).values_list("person_id", flat=True))
-    return CrewInput(tuple(one for one in build.people.all() if one.pk in at_work or _comes(one, coming)))
+    return CrewInput(tuple(person for person in build.people.all() if person.pk in at_work or _comes(person, coming)))
 
 
 def _comes(person: Person, coming: set[int]) -> bool:

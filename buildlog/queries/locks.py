@@ -33,10 +33,10 @@ def locks_of(build: Build, now: datetime) -> Locks:
     """Everybody and every device that is locked at this moment (one query)."""
     tries = PinTry.objects.filter(device__build=build, right=False, forgiven=False, at__gt=now - LONGEST_SPAN)
     tries = tries.filter(device__revoked_at=None, person__left_at=None)
-    found = list(tries.select_related("person", "device").order_by("person__name", "device__name"))
+    rows = list(tries.select_related("person", "device").order_by("person__name", "device__name"))
     return Locks(
-        tuple(_locked([(each.person, each.device, each.at) for each in found], now)),
-        tuple(_locked([(each.device, each.person, each.at) for each in found], now)),
+        tuple(_locked([(each.person, each.device, each.at) for each in rows], now)),
+        tuple(_locked([(each.device, each.person, each.at) for each in rows], now)),
     )
 
 

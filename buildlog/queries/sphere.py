@@ -35,14 +35,14 @@ def board_of(build: Build, wanted: Filter | None = None, ring: int | None = None
     rows = list(segments.annotate(seam_deg=F("lies_on__seam_deg")))
     if plan is None or not rows:
         return Board(())
-    given = plan.read()
+    parameters = plan.read()
     links, notes, way_in = _links(build, rows), _notes(build), _way_in(build, rows)
     cells = (
         cell_of(row, row.seam_deg, links[row.pk], notes=notes[row.pk], now=_now(row, links[row.pk], way_in))
         for row in rows
     )
     shown = tuple(cell if wanted is None or wanted.takes(cell) else replace(cell, dim=True) for cell in cells)
-    return Board(shown, given.ribs, ring, azimuth_deg)
+    return Board(shown, parameters.ribs, ring, azimuth_deg)
 
 
 def _links(build: Build, rows: Sequence[Segment]) -> Links:

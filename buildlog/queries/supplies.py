@@ -60,10 +60,10 @@ def _so_far(build: Build, now: datetime) -> tuple[Failures, PopulatePace]:
     passed_first, passed_last = sum(shown(row[0], row[2]) for row in rows), sum(shown(row[1], row[2]) for row in rows)
     since = now - timedelta(days=LATELY_DAYS)
     of_populate = build.entries.filter(stage=Stage.POPULATE)
-    found = of_populate.aggregate(
+    sums = of_populate.aggregate(
         first=Min("at"), lately=Sum("pixels", filter=Q(at__gte=since)),
         replaced=Sum("pixels", filter=Q(kind=LedgerKind.REOPEN)),
     )  # fmt: skip
-    days = LATELY_DAYS if found["first"] is None else min(LATELY_DAYS, max(1, (now - found["first"]).days + 1))
-    replaced = min(-(found["replaced"] or 0), passed_last)
-    return Failures(passed_last, replaced), PopulatePace(passed_first, max(0, found["lately"] or 0) / days)
+    days = LATELY_DAYS if sums["first"] is None else min(LATELY_DAYS, max(1, (now - sums["first"]).days + 1))
+    replaced = min(-(sums["replaced"] or 0), passed_last)
+    return Failures(passed_last, replaced), PopulatePace(passed_first, max(0, sums["lately"] or 0) / days)

@@ -161,20 +161,20 @@ def _others(build: Build, person: Person) -> list[StintMember]:
 
 def _room(build: Build, others: Sequence[StintMember]) -> Room:
     """What everybody else is at (one query): a stint is where it last ticked, or where it began."""
-    places = {one.stint_id: one.stint.segment.code for one in others if one.stint.segment}
-    ticks = LedgerEntry.objects.filter(stint__in={one.stint_id for one in others}).order_by("at", "arrived_at")
+    places = {member.stint_id: member.stint.segment.code for member in others if member.stint.segment}
+    ticks = LedgerEntry.objects.filter(stint__in={member.stint_id for member in others}).order_by("at", "arrived_at")
     places |= dict(ticks.values_list("stint", "segment__code"))
     return Room(
         limits=build.people_limits,
-        at_work=Counter(one.stint.stage for one in others),
+        at_work=Counter(member.stint.stage for member in others),
         taken=frozenset(places.values()),
         hands=build.hands,
     )
 
 
 def _no_room(build: Build, stage: Stage, others: Sequence[StintMember]) -> Sentence | None:
-    there = [one for one in others if one.stint.stage == stage]
-    inside = [Inside(one.person.name, one.stint.paused_at is not None) for one in there]
+    there = [member for member in others if member.stint.stage == stage]
+    inside = [Inside(member.person.name, member.stint.paused_at is not None) for member in there]
     return why_no_room(stage, inside, 1, build.people_limits)
 
 

@@ -56,8 +56,8 @@ def shift_add(request: BuildRequest, pk: int) -> HttpResponse:
     who = get_object_or_404(request.build.people, pk=pk)
     form = ShiftForm(request.POST)
     if form.is_valid():
-        said = form.cleaned_data
-        start, end = cells.shift(said["date"], said["start"], said["end"], request.build.zone)
+        data = form.cleaned_data
+        start, end = cells.shift(data["date"], data["start"], data["end"], request.build.zone)
         try:
             crew.promise(person=who, starts_at=start, ends_at=end)
             return redirect("crew_person", request.build.code, who.pk)
@@ -167,8 +167,8 @@ def _put(request: BuildRequest, form: PersonForm, who: Person | None = None) -> 
 
 
 def _said(who: Person) -> dict[str, Any]:
-    said = {name: getattr(who, name) for name in ("name", "initials", "role", "skills")}
-    return said | {"populate_limit_h": f"{who.populate_limit_h:g}"}
+    data = {name: getattr(who, name) for name in ("name", "initials", "role", "skills")}
+    return data | {"populate_limit_h": f"{who.populate_limit_h:g}"}
 
 
 def _person_page(request: BuildRequest, who: Person, status_form: Any = None, **forms: Any) -> HttpResponse:

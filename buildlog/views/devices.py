@@ -66,9 +66,9 @@ def revoke(request: BuildRequest, device: UUID) -> HttpResponse:
 @lead_only
 @require_POST
 def unlock(request: BuildRequest, device: UUID) -> HttpResponse:
-    found = _find(request, device)
-    sign_in.unlock(build=request.build, whom=[found], by=request.person, now=timezone.now())
-    messages.success(request, f"PINs can be tried on {found} again.")
+    device_row = _find(request, device)
+    sign_in.unlock(build=request.build, whom=[device_row], by=request.person, now=timezone.now())
+    messages.success(request, f"PINs can be tried on {device_row} again.")
     return redirect(way_on(request, reverse("devices", args=[request.build.code])))
 
 

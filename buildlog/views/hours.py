@@ -25,9 +25,9 @@ from buildlog.views.answers import posted, show
 def page(request: BuildRequest) -> HttpResponse:
     """Helpers see their own stints, the lead everybody's."""
     chooser = ChoiceForm(request.build, request.GET)
-    said = chooser.cleaned_data if chooser.is_valid() else {}
+    data = chooser.cleaned_data if chooser.is_valid() else {}
     own = None if request.person.is_lead else request.person.pk
-    choice = Choice(own or said.get("person"), said.get("work") or "", said.get("day"))
+    choice = Choice(own or data.get("person"), data.get("work") or "", data.get("day"))
     number = request.GET.get("page", "1")[:9]  # any number beyond the last page is the last page
     hours = hours_page(request.build, choice, int(number) if number.isdecimal() else 1)
     asked = request.GET.copy()

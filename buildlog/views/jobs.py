@@ -33,8 +33,8 @@ def page(request: BuildRequest) -> HttpResponse:
 @lead_only
 def job(request: BuildRequest, pk: int) -> HttpResponse:
     each = get_object_or_404(request.build.jobs, pk=pk)
-    said = {name: getattr(each, name) for name in ("hours_low", "hours_likely", "hours_high", "hands", "skills")}
-    initial = {**said, "job": each.name, "after": [other.name for other in each.after.all()]}
+    data = {name: getattr(each, name) for name in ("hours_low", "hours_likely", "hours_high", "hands", "skills")}
+    initial = {**data, "job": each.name, "after": [other.name for other in each.after.all()]}
     form = JobForm(request.build, each, request.POST or None, initial=initial)
     if request.method == "POST" and form.is_valid() and _put(request, form, each):
         return redirect("jobs", request.build.code)
@@ -50,14 +50,14 @@ def done(request: BuildRequest, pk: int) -> HttpResponse:
 
 
 def _put(request: BuildRequest, form: JobForm, each: Job | None) -> bool:
-    said = form.cleaned_data
-    hours = (said["hours_low"], said["hours_likely"], said["hours_high"])
+    data = form.cleaned_data
+    hours = (data["hours_low"], data["hours_likely"], data["hours_high"])
     try:
         with transaction.atomic():
             jobs.put(
-                build=request.build, name=said["job"], hours=hours, hands=said["hands"], skills=said["skills"], job=each
+                build=request.build, name=data["job"], hours=hours, hands=data["hands"], skills=data["skills"], job=each
             )
-            jobs.wait(build=request.build, name=said["job"].strip(), after=said.get("after", ()))
+            jobs.wait(build=request.build, name=data["job"].strip(), after=data.get("after", ()))
     except Refused as refused:
         show_refusal(form, refused)
         return False

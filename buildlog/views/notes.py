@@ -20,7 +20,7 @@ from buildlog.views.answers import way_on
 @require_POST
 def settle(request: BuildRequest, note: UUID) -> HttpResponse:
     """The lead has dealt with it; pressing again changes nothing."""
-    found = get_object_or_404(request.build.notes, pk=note)
-    notes.settle(note=found, by=request.person, now=timezone.now())
-    messages.success(request, f"Dealt with: {found.says}")
+    row = get_object_or_404(request.build.notes, pk=note)
+    notes.settle(note=row, by=request.person, now=timezone.now())
+    messages.success(request, f"Dealt with: {row.says}")
     return redirect(way_on(request, reverse("today", args=[request.build.code])))

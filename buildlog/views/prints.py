@@ -62,8 +62,8 @@ def _form_to_fill(request: BuildRequest) -> LabelForm:
 
 
 def _as_address(form: LabelForm) -> str:
-    said = [(name, form.data[name]) for name in form.fields if form.data.get(name)]
-    return urlencode([*said, ("make", "1")])
+    chosen = [(name, form.data[name]) for name in form.fields if form.data.get(name)]
+    return urlencode([*chosen, ("make", "1")])
 
 
 def _chosen(build: Build, form: LabelForm) -> tuple[SegmentLabel, ...] | None:

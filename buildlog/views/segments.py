@@ -47,10 +47,10 @@ def reopen(request: BuildRequest, segment: str) -> HttpResponse:
 
 
 def _find(request: BuildRequest, code: str) -> Segment:
-    found = find_segment(request.build, code)
-    if found is None:
+    segment = find_segment(request.build, code)
+    if segment is None:
         raise Http404(f"The plan has no segment {code}.")
-    return found
+    return segment
 
 
 def _do(request: BuildRequest, row: Segment, form: SegmentTickForm, act: Act) -> HttpResponse:
@@ -70,23 +70,23 @@ def _do(request: BuildRequest, row: Segment, form: SegmentTickForm, act: Act) ->
     return trigger_client_event(response, "notice", {"text": says, "kind": "good"})
 
 
-def _tick(request: BuildRequest, row: Segment, given: dict[str, Any]) -> str:
-    stage = Stage(given["stage"])
+def _tick(request: BuildRequest, row: Segment, data: dict[str, Any]) -> str:
+    stage = Stage(data["stage"])
     ticks.tick(
-        build=request.build, actor=request.person, entry_id=given["id"], segment_code=row.code, stage=stage,
-        pixels=given["pixels"], moment=ticks.Moment.now(timezone.now()),
+        build=request.build, actor=request.person, entry_id=data["id"], segment_code=row.code, stage=stage,
+        pixels=data["pixels"], moment=ticks.Moment.now(timezone.now()),
     )  # fmt: skip
-    return f"{row.code}: {given['pixels']} pixels {stage.done}."
+    return f"{row.code}: {data['pixels']} pixels {stage.done}."
 
 
-def _reopen(request: BuildRequest, row: Segment, given: dict[str, Any]) -> str:
-    stage = Stage(given["stage"])
-    ids = {each: uuid.uuid5(given["id"], each) for each in STAGES}
+def _reopen(request: BuildRequest, row: Segment, data: dict[str, Any]) -> str:
+    stage = Stage(data["stage"])
+    ids = {each: uuid.uuid5(data["id"], each) for each in STAGES}
     ticks.reopen(
         build=request.build, actor=request.person, entry_ids=ids, segment_code=row.code, stage=stage,
-        pixels=given["pixels"], moment=ticks.Moment.now(timezone.now()), note=given["note"],
+        pixels=data["pixels"], moment=ticks.Moment.now(timezone.now()), note=data["note"],
     )  # fmt: skip
-    return f"{row.code}: {given['pixels']} pixels no longer count as {stage.done}."
+    return f"{row.code}: {data['pixels']} pixels no longer count as {stage.done}."
 
 
 def _show(request: BuildRequest, row: Segment, form: SegmentTickForm | None = None) -> HttpResponse:

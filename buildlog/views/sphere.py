@@ -55,16 +55,16 @@ def _place(request: BuildRequest) -> tuple[int | None, float]:
 def assign(request: BuildRequest) -> HttpResponse:
     """Give the named segments to somebody or nobody; the answer offers to undo it."""
     form = AssignForm(request.POST, build=request.build)
-    given: dict[str, Any] = {}
+    context: dict[str, Any] = {}
     if form.is_valid():
         try:
             codes = choose(form.cleaned_data["segments"], board_of(request.build).cells)
             to = form.cleaned_data["to"]
             acts.assign(build=request.build, codes=codes, to=to, by=request.person, now=timezone.now())
-            given = {"record": request.build.records.filter(verb="assign", by=request.person).first()}
+            context = {"record": request.build.records.filter(verb="assign", by=request.person).first()}
         except Refused as refused:
             show_refusal(form, refused)
-    return _given(request, form, **given)
+    return _given(request, form, **context)
 
 
 @lead_only

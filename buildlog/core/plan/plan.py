@@ -102,10 +102,10 @@ def compute(parameters: PlanParameters) -> BallPlan:
     return BallPlan(parameters, *ball, rings, segments, channels, totals, warnings)
 
 
-def _refuse_closing(rings: tuple[PlannedRing, ...], given: PlanParameters) -> None:
-    if given.closing_rings and given.closing_rings[1] > len(rings):
+def _refuse_closing(rings: tuple[PlannedRing, ...], parameters: PlanParameters) -> None:
+    if parameters.closing_rings and parameters.closing_rings[1] > len(rings):
         what = _("Closing ring {ring} is not there: rings go from 1 to {rings}.")
-        raise Refused(Problem(what, "closing_rings", ring=given.closing_rings[1], rings=len(rings)))
+        raise Refused(Problem(what, "closing_rings", ring=parameters.closing_rings[1], rings=len(rings)))
 
 
 def tiling_problems(

@@ -18,20 +18,20 @@ def remarks(
     rings: Sequence[PlannedRing],
     segments: Sequence[PlannedSegment],
     channels: Sequence[PlannedChannel],
-    given: PlanParameters,
+    parameters: PlanParameters,
     pitch_m: float,
 ) -> Iterator[PlanWarning]:
     """Each with what to do."""
-    yield from _snapped(rings, given)
+    yield from _snapped(rings, parameters)
     yield from _gaps(rings, pitch_m)
-    yield from _strain(rings, given)
-    yield from _joints(rings, segments, given, pitch_m)
-    yield from _hand(segments, given)
-    yield from _spares(channels, given)
+    yield from _strain(rings, parameters)
+    yield from _joints(rings, segments, parameters, pitch_m)
+    yield from _hand(segments, parameters)
+    yield from _spares(channels, parameters)
 
 
-def _snapped(rings: Sequence[PlannedRing], given: PlanParameters) -> Iterator[PlanWarning]:
-    if given.snap_share:
+def _snapped(rings: Sequence[PlannedRing], parameters: PlanParameters) -> Iterator[PlanWarning]:
+    if parameters.snap_share:
         whole, moved = sum(ring.seam_gap_m == 0.0 for ring in rings), max(abs(ring.shift_m) for ring in rings)
         yield PlanWarning("snapped", {"whole": whole, "count": len(rings), "moved_m": moved})
 
@@ -44,12 +44,12 @@ def _gaps(rings: Sequence[PlannedRing], pitch_m: float) -> Iterator[PlanWarning]
         yield PlanWarning("gaps", figures)
 
 
-def _strain(rings: Sequence[PlannedRing], given: PlanParameters) -> Iterator[PlanWarning]:
-    over = [ring for ring in rings if ring.edge_strain > given.edge_strain_limit]
+def _strain(rings: Sequence[PlannedRing], parameters: PlanParameters) -> Iterator[PlanWarning]:
+    over = [ring for ring in rings if ring.edge_strain > parameters.edge_strain_limit]
     if over:
         figures = {
-            "rings": _numbers(over), "strap_m": given.strap_width_m,
-            "worst": max(ring.edge_strain for ring in over), "limit": given.edge_strain_limit,
+            "rings": _numbers(over), "strap_m": parameters.strap_width_m,
+            "worst": max(ring.edge_strain for ring in over), "limit": parameters.edge_strain_limit,
         }  # fmt: skip
         yield PlanWarning("strain", figures)
 
@@ -59,32 +59,33 @@ def _numbers(rings: Sequence[PlannedRing]) -> list[int]:
 
 
 def _joints(
-    rings: Sequence[PlannedRing], segments: Sequence[PlannedSegment], given: PlanParameters, pitch_m: float
+    rings: Sequence[PlannedRing], segments: Sequence[PlannedSegment], parameters: PlanParameters, pitch_m: float
 ) -> Iterator[PlanWarning]:
-    if given.ribs is None:
+    if parameters.ribs is None:
         return
     cut = {segment.ring for segment in segments if segment.piece > 1}
-    marks = {ring.number: set(rib_marks(ring, given.ribs, pitch_m)) for ring in rings if ring.number in cut}
+    marks = {ring.number: set(rib_marks(ring, parameters.ribs, pitch_m)) for ring in rings if ring.number in cut}
     off = [segment for segment in segments if segment.piece > 1 and segment.first_pixel - 1 not in marks[segment.ring]]
     if off:
         where = sorted({segment.ring for segment in off})
         yield PlanWarning("joints", {"off": len(off), "joints": len(segments) - len(rings), "rings": where})
 
 
-def _hand(segments: Sequence[PlannedSegment], given: PlanParameters) -> Iterator[PlanWarning]:
-    edited = {number for number, _ in given.hand_pieces}
-    limits = {"least": given.min_segment, "most": given.max_segment}
+def _hand(segments: Sequence[PlannedSegment], parameters: PlanParameters) -> Iterator[PlanWarning]:
+    edited = {number for number, _ in parameters.hand_pieces}
+    limits = {"least": parameters.min_segment, "most": parameters.max_segment}
     for segment in segments:
-        if segment.ring in edited and not given.min_segment <= segment.pixels <= given.max_segment:
+        if segment.ring in edited and not parameters.min_segment <= segment.pixels <= parameters.max_segment:
             yield PlanWarning("hand", {"segment": segment.code, "pixels": segment.pixels, **limits})
 
 
-def _spares(channels: Sequence[PlannedChannel], given: PlanParameters) -> Iterator[PlanWarning]:
-    if given.outputs is None:
+def _spares(channels: Sequence[PlannedChannel], parameters: PlanParameters) -> Iterator[PlanWarning]:
+    if parameters.outputs is None:
         return
-    spare, left = math.ceil(given.outputs * given.spare_share - 1e-9), given.outputs - len(channels)
+    spare, left = math.ceil(parameters.outputs * parameters.spare_share - 1e-9), parameters.outputs - len(channels)
     if left < spare:
         figures = {
-            "used": len(channels), "outputs": given.outputs, "left": left, "spare": spare, "share": given.spare_share,
+            "used": len(channels), "outputs": parameters.outputs, "left": left, "spare": spare,
+            "share": parameters.spare_share,
         }  # fmt: skip
         yield PlanWarning("last spare" if left == 1 else "spares", figures)

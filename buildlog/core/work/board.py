@@ -181,13 +181,13 @@ class Board:
 
 
 def _row(cells: list[MapCell], window: Window) -> list[BoardSegment]:
-    found = []
+    placed = []
     for cell in cells:
         begin, inside = max((_overlap(span, window) for span in cell.part(0, 1)), key=lambda pair: pair[1])
         if inside > SLIVER * (cell.to_deg - cell.from_deg):
             share = inside / (window.to_deg - window.from_deg)
-            found.append((begin, BoardSegment(cell, max(1, min(STEPS, round(STEPS * share))))))
-    return [piece for _, piece in sorted(found, key=lambda pair: pair[0])]
+            placed.append((begin, BoardSegment(cell, max(1, min(STEPS, round(STEPS * share))))))
+    return [piece for _, piece in sorted(placed, key=lambda pair: pair[0])]
 
 
 def _overlap(span: tuple[float, float], window: Window) -> tuple[float, float]:

@@ -27,16 +27,16 @@ def choose(text: str, cells: Sequence[MapCell]) -> tuple[str, ...]:
     Raises Refused, naming every part that is no segment, ring or range of this ball.
     """
     rings = by_ring(cells)  # in the order of the ball
-    found: set[str] = set()
+    chosen: set[str] = set()
     problems = []
     for word in re.split(r"[,;\s]+", _TO.sub("…", text.strip())):
         if word:
             codes = set(_named(word, rings))
             problems += [] if codes else [_unknown(word, rings)]
-            found |= codes
+            chosen |= codes
     if problems:
         raise Refused(problems)
-    return tuple(cell.code for cell in cells if cell.code in found)
+    return tuple(cell.code for cell in cells if cell.code in chosen)
 
 
 def _named(word: str, rings: dict[int, list[MapCell]]) -> Iterator[str]:

@@ -117,10 +117,10 @@ def _start(data: Mapping[str, Any]) -> StintStart:
 def _companions(fields: Fields) -> tuple[int, ...]:
     if fields.values.get("with") is None:
         return ()
-    found = fields.listing("with", MOST_HANDS)
-    if any(type(one) is not int or not 0 < one < 2**63 for one in found):
+    numbers = fields.listing("with", MOST_HANDS)
+    if any(type(number) is not int or not 0 < number < 2**63 for number in numbers):
         raise Refused(Problem(_("The stint names its helpers by number: with = [1, 2].")))
-    return tuple(dict.fromkeys(found))
+    return tuple(dict.fromkeys(numbers))
 
 
 def _mark(data: Mapping[str, Any]) -> StintMark:

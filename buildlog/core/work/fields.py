@@ -48,20 +48,20 @@ class Fields:
         return cls(what, raw)
 
     def whole(self, name: str, least: int, most: int) -> int:
-        found = self.values[name]
-        if type(found) is not int or not least <= found <= most:
+        value = self.values[name]
+        if type(value) is not int or not least <= value <= most:
             raise self._refused(name, f"a whole number from {least} to {most}")
-        return found
+        return value
 
     def optional_whole(self, name: str, least: int, most: int) -> int | None:
         return None if self.values.get(name) is None else self.whole(name, least, most)
 
     def text(self, name: str, longest: int) -> str:
         """Text of 1…longest characters without control characters, composed (NFC), no spaces around it."""
-        found = self.values[name]
-        if not isinstance(found, str) or len(found) > 4 * longest:
+        value = self.values[name]
+        if not isinstance(value, str) or len(value) > 4 * longest:
             raise self._refused(name, f"text of 1 to {longest} characters")
-        clean = unicodedata.normalize("NFC", found).strip()
+        clean = unicodedata.normalize("NFC", value).strip()
         if not 1 <= len(clean) <= longest:
             raise self._refused(name, f"text of 1 to {longest} characters")
         if any(unicodedata.category(letter) in ("Cc", "Cs") and letter not in "\n\t" for letter in clean):
@@ -72,12 +72,12 @@ class Fields:
         return None if self.values.get(name) in (None, "") else self.text(name, longest)
 
     def uuid(self, name: str) -> UUID:
-        found = self.values[name]
+        value = self.values[name]
         try:
-            read = UUID(found) if isinstance(found, str) else None
+            read = UUID(value) if isinstance(value, str) else None
         except ValueError:
             read = None
-        if read is None or str(read) != found or read.version != 4:
+        if read is None or str(read) != value or read.version != 4:
             raise self._refused(name, "a random UUID in lower case with hyphens")
         return read
 
@@ -85,22 +85,22 @@ class Fields:
         return None if self.values.get(name) is None else self.uuid(name)
 
     def choice(self, name: str, among: type[Choice]) -> Choice:
-        found = self.values[name]
-        if not isinstance(found, str) or found not in list(among):
+        value = self.values[name]
+        if not isinstance(value, str) or value not in list(among):
             raise self._refused(name, ", ".join(among))
-        return among(found)
+        return among(value)
 
     def table(self, name: str) -> dict[str, Any]:
-        found = self.values[name]
-        if not isinstance(found, dict):
+        value = self.values[name]
+        if not isinstance(value, dict):
             raise self._refused(name, "an object")
-        return found
+        return value
 
     def listing(self, name: str, most: int) -> list[Any]:
-        found = self.values[name]
-        if not isinstance(found, list) or len(found) > most:
+        value = self.values[name]
+        if not isinstance(value, list) or len(value) > most:
             raise self._refused(name, f"a list of at most {most}")
-        return found
+        return value
 
     def _refused(self, name: str, allowed: str) -> Refused:
         return Refused(
@@ -119,19 +119,19 @@ def _kind(raw: object) -> str:
     return names.get(type(raw), "something else")
 
 
-def _short(found: object) -> str:
+def _short(value: object) -> str:
     """What was found, short enough for a sentence and safe to store.
 
     >>> _short("a" * 99), _short([1]), _short(True)
     ("'aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa…", 'a list', 'true')
     """
-    if isinstance(found, bool):
-        return str(found).lower()
-    if isinstance(found, list):
-        return f"a list of {len(found)}" if len(found) > 1 else "a list"
-    if isinstance(found, dict):
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, list):
+        return f"a list of {len(value)}" if len(value) > 1 else "a list"
+    if isinstance(value, dict):
         return "an object"
-    shown = ascii(found) if found is not None else "nothing"
+    shown = ascii(value) if value is not None else "nothing"
     return shown if len(shown) <= 40 else f"{shown[:40]}…"
 
 

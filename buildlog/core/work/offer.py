@@ -77,8 +77,8 @@ def offers(cells: Iterable[MapCell], hand: Hand, room: Room) -> tuple[Offer, ...
     cells = tuple(cells)
     rings = max((cell.ring for cell in cells), default=1)
     last = next((cell for cell in cells if cell.code == hand.last), None)
-    found = [offer for cell in cells if (offer := offer_of(cell, hand, room)) is not None]
-    return tuple(sorted(found, key=lambda offer: _rank(offer, hand, last, rings)))
+    possible = [offer for cell in cells if (offer := offer_of(cell, hand, room)) is not None]
+    return tuple(sorted(possible, key=lambda offer: _rank(offer, hand, last, rings)))
 
 
 def offer_of(cell: MapCell, hand: Hand, room: Room) -> Offer | None:
@@ -133,12 +133,12 @@ def _rank(offer: Offer, hand: Hand, last: MapCell | None, rings: int) -> tuple[b
     )  # fmt: skip
 
 
-def distance(one: MapCell, other: MapCell, rings: int) -> float:
+def distance(cell: MapCell, other: MapCell, rings: int) -> float:
     """How far two pieces lie apart, straight through the ball, in radii: good enough to prefer the nearer one.
 
     Rings are taken as evenly spaced from pole to pole.
     """
-    (x, y, z), (u, v, w) = _spot(one, rings), _spot(other, rings)
+    (x, y, z), (u, v, w) = _spot(cell, rings), _spot(other, rings)
     return hypot(x - u, y - v, z - w)
 
 

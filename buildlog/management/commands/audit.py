@@ -18,10 +18,10 @@ class Command(Asking):
 
     def answer(self, *, build: str, **rest: Any) -> None:
         target = build_called(build)
-        found = differences(target)
-        for sentence in found:
+        sentences = differences(target)
+        for sentence in sentences:
             self.stderr.write(sentence)
-        if found:
-            self.stderr.write(f"{len(found)} difference{'s' if len(found) > 1 else ''} in {target.code}.")
+        if sentences:
+            self.stderr.write(f"{len(sentences)} difference{'s' if len(sentences) > 1 else ''} in {target.code}.")
             sys.exit(1)
         self.stdout.write(f"{target.code}: {target.entries.count()} entries, everything adds up.")

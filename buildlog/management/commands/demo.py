@@ -33,7 +33,7 @@ class Command(Asking):
 
     def answer(self, *, quiet: bool, serve: bool, **rest: Any) -> None:
         call_command("migrate", verbosity=0)
-        code = demo.story()["code"]
+        code = demo.read_scenario()["code"]
         if not Build.objects.filter(code=code).exists():
             self.stdout.write("Loading the demo build: three weeks of an invented crew's work. This takes a moment …")
             self.stdout.flush()
@@ -45,11 +45,11 @@ class Command(Asking):
 
 
 def _load() -> None:
-    now, said = timezone.now(), demo.story()
+    now, scenario = timezone.now(), demo.read_scenario()
     password = secrets.token_urlsafe(9)
-    user = _account(said["lead"], password)
+    user = _account(scenario["lead"], password)
     build = demo.load(lead=user, now=now)
-    helper = build.people.get(name=said["people"][0]["name"])
+    helper = build.people.get(name=scenario["people"][0]["name"])
     pin = sign_in.issue_pin(helper, build.people.get(user=user), now)
     _keep({"build": build.name, "lead": user.username, "password": password, "helper": helper.name, "pin": pin})
 
@@ -63,16 +63,16 @@ def _account(name: str, password: str) -> User:
     return (users.create_superuser if owner else users.create_user)(username=free, password=password)
 
 
-def _keep(said: dict[str, str]) -> None:
+def _keep(scenario: dict[str, str]) -> None:
     """The demo's sign-ins stay in the data folder, for its owner's eyes, so that the next start can print them."""
     handle = os.open(KEPT, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
     with os.fdopen(handle, "w", encoding="utf-8") as out:
-        json.dump(said, out)
+        json.dump(scenario, out)
 
 
-def _says(said: dict[str, str]) -> str:
+def _says(scenario: dict[str, str]) -> str:
     return (
-        f"\n{said['build']}\n"
-        f"  lead    {said['lead']}, password {said['password']}\n"
-        f"  helper  {said['helper']}, PIN {said['pin']} (on a device that the lead has let join)\n"
+        f"\n{scenario['build']}\n"
+        f"  lead    {scenario['lead']}, password {scenario['password']}\n"
+        f"  helper  {scenario['helper']}, PIN {scenario['pin']} (on a device that the lead has let join)\n"
     )

@@ -20,10 +20,10 @@ class Command(Asking):
     def add_options(self, parser: OptionParser) -> None:
         kinds = parser.add_subparsers(dest="kind", required=True, metavar="KIND")
         for name, kind in KINDS.items():
-            one = kinds.add_parser(name, help=kind.HELP, description=kind.HELP.capitalize() + ".")
-            one.add_argument("--build", required=True, help="code of the build")
-            one.add_argument("--out", required=True, type=Path, help="the PDF to write")
-            kind.add_options(one)
+            subparser = kinds.add_parser(name, help=kind.HELP, description=kind.HELP.capitalize() + ".")
+            subparser.add_argument("--build", required=True, help="code of the build")
+            subparser.add_argument("--out", required=True, type=Path, help="the PDF to write")
+            kind.add_options(subparser)
 
     def answer(self, **options: Any) -> None:
         pdf = KINDS[options["kind"]].make(build_called(options["build"]), options)

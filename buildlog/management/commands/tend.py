@@ -85,7 +85,7 @@ class Command(Asking):
         try:
             if transaction.get_autocommit():  # otherwise it belongs to the caller
                 close_old_connections()  # one that broke is opened again
-            awake = [one for one in Build.objects.all() if self._rests.get(one.pk, 0.0) <= time.monotonic()]
+            awake = [build for build in Build.objects.all() if self._rests.get(build.pk, 0.0) <= time.monotonic()]
             if file_is_gone():
                 raise OperationalError(GONE)
         except (DatabaseError, InterfaceError) as away:  # the next round tries again

@@ -19,5 +19,5 @@ class Command(Asking):
 
     def answer(self, *, name: str, **rest: Any) -> None:
         number = passwords.unlock(username=name, now=timezone.now())
-        found = f"{number} wrong password{'' if number == 1 else 's'} forgotten" if number else "Nothing was locked"
-        self.stdout.write(f"{found}: {name} can sign in. For a new password: python manage.py changepassword {name}")
+        what = f"{number} wrong password{'' if number == 1 else 's'} forgotten" if number else "Nothing was locked"
+        self.stdout.write(f"{what}: {name} can sign in. For a new password: python manage.py changepassword {name}")

@@ -33,9 +33,9 @@ class Times:
     def __post_init__(self) -> None:
         if not self.weekdays and self.day is None:
             raise Refused(Problem(_("No day is given: choose days of the week, or one date."), "days"))
-        for field, given in (("day", self.day), ("last_day", self.last_day)):
+        for field, day in (("day", self.day), ("last_day", self.last_day)):
             try:
-                cells.near(given or date(2000, 1, 1))
+                cells.near(day or date(2000, 1, 1))
             except Unreadable as wrong:
                 raise Refused(Problem(wrong.sentence, field)) from wrong
         if self.start == self.end:
@@ -53,8 +53,8 @@ class Times:
         """All of them that end after a moment [h UTC], without any that the clocks skip."""
         today = moment_of(as_of).astimezone(zone).date()
         spells = ((day, cells.shift(day, self.start, self.end, zone)) for day in self._days(today))
-        found = (ShiftInput(hours_of(begin), hours_of(end), day.toordinal()) for day, (begin, end) in spells)
-        return tuple(shift for shift in found if shift.end > max(as_of, shift.start))
+        spans = (ShiftInput(hours_of(begin), hours_of(end), day.toordinal()) for day, (begin, end) in spells)
+        return tuple(shift for shift in spans if shift.end > max(as_of, shift.start))
 
     def _days(self, today: date) -> Iterator[date]:
         if self.day is not None:
@@ -77,13 +77,13 @@ class Times:
         }
 
     @classmethod
-    def of_json(cls, said: Mapping[str, Any]) -> Times:
+    def of_json(cls, stored: Mapping[str, Any]) -> Times:
         return cls(
-            time.fromisoformat(said["from"]),
-            time.fromisoformat(said["until"]),
-            tuple(said["weekdays"]),
-            date.fromisoformat(said["day"]) if said["day"] else None,
-            date.fromisoformat(said["last_day"]) if said["last_day"] else None,
+            time.fromisoformat(stored["from"]),
+            time.fromisoformat(stored["until"]),
+            tuple(stored["weekdays"]),
+            date.fromisoformat(stored["day"]) if stored["day"] else None,
+            date.fromisoformat(stored["last_day"]) if stored["last_day"] else None,
         )
 
 

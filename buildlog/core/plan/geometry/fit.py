@@ -65,8 +65,8 @@ def _solve(
             free.append(name)
         else:
             right = right - columns[name] * value
-    found = dict(fixed)
+    coefficients = dict(fixed)
     if free:
         matrix = np.stack([columns[name] for name in free], axis=1) * weight[:, None]
-        found.update(zip(free, np.linalg.lstsq(matrix, right * weight, rcond=None)[0].tolist(), strict=True))
-    return float(found["radius"] or 0.0), float(found["square"] or 0.0)
+        coefficients.update(zip(free, np.linalg.lstsq(matrix, right * weight, rcond=None)[0].tolist(), strict=True))
+    return float(coefficients["radius"] or 0.0), float(coefficients["square"] or 0.0)

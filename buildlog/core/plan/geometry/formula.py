@@ -13,21 +13,21 @@ from buildlog.core.units import show_length
 from buildlog.core.wording import Count, Sentence, _
 
 
-def by_formula(given: PlanParameters) -> Layout:
-    radius, pitch = needed(given.diameter_m) / 2, needed(given.pitch_m)
-    polar, spacing = _polar_angles(given, radius, pitch)
+def by_formula(parameters: PlanParameters) -> Layout:
+    radius, pitch = needed(parameters.diameter_m) / 2, needed(parameters.pitch_m)
+    polar, spacing = _polar_angles(parameters, radius, pitch)
     shift = np.zeros_like(polar)
-    if given.snap_share:
-        snapped = snap(polar, radius, pitch, given.snap_share * spacing)
+    if parameters.snap_share:
+        snapped = snap(polar, radius, pitch, parameters.snap_share * spacing)
         polar, shift = snapped, (snapped - polar) * radius
     pixels = np.floor(2 * math.pi * radius * np.sin(polar) / pitch + HAIR).astype(np.int64)
     _refuse_empty(polar, pixels, radius, pitch)
     return Layout(radius, pitch, spacing, polar, pixels, shift)
 
 
-def _polar_angles(given: PlanParameters, radius: float, pitch: float) -> tuple[Floats, float]:
+def _polar_angles(parameters: PlanParameters, radius: float, pitch: float) -> tuple[Floats, float]:
     """Polar angles [rad] and the ring spacing [m]."""
-    top, bottom = _first_angle(given, radius, pitch), _last_angle(given, radius, pitch)
+    top, bottom = _first_angle(parameters, radius, pitch), _last_angle(parameters, radius, pitch)
     if top is not None and bottom is not None and top > bottom:
         what = Sentence(
             _("The first ring ({top:.1f}° from the top) lies below the last ({bottom:.1f}°)"),
@@ -35,10 +35,10 @@ def _polar_angles(given: PlanParameters, radius: float, pitch: float) -> tuple[F
             bottom=math.degrees(bottom),
         )
         raise Refused(Problem(_("{what}: make the openings smaller or the ball larger."), "bottom_deg", what=what))
-    spacing = given.ring_spacing_m or _spacing_of(needed(given.rings_count), top, bottom, radius)
+    spacing = parameters.ring_spacing_m or _spacing_of(needed(parameters.rings_count), top, bottom, radius)
     first = spacing / (2 * radius) if top is None else top
-    count = given.rings_count or _count_of(spacing, first, bottom, radius)
-    _refuse_too_many(given, radius, spacing, count)
+    count = parameters.rings_count or _count_of(spacing, first, bottom, radius)
+    _refuse_too_many(parameters, radius, spacing, count)
     polar: Floats = np.asarray(first + np.arange(count) * (spacing / radius), dtype=np.float64)
     if polar[-1] >= math.pi:
         fit = math.floor((math.pi - first) * radius / spacing - 0.5) + 1
@@ -54,20 +54,20 @@ def _polar_angles(given: PlanParameters, radius: float, pitch: float) -> tuple[F
     return polar, spacing
 
 
-def _first_angle(given: PlanParameters, radius: float, pitch: float) -> float | None:
-    if given.top_deg is not None:
-        return math.radians(given.top_deg)
-    if given.top_pixels is not None:
-        return _angle_of(given.top_pixels, radius, pitch, "top_pixels")
+def _first_angle(parameters: PlanParameters, radius: float, pitch: float) -> float | None:
+    if parameters.top_deg is not None:
+        return math.radians(parameters.top_deg)
+    if parameters.top_pixels is not None:
+        return _angle_of(parameters.top_pixels, radius, pitch, "top_pixels")
     return None
 
 
-def _last_angle(given: PlanParameters, radius: float, pitch: float) -> float | None:
+def _last_angle(parameters: PlanParameters, radius: float, pitch: float) -> float | None:
     """Up to 90° an opening at the bottom is counted from the bottom, above 90° from the top."""
-    if given.bottom_deg is not None:
-        return math.radians(180.0 - given.bottom_deg if given.bottom_deg <= 90.0 else given.bottom_deg)
-    if given.bottom_pixels is not None:
-        return math.pi - _angle_of(given.bottom_pixels, radius, pitch, "bottom_pixels")
+    if parameters.bottom_deg is not None:
+        return math.radians(180.0 - parameters.bottom_deg if parameters.bottom_deg <= 90.0 else parameters.bottom_deg)
+    if parameters.bottom_pixels is not None:
+        return math.pi - _angle_of(parameters.bottom_pixels, radius, pitch, "bottom_pixels")
     return None
 
 
@@ -122,8 +122,8 @@ def _count_of(spacing: float, first: float, bottom: float | None, radius: float)
     return count
 
 
-def _refuse_too_many(given: PlanParameters, radius: float, spacing: float, count: int) -> None:
-    most = count * 2 * math.pi * radius / needed(given.pitch_m)
+def _refuse_too_many(parameters: PlanParameters, radius: float, spacing: float, count: int) -> None:
+    most = count * 2 * math.pi * radius / needed(parameters.pitch_m)
     if most > 2 * MOST_PIXELS:
         what = Sentence(
             _("This ball would hold about {most:,.0f} pixels, more than the {most_pixels:,} planned for"),

@@ -18,7 +18,7 @@ from buildlog.core.units import show_length
 from buildlog.core.wording import Sentence, _
 
 
-def by_table(given: PlanParameters, rows: list[MeasuredRing]) -> Layout:
+def by_table(parameters: PlanParameters, rows: list[MeasuredRing]) -> Layout:
     pixels = np.array([row.pixels for row in rows], dtype=np.int64)
     if int(pixels.sum()) > MOST_PIXELS:
         raise Refused(
@@ -31,32 +31,32 @@ def by_table(given: PlanParameters, rows: list[MeasuredRing]) -> Layout:
         )
     if rows[0].height_m is None:
         remarks: tuple[PlanWarning, ...] = ()
-        radius, pitch = needed(given.diameter_m) / 2, needed(given.pitch_m)
+        radius, pitch = needed(parameters.diameter_m) / 2, needed(parameters.pitch_m)
         polar = _even_steps(pixels, radius, pitch)
     else:
-        radius, pitch, remarks = _fitted(given, rows)
+        radius, pitch, remarks = _fitted(parameters, rows)
         polar = np.array([_polar_of_height(row, radius) for row in rows])
         _refuse_unordered(rows)
     spacing = radius * float(polar[-1] - polar[0]) / (len(rows) - 1) if len(rows) > 1 else pitch
     return Layout(radius, pitch, spacing, polar, pixels, np.zeros_like(polar), remarks)
 
 
-def _fitted(given: PlanParameters, rows: list[MeasuredRing]) -> tuple[float, float, tuple[PlanWarning, ...]]:
+def _fitted(parameters: PlanParameters, rows: list[MeasuredRing]) -> tuple[float, float, tuple[PlanWarning, ...]]:
     """Radius, pitch, and what is to be said about them: what is given wins, what is missing is fitted."""
-    if given.diameter_m and given.pitch_m and len(rows) < 3:
-        return given.diameter_m / 2, given.pitch_m, ()
-    fit = fit_ball(rows, given.diameter_m, given.pitch_m)
-    return fit.diameter_m / 2, fit.pitch_m, tuple(_about_fit(given, fit))
+    if parameters.diameter_m and parameters.pitch_m and len(rows) < 3:
+        return parameters.diameter_m / 2, parameters.pitch_m, ()
+    fit = fit_ball(rows, parameters.diameter_m, parameters.pitch_m)
+    return fit.diameter_m / 2, fit.pitch_m, tuple(_about_fit(parameters, fit))
 
 
-def _about_fit(given: PlanParameters, fit: Fit) -> Iterator[PlanWarning]:
+def _about_fit(parameters: PlanParameters, fit: Fit) -> Iterator[PlanWarning]:
     fitted = {}
-    if given.diameter_m is None:
+    if parameters.diameter_m is None:
         fitted["diameter_m"] = fit.diameter_m
-    if given.pitch_m is None:
+    if parameters.pitch_m is None:
         fitted["pitch_m"] = fit.pitch_m
     if fitted:
-        code = "fitted" if len(fitted) == 2 else "fitted pitch" if given.diameter_m else "fitted diameter"
+        code = "fitted" if len(fitted) == 2 else "fitted pitch" if parameters.diameter_m else "fitted diameter"
         yield PlanWarning(code, fitted | {"worst_m": fit.worst_m})
     elif fit.worst_m > fit.pitch_m:
         yield PlanWarning("misfit", {"worst_m": fit.worst_m})

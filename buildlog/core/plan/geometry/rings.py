@@ -19,16 +19,16 @@ from buildlog.core.plan.parameters import PlanParameters
 from buildlog.core.plan.parts import PlannedRing
 
 
-def lay_rings(given: PlanParameters) -> Layout:
+def lay_rings(parameters: PlanParameters) -> Layout:
     """The rings from the formula, from a measured table, or from the formula with single rings measured.
 
     Raises Refused when no such ball is possible.
     """
-    if given.measured is None:
-        return by_formula(given)
-    if given.ring_spacing_m is None and given.rings_count is None:
-        return by_table(given, sorted(given.measured, key=lambda row: row.ring))
-    return corrected(by_formula(given), given.measured)
+    if parameters.measured is None:
+        return by_formula(parameters)
+    if parameters.ring_spacing_m is None and parameters.rings_count is None:
+        return by_table(parameters, sorted(parameters.measured, key=lambda row: row.ring))
+    return corrected(by_formula(parameters), parameters.measured)
 
 
 def edge_strain(polar: Floats, radius_m: float, strap_width_m: float) -> Floats:
@@ -40,27 +40,27 @@ def edge_strain(polar: Floats, radius_m: float, strap_width_m: float) -> Floats:
     return np.abs(strap_width_m * np.cos(polar) / (2 * radius_m * np.sin(polar)))
 
 
-def closing_flags(given: PlanParameters, count: int) -> list[bool]:
+def closing_flags(parameters: PlanParameters, count: int) -> list[bool]:
     """Which whole rings close the way in; a door closes only pieces of rings."""
     flags = [False] * count
-    for row in given.measured or ():
+    for row in parameters.measured or ():
         if row.closing:
             flags[row.ring - 1] = True
-    if given.closing_rings and not given.closing_bays:
-        for number in range(given.closing_rings[0], min(given.closing_rings[1], count) + 1):
+    if parameters.closing_rings and not parameters.closing_bays:
+        for number in range(parameters.closing_rings[0], min(parameters.closing_rings[1], count) + 1):
             flags[number - 1] = True
     return flags
 
 
-def seam_angles(given: PlanParameters, count: int) -> Floats:
+def seam_angles(parameters: PlanParameters, count: int) -> Floats:
     """Azimuth of each ring's seam [deg]: on the seam rib, moved on by the stagger from ring to ring."""
-    if given.ribs is None:
+    if parameters.ribs is None:
         return np.zeros(count)
-    bays = (given.seam_rib - 1 + np.arange(count) * given.seam_stagger) % given.ribs
-    return np.asarray(bays * (360.0 / given.ribs), dtype=np.float64)
+    bays = (parameters.seam_rib - 1 + np.arange(count) * parameters.seam_stagger) % parameters.ribs
+    return np.asarray(bays * (360.0 / parameters.ribs), dtype=np.float64)
 
 
-def to_rings(layout: Layout, given: PlanParameters) -> tuple[PlannedRing, ...]:
+def to_rings(layout: Layout, parameters: PlanParameters) -> tuple[PlannedRing, ...]:
     """The layout as rings, in order from the top."""
     columns = (
         np.degrees(layout.polar),
@@ -69,9 +69,9 @@ def to_rings(layout: Layout, given: PlanParameters) -> tuple[PlannedRing, ...]:
         layout.circumference_m,
         layout.pixels,
         layout.seam_gap_m,
-        edge_strain(layout.polar, layout.radius_m, given.strap_width_m),
+        edge_strain(layout.polar, layout.radius_m, parameters.strap_width_m),
     )
-    flags, count = closing_flags(given, layout.polar.size), layout.polar.size
-    ends = (flags, seam_angles(given, count).tolist(), layout.shift_m.tolist())
+    flags, count = closing_flags(parameters, layout.polar.size), layout.polar.size
+    ends = (flags, seam_angles(parameters, count).tolist(), layout.shift_m.tolist())
     rows = zip(*(column.tolist() for column in columns), *ends, strict=True)
     return tuple(PlannedRing(number, *row) for number, row in enumerate(rows, start=1))

@@ -147,7 +147,7 @@ def cut(pieces: Sequence[StrapCut], stock: StockParameters, pitch_m: float, seco
 def _stocks(stock: StockParameters, pitch_m: float, kerf: int) -> tuple[Stock, ...]:
     """Rolls first, in any number; offcuts cost nothing."""
     roll = _holes(stock.roll_m or 0.0, pitch_m)
-    offcuts = (Stock(_holes(one.length_m, pitch_m) + kerf, one.quantity, 0.0) for one in stock.offcuts)
+    offcuts = (Stock(_holes(offcut.length_m, pitch_m) + kerf, offcut.quantity, 0.0) for offcut in stock.offcuts)
     return (Stock(roll + kerf), *offcuts)
 
 

@@ -39,21 +39,21 @@ def mass_of(plan: BallPlan, mounted: Mapping[str, int] | None = None) -> Mass:
     A part-mounted segment counts from its lower azimuth. Lead wires count as hung on the way of their channel's
     pixels: by the share of pixels mounted, halfway between box and ball's centre height.
     """
-    given = plan.parameters.mass
+    masses = plan.parameters.mass
     spots = list(_spots(plan, mounted))
     count = sum(pixels for pixels, *_ in spots)
-    pixels_kg, strap_kg = count * given.pixel_g / 1000, count * plan.pitch_m * given.strap_g_m / 1000
-    leads_kg = sum(data_leads_m(plan)) * given.lead_g_m / 1000 * count / plan.totals.pixels
+    pixels_kg, strap_kg = count * masses.pixel_g / 1000, count * plan.pitch_m * masses.strap_g_m / 1000
+    leads_kg = sum(data_leads_m(plan)) * masses.lead_g_m / 1000 * count / plan.totals.pixels
     radius = plan.diameter_m / 2
-    middle = radius if given.frame_height_m is None else given.frame_height_m
+    middle = radius if masses.frame_height_m is None else masses.frame_height_m
     box = radius * (1 + math.cos(math.radians(plan.parameters.wiring.box_deg)))
     skin = pixels_kg + strap_kg
     parts = [
         *((skin * pixels / count, x, y, height) for pixels, x, y, height in spots),
         (leads_kg, 0.0, 0.0, (box + radius) / 2),
-        (given.frame_kg, 0.0, 0.0, middle),
+        (masses.frame_kg, 0.0, 0.0, middle),
     ]
-    return Mass(pixels_kg, strap_kg, leads_kg, given.frame_kg, *_centre(parts, radius))
+    return Mass(pixels_kg, strap_kg, leads_kg, masses.frame_kg, *_centre(parts, radius))
 
 
 def _spots(plan: BallPlan, mounted: Mapping[str, int] | None) -> Iterator[tuple[int, float, float, float]]:

@@ -99,12 +99,12 @@ def _linear(problem: CuttingProblem) -> tuple[float, Floats, Floats, dict[int, f
     costs, pieces, use, most = problem.matrices()
     rows = vstack([-pieces, use]) if most.size else -pieces
     right = np.concatenate([-problem.demand.astype(float), most])
-    found = linprog(costs, A_ub=rows, b_ub=right, method="highs")
-    if found.x is None:
+    solution = linprog(costs, A_ub=rows, b_ub=right, method="highs")
+    if solution.x is None:
         return None
-    marginals = -np.asarray(found.ineqlin.marginals)
+    marginals = -np.asarray(solution.ineqlin.marginals)
     rent = dict(zip(problem.limited(), (-marginals[len(problem.sizes) :]).tolist(), strict=True))
-    return float(found.fun), np.asarray(found.x), marginals[: len(problem.sizes)], rent
+    return float(solution.fun), np.asarray(solution.x), marginals[: len(problem.sizes)], rent
 
 
 def _priced(problem: CuttingProblem, number: int, stock: Stock, worth: Floats, rent: float) -> Pattern | None:
@@ -148,16 +148,16 @@ def whole(problem: CuttingProblem, seconds: float) -> list[tuple[Pattern, int]] 
     limits = [LinearConstraint(pieces, lb=problem.demand)]
     if most.size:
         limits.append(LinearConstraint(use, ub=most))
-    found = milp(
+    solution = milp(
         costs,
         constraints=limits,
         integrality=np.ones(len(costs)),
         bounds=Bounds(0, np.inf),
         options={"time_limit": seconds, "mip_rel_gap": 0.0},
     )
-    if found.x is None:
+    if solution.x is None:
         return None
-    times = np.round(found.x).astype(int).tolist()
+    times = np.round(solution.x).astype(int).tolist()
     return [(pattern, often) for pattern, often in zip(problem.patterns, times, strict=True) if often]
 
 

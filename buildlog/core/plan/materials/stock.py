@@ -49,22 +49,27 @@ def quantities(holdings: Iterable[StockItem]) -> dict[str, float]:
     return out
 
 
-def stocked(given: PlanParameters, holdings: Sequence[StockItem]) -> PlanParameters:
+def stocked(parameters: PlanParameters, holdings: Sequence[StockItem]) -> PlanParameters:
     """The plan's parameters with rolls and offcuts as they lie in the store, where something is said of them.
 
     Rolls of another length than the plan's are cut up like offcuts.
     """
-    rolls = [one for one in holdings if one.item == "roll"]
-    offcuts = [one for one in holdings if one.item == "offcut"]
+    rolls = [holding for holding in holdings if holding.item == "roll"]
+    offcuts = [holding for holding in holdings if holding.item == "offcut"]
     if not rolls and not offcuts:
-        return given
-    roll_m = given.stock.roll_m or next((one.length_mm / 1000 for one in rolls if one.length_mm), None)
-    usual = [one for one in rolls if one.length_mm is None or one.length_mm / 1000 == roll_m]
-    odd = [one for one in (*rolls, *offcuts) if one not in usual and one.length_mm and one.quantity >= 1]
-    pieces = tuple(Offcut((one.length_mm or 0.0) / 1000, int(one.quantity)) for one in odd)
-    number = int(sum(one.quantity for one in usual)) if usual else given.stock.rolls
+        return parameters
+    roll_m = parameters.stock.roll_m or next((holding.length_mm / 1000 for holding in rolls if holding.length_mm), None)
+    usual = [holding for holding in rolls if holding.length_mm is None or holding.length_mm / 1000 == roll_m]
+    odd = [
+        holding
+        for holding in (*rolls, *offcuts)
+        if holding not in usual and holding.length_mm and holding.quantity >= 1
+    ]
+    pieces = tuple(Offcut((holding.length_mm or 0.0) / 1000, int(holding.quantity)) for holding in odd)
+    number = int(sum(holding.quantity for holding in usual)) if usual else parameters.stock.rolls
     return replace(
-        given, stock=replace(given.stock, roll_m=roll_m, rolls=number, offcuts=pieces or given.stock.offcuts)
+        parameters,
+        stock=replace(parameters.stock, roll_m=roll_m, rolls=number, offcuts=pieces or parameters.stock.offcuts),
     )
 
 
@@ -105,18 +110,18 @@ class Store:
     @property
     def others(self) -> tuple[StockItem, ...]:
         """What lies there and is not reckoned with."""
-        return tuple(one for one in self.holdings if one.item not in NAMES)
+        return tuple(holding for holding in self.holdings if holding.item not in NAMES)
 
     @property
     def lengths(self) -> tuple[StockItem, ...]:
         """Rolls and offcuts, each with its length."""
-        return tuple(one for one in self.holdings if one.item in ("roll", "offcut") and one.length_mm)
+        return tuple(holding for holding in self.holdings if holding.item in ("roll", "offcut") and holding.length_mm)
 
     @cached_property
     def run_outs(self) -> tuple[RunOut, ...]:
         """What goes with every pixel populated, where it was counted: pixels, and strap by the metre."""
         per_pixel: Mapping[str, float] = {"pixel": 1.0, "strap": self.pitch_m}
-        counted = {one.item for one in self.holdings}
+        counted = {holding.item for holding in self.holdings}
         return tuple(
             self._run_out(item, per_pixel[item.key]) for item in self.items if item.key in counted & per_pixel.keys()
         )

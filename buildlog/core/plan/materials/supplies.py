@@ -65,9 +65,9 @@ class Item:
         return (self.need + self.spares) * self.price
 
 
-def failure_prior(given: BuyingParameters) -> tuple[float, float]:
+def failure_prior(buying: BuyingParameters) -> tuple[float, float]:
     """The Beta distribution that the expected share and its weight stand for."""
-    return given.failure_share * given.failure_weight, (1 - given.failure_share) * given.failure_weight
+    return buying.failure_share * buying.failure_weight, (1 - buying.failure_share) * buying.failure_weight
 
 
 def beta_binomial(pixels: int, alpha: float, beta: float) -> Floats:
@@ -78,16 +78,16 @@ def beta_binomial(pixels: int, alpha: float, beta: float) -> Floats:
 
 
 @lru_cache(maxsize=8)  # with a million pixels left it takes half a second
-def spare_pixels(pixels_left: int, seen: Failures, given: BuyingParameters) -> int:
+def spare_pixels(pixels_left: int, seen: Failures, buying: BuyingParameters) -> int:
     """The fewest spares that last, at the service level, for the pixels not yet tested.
 
     What has failed so far sharpens the expectation: Beta(a + failed, b + tested - failed).
     """
     if pixels_left <= 0:
         return 0
-    alpha, beta = failure_prior(given)
+    alpha, beta = failure_prior(buying)
     chances = beta_binomial(pixels_left, alpha + seen.failed, beta + seen.tested - seen.failed)
-    return int(np.searchsorted(np.cumsum(chances), given.service_level - 1e-12))
+    return int(np.searchsorted(np.cumsum(chances), buying.service_level - 1e-12))
 
 
 def supplies_of(

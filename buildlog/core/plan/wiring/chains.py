@@ -80,14 +80,14 @@ def compare_ways(plan: BallPlan) -> tuple[CutWay, ...]:
 
 
 def _way(plan: BallPlan, cut: str) -> CutWay:
-    given = replace(plan.parameters, channel_cut=cut)
+    parameters = replace(plan.parameters, channel_cut=cut)
     try:  # its own way is as it is; the others are proposals
-        channels = plan.channels if given == plan.parameters else cut_channels(plan.segments, given)
+        channels = plan.channels if parameters == plan.parameters else cut_channels(plan.segments, parameters)
     except Refused as refused:
         return CutWay(cut, refused=" ".join(problem.what for problem in refused.problems))
     loads = [channel.pixels for channel in channels]
     inside = sum(_shared(channels))
-    return CutWay(cut, len(channels), inside, max(loads), min(loads), refresh_hz(max(loads), given.wiring))
+    return CutWay(cut, len(channels), inside, max(loads), min(loads), refresh_hz(max(loads), parameters.wiring))
 
 
 def _shared(channels: tuple[PlannedChannel, ...]) -> Iterator[bool]:

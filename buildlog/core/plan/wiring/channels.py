@@ -24,42 +24,42 @@ class WholeSegment:
     reversed: bool
 
 
-def data_order(segments: Sequence[PlannedSegment], given: PlanParameters) -> list[WholeSegment]:
+def data_order(segments: Sequence[PlannedSegment], parameters: PlanParameters) -> list[WholeSegment]:
     """Segments as data passes: ring after ring from the start, each from its seam, turning or not."""
     rings = [list(pieces) for _, pieces in groupby(segments, key=lambda segment: segment.ring)]
-    if given.start_from == "bottom":
+    if parameters.start_from == "bottom":
         rings.reverse()
     out: list[WholeSegment] = []
     for index, pieces in enumerate(rings):
-        back = given.alternate and index % 2 == 1
+        back = parameters.alternate and index % 2 == 1
         out += [WholeSegment(piece, back) for piece in (reversed(pieces) if back else pieces)]
     return out
 
 
-def cut_channels(segments: Sequence[PlannedSegment], given: PlanParameters) -> tuple[PlannedChannel, ...]:
+def cut_channels(segments: Sequence[PlannedSegment], parameters: PlanParameters) -> tuple[PlannedChannel, ...]:
     """The least number of channels within the capacity, the largest as small as it can be.
 
     Raises Refused when a piece that may not be cut is longer than the capacity, or outputs are too few.
     """
-    order = data_order(segments, given)
-    loads = channel_loads(order, given)
-    _refuse_outputs(order, loads, given)
+    order = data_order(segments, parameters)
+    loads = channel_loads(order, parameters)
+    _refuse_outputs(order, loads, parameters)
     return tuple(PlannedChannel(number, runs) for number, runs in enumerate(_runs(order, loads), start=1))
 
 
-def channel_loads(order: Sequence[WholeSegment], given: PlanParameters) -> list[int]:
+def channel_loads(order: Sequence[WholeSegment], parameters: PlanParameters) -> list[int]:
     """Pixels of each channel, in data order."""
-    if given.channel_cut == "anywhere":
+    if parameters.channel_cut == "anywhere":
         total = sum(link.segment.pixels for link in order)
-        return near_equal(total, max(1, -(-total // given.capacity)))
-    pieces = _whole_pieces(order, given)
-    _refuse_long(pieces, given)
-    return partition(pieces, given.capacity)
+        return near_equal(total, max(1, -(-total // parameters.capacity)))
+    pieces = _whole_pieces(order, parameters)
+    _refuse_long(pieces, parameters)
+    return partition(pieces, parameters.capacity)
 
 
-def _whole_pieces(order: Sequence[WholeSegment], given: PlanParameters) -> list[int]:
+def _whole_pieces(order: Sequence[WholeSegment], parameters: PlanParameters) -> list[int]:
     """Pixels of what a channel may not cut: rings, or segments."""
-    if given.channel_cut == "rings":
+    if parameters.channel_cut == "rings":
         rings = groupby(order, key=lambda link: link.segment.ring)
         return [sum(link.segment.pixels for link in ring) for _, ring in rings]
     return [link.segment.pixels for link in order]
@@ -114,15 +114,15 @@ def _run(link: WholeSegment, used: int, taken: int) -> PlannedRun:
     return PlannedRun(link.segment.code, used + 1, used + taken, False)
 
 
-def _refuse_long(pieces: Sequence[int], given: PlanParameters) -> None:
+def _refuse_long(pieces: Sequence[int], parameters: PlanParameters) -> None:
     longest = max(pieces, default=0)
-    if longest > given.capacity:
-        piece, other = ("ring", "joints or anywhere") if given.channel_cut == "rings" else ("segment", "anywhere")
+    if longest > parameters.capacity:
+        piece, other = ("ring", "joints or anywhere") if parameters.channel_cut == "rings" else ("segment", "anywhere")
         what = Sentence(
             _("The longest {piece} has {longest} pixels, a channel drives {capacity} and may not cut it"),
             piece=piece,
             longest=longest,
-            capacity=given.capacity,
+            capacity=parameters.capacity,
         )
         raise Refused(
             Problem(
@@ -135,13 +135,13 @@ def _refuse_long(pieces: Sequence[int], given: PlanParameters) -> None:
         )
 
 
-def _refuse_outputs(order: Sequence[WholeSegment], loads: Sequence[int], given: PlanParameters) -> None:
-    if given.outputs is None or len(loads) <= given.outputs:
+def _refuse_outputs(order: Sequence[WholeSegment], loads: Sequence[int], parameters: PlanParameters) -> None:
+    if parameters.outputs is None or len(loads) <= parameters.outputs:
         return
     what = Sentence(
-        _("{loads} channels are needed, more than the {outputs} outputs"), loads=len(loads), outputs=given.outputs
+        _("{loads} channels are needed, more than the {outputs} outputs"), loads=len(loads), outputs=parameters.outputs
     )
-    enough = _capacity_for(order, given)
+    enough = _capacity_for(order, parameters)
     raise Refused(
         Problem(
             _("{what}: give {loads} outputs or more, or a capacity of {enough} or more."),
@@ -153,10 +153,10 @@ def _refuse_outputs(order: Sequence[WholeSegment], loads: Sequence[int], given: 
     )
 
 
-def _capacity_for(order: Sequence[WholeSegment], given: PlanParameters) -> int:
+def _capacity_for(order: Sequence[WholeSegment], parameters: PlanParameters) -> int:
     """The least capacity with which the outputs are enough."""
-    outputs, pieces = given.outputs or 1, _whole_pieces(order, given)
-    if given.channel_cut == "anywhere":
+    outputs, pieces = parameters.outputs or 1, _whole_pieces(order, parameters)
+    if parameters.channel_cut == "anywhere":
         return -(-sum(pieces) // outputs)
     ends = np.cumsum(np.asarray(pieces, dtype=np.int64))
     low, high = max(pieces), int(ends[-1])

@@ -24,13 +24,13 @@ def ways_m(plan: BallPlan, polar_deg: Floats, azimuth_deg: Floats) -> Floats:
               │            R·Δθ             along the rib
               └───── ×     R·sin θ·Δφ       along the ring
     """
-    given, radius = plan.parameters, plan.diameter_m / 2
-    theta, box = np.radians(polar_deg), math.radians(given.wiring.box_deg)
-    phi, ribs = np.radians(azimuth_deg), given.ribs or 1
-    start = math.tau * ((given.wiring.box_rib - 1) % ribs) / ribs
+    parameters, radius = plan.parameters, plan.diameter_m / 2
+    theta, box = np.radians(polar_deg), math.radians(parameters.wiring.box_deg)
+    phi, ribs = np.radians(azimuth_deg), parameters.ribs or 1
+    start = math.tau * ((parameters.wiring.box_rib - 1) % ribs) / ribs
     up = radius * np.abs(theta - box)
     turns = [np.full_like(phi, math.tau * rib / ribs) for rib in range(ribs)]
-    if given.ribs is None:
+    if parameters.ribs is None:
         turns.append(phi)
     round_ways = [
         radius * math.sin(box) * _turn(turn, start) + radius * np.sin(theta) * _turn(phi, turn) for turn in turns

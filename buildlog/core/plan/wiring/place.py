@@ -174,21 +174,21 @@ def _chains(plan: BallPlan, starts: Ints) -> tuple[Ints, Ints]:
     begin = {segment.code: int(start) for segment, start in zip(plan.segments, starts, strict=True)}
     channel = np.zeros(plan.totals.pixels, dtype=np.int64)
     chain = np.zeros(plan.totals.pixels, dtype=np.int64)
-    for one in plan.channels:
+    for planned in plan.channels:
         before = 0
-        for run in one.runs:
+        for run in planned.runs:
             span = slice(begin[run.segment] + run.first - 1, begin[run.segment] + run.last)
             steps = np.arange(before + 1, before + run.pixels + 1)
-            channel[span], chain[span] = one.number, steps[::-1] if run.reversed else steps
+            channel[span], chain[span] = planned.number, steps[::-1] if run.reversed else steps
             before += run.pixels
     return channel, chain
 
 
 def _angles(plan: BallPlan, ring: Ints, ring_pixel: Ints) -> tuple[Floats, Floats, Floats, Floats]:
-    polar = np.array([one.polar_deg for one in plan.rings])
-    height = np.array([one.height_m for one in plan.rings])
-    radius = np.array([one.radius_m for one in plan.rings])
-    seam = np.array([one.seam_deg for one in plan.rings])
-    step = np.array([plan.pitch_m / one.circumference_m * 360.0 for one in plan.rings])
+    polar = np.array([ring.polar_deg for ring in plan.rings])
+    height = np.array([ring.height_m for ring in plan.rings])
+    radius = np.array([ring.radius_m for ring in plan.rings])
+    seam = np.array([ring.seam_deg for ring in plan.rings])
+    step = np.array([plan.pitch_m / ring.circumference_m * 360.0 for ring in plan.rings])
     azimuth = (seam[ring] + (ring_pixel - 0.5) * step[ring]) % 360.0
     return azimuth, polar[ring], height[ring], radius[ring]

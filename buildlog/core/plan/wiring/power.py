@@ -87,10 +87,10 @@ class Power:
 @lru_cache(maxsize=4)  # a frozen plan is looked at again and again; readings and ratings are parts of it
 def power_of(plan: BallPlan) -> Power:
     """Power of a plan: levels, channels with their injections, supplies, breaker, heat."""
-    given = plan.parameters.power
-    used = corrected(given, plan.totals.pixels)
+    nominal = plan.parameters.power
+    used = corrected(nominal, plan.totals.pixels)
     chains = _chains(plan, used)
-    levels = tuple(_level(name, given, used, plan.totals.pixels) for name in LEVELS)
+    levels = tuple(_level(name, nominal, used, plan.totals.pixels) for name in LEVELS)
     supplies = _supplies(plan, chains, used)
     peak = levels[-1]
     heat = peak.dc_w * (1 / used.supply_efficiency - 1)
@@ -116,28 +116,28 @@ def _mains_w(used: PowerParameters, level: str, pixels: int) -> float:
     return pixels * pixel_amps(used, level) * used.volts / used.supply_efficiency
 
 
-def _level(name: str, given: PowerParameters, used: PowerParameters, pixels: int) -> Level:
+def _level(name: str, nominal: PowerParameters, used: PowerParameters, pixels: int) -> Level:
     mains = _mains_w(used, name, pixels)
-    reading: float | None = getattr(given, f"reading_{name}_w")
-    scaled = None if reading is None else reading * pixels / (given.reading_pixels or pixels)
-    predicted = _mains_w(given, name, pixels)
+    reading: float | None = getattr(nominal, f"reading_{name}_w")
+    scaled = None if reading is None else reading * pixels / (nominal.reading_pixels or pixels)
+    predicted = _mains_w(nominal, name, pixels)
     return Level(name, mains * used.supply_efficiency, mains, mains / used.mains_volts, predicted, scaled)
 
 
-def corrected(given: PowerParameters, pixels: int) -> PowerParameters:
+def corrected(nominal: PowerParameters, pixels: int) -> PowerParameters:
     """The parameters as readings at the mains correct them: idle current, full current, typical share, in this order.
 
     A reading of fewer pixels counts for those only.
     """
-    connected, used = given.reading_pixels or pixels, given
-    if given.reading_idle_w is not None:
-        used = replace(used, idle_ma=_milliamps(given.reading_idle_w, used, connected))
-    if given.reading_peak_w is not None and given.brightness > 0:
-        over = _milliamps(given.reading_peak_w, used, connected) - used.idle_ma
-        used = replace(used, full_ma=max(0.0, over / given.brightness))
+    connected, used = nominal.reading_pixels or pixels, nominal
+    if nominal.reading_idle_w is not None:
+        used = replace(used, idle_ma=_milliamps(nominal.reading_idle_w, used, connected))
+    if nominal.reading_peak_w is not None and nominal.brightness > 0:
+        over = _milliamps(nominal.reading_peak_w, used, connected) - used.idle_ma
+        used = replace(used, full_ma=max(0.0, over / nominal.brightness))
     span = used.brightness * used.full_ma
-    if given.reading_typical_w is not None and span > 0:
-        over = _milliamps(given.reading_typical_w, used, connected) - used.idle_ma
+    if nominal.reading_typical_w is not None and span > 0:
+        over = _milliamps(nominal.reading_typical_w, used, connected) - used.idle_ma
         used = replace(used, typical_share=min(1.0, max(0.0, over / span)))
     return used
 
