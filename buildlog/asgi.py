@@ -54,11 +54,11 @@ class Threads:
             begun[:] = [Answer(int(status.split()[0]), raw)]
             return _unused
 
-        said = self._app(environ, start)
+        chunks = self._app(environ, start)
         try:
-            body = b"".join(said)
+            body = b"".join(chunks)
         finally:
-            _close(said)
+            _close(chunks)
         begun[0].body = body
         return begun[0]
 
@@ -82,7 +82,7 @@ def _unused(_: bytes) -> None:
     raise NotImplementedError("Django returns what it says; it does not write it.")
 
 
-def _close(body: Iterable[bytes]) -> None:
-    close = getattr(body, "close", None)
+def _close(chunks: Iterable[bytes]) -> None:
+    close = getattr(chunks, "close", None)
     if close is not None:
         close()

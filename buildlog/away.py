@@ -40,7 +40,7 @@ def file_is_gone() -> bool:
 
 def _identity(path: str) -> tuple[int, int] | None:
     try:
-        found = os.stat(path)
+        status = os.stat(path)
     except OSError:
         return None
-    return found.st_dev, found.st_ino
+    return status.st_dev, status.st_ino

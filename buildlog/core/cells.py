@@ -105,18 +105,18 @@ def day(text: str) -> date:
     if not re.fullmatch(r"\d{4}-\d{2}-\d{2}", text):
         raise Unreadable(_("{text!r} is not a day: write it like 2026-05-02."), text=text)
     try:
-        found = date.fromisoformat(text)
+        read = date.fromisoformat(text)
     except ValueError:
         raise Unreadable(_("There is no day {text!r} in the calendar."), text=text) from None
-    return near(found)
+    return near(read)
 
 
-def near(given: date) -> date:
+def near(day: date) -> date:
     """A day of a year in which things are built; one that was mistyped would be drawn, and counted up to."""
-    if not FIRST_YEAR <= given.year <= LAST_YEAR:
+    if not FIRST_YEAR <= day.year <= LAST_YEAR:
         raise Unreadable(
             _("Found the year {year}: give one from {first_year} to {last_year}."),
-            year=given.year,
+            year=day.year,
             first_year=FIRST_YEAR,
             last_year=LAST_YEAR,
         )
@@ -143,10 +143,10 @@ def weekday(text: str) -> int:
     >>> weekday("Sat")
     5
     """
-    found = [number for number, name in enumerate(DAYS) if len(text) >= 3 and name.startswith(text.lower())]
-    if len(found) != 1:
+    matches = [number for number, name in enumerate(DAYS) if len(text) >= 3 and name.startswith(text.lower())]
+    if len(matches) != 1:
         raise Unreadable(_("{text!r} is not a weekday: write Monday or Mon, … Sunday or Sun."), text=text)
-    return found[0]
+    return matches[0]
 
 
 def moment(text: str, zone: ZoneInfo) -> datetime:
@@ -155,13 +155,13 @@ def moment(text: str, zone: ZoneInfo) -> datetime:
     A local time that a clock change makes doubtful is refused: written with its offset it is clear.
     """
     try:
-        found = datetime.fromisoformat(text)
+        read = datetime.fromisoformat(text)
     except ValueError:
-        found = None
-    if found is None or len(text) <= 10:
+        read = None
+    if read is None or len(text) <= 10:
         raise Unreadable(_("{text!r} is not a time: write it like 2026-05-02 09:00."), text=text) from None
-    near(found)
-    return found.astimezone(UTC) if found.tzinfo else in_zone(found, zone)
+    near(read)
+    return read.astimezone(UTC) if read.tzinfo else in_zone(read, zone)
 
 
 def in_zone(local: datetime, zone: ZoneInfo) -> datetime:
@@ -175,13 +175,13 @@ def in_zone(local: datetime, zone: ZoneInfo) -> datetime:
             local=local,
             key=zone.key,
         )
-    one, other = first.isoformat(timespec="minutes"), second.isoformat(timespec="minutes")
+    earlier, later = first.isoformat(timespec="minutes"), second.isoformat(timespec="minutes")
     raise Unreadable(
         _("{local:%Y-%m-%d %H:%M} comes twice in {key}: write {one} or {other}."),
         local=local,
         key=zone.key,
-        one=one,
-        other=other,
+        one=earlier,
+        other=later,
     )
 
 
@@ -199,9 +199,9 @@ def shift(start_day: date, start: time, end: time, zone: ZoneInfo) -> tuple[date
 
 def _shown(local: datetime, zone: ZoneInfo, fold: int) -> datetime:
     """When a clock of the zone shows this, the first or the second time; or is set past it."""
-    found, late, early = (local.replace(tzinfo=zone, fold=one).astimezone(UTC) for one in (fold, 0, 1))
-    if found.astimezone(zone).replace(tzinfo=None) == local:
-        return found
+    shown, late, early = (local.replace(tzinfo=zone, fold=reading).astimezone(UTC) for reading in (fold, 0, 1))
+    if shown.astimezone(zone).replace(tzinfo=None) == local:
+        return shown
     seconds, before = range(1, round((late - early).total_seconds()) + 1), early.astimezone(zone).utcoffset()
 
     def is_after(second: int) -> bool:

@@ -16,9 +16,9 @@ from buildlog.queries.ball_plan import ball_plan
 
 @dataclass(frozen=True)
 class KeptPlan:
-    """The plan as it is kept: ``given`` is None before the first draft."""
+    """The plan as it is kept: ``parameters`` is None before the first draft."""
 
-    given: PlanParameters | None = None
+    parameters: PlanParameters | None = None
     revision: int = 0
     frozen_at: datetime | None = None
     frozen_by: str = ""
@@ -37,7 +37,7 @@ class KeptPlan:
     @property
     def measured(self) -> tuple[MeasuredRing, ...] | None:
         """The measured ring table that the plan stands on, if it does."""
-        return self.given.measured if self.given else None
+        return self.parameters.measured if self.parameters else None
 
     @property
     def may_unfreeze(self) -> bool:

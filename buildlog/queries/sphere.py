@@ -48,23 +48,23 @@ def board_of(build: Build, wanted: Filter | None = None, ring: int | None = None
 def _links(build: Build, rows: Sequence[Segment]) -> Links:
     """The runs of each segment, each with what keeps the data from reaching it."""
     wired = {row.pk: (row.code, row.wired) for row in rows}
-    found: Links = defaultdict(list)
+    links: Links = defaultdict(list)
     unwired: dict[int, list[str]] = defaultdict(list)
     runs = Run.objects.filter(build=build).order_by("channel", "begins")
     for pk, channel, first, last in runs.values_list("segment_id", "channel", "first", "last"):
-        found[pk].append(RunLink(channel, first, last, tuple(unwired[channel])))
+        links[pk].append(RunLink(channel, first, last, tuple(unwired[channel])))
         code, count = wired[pk]
         if count < last:
             unwired[channel].append(code)
-    return found
+    return links
 
 
 def _notes(build: Build) -> defaultdict[int, int]:
     """How many open notes each segment has."""
-    found: defaultdict[int, int] = defaultdict(int)
+    open_notes: defaultdict[int, int] = defaultdict(int)
     for pk in Note.objects.filter(build=build, settled_at__isnull=True).values_list("segment_id", flat=True):
-        found[pk] += 1
-    return found
+        open_notes[pk] += 1
+    return open_notes
 
 
 def _way_in(build: Build, rows: Sequence[Segment]) -> CloseInState:

@@ -77,7 +77,7 @@ class Today:
     plan: Plan | None
     board: Board
     piece: TodaySegment | None
-    found: tuple[Offer, ...]
+    possible: tuple[Offer, ...]
     jobs: tuple[Job, ...]
     mates: tuple[Person, ...]
     desk: LeadDesk | None = None  # for a lead
@@ -88,7 +88,7 @@ class Today:
     def nexts(self) -> tuple[Offer, ...]:
         """The next pieces, the one at hand left out."""
         at_hand = self.piece.cell.code if self.piece else ""
-        return tuple(offer for offer in self.found if offer.cell.code != at_hand)[:NEXT]
+        return tuple(offer for offer in self.possible if offer.cell.code != at_hand)[:NEXT]
 
     @property
     def waiting(self) -> tuple[MapCell, ...]:
@@ -125,15 +125,15 @@ def today_of(build: Build, person: Person, now: datetime, wanted: str = "") -> T
     board, day = board_of(build), day_of(build, person, now)
     others = _others(build, person)
     room = _room(build, others)
-    found = offers(board.cells, _hand(day), room)
-    code = wanted.upper() or _going_on(day, board) or (found[0].cell.code if found else "")
+    possible = offers(board.cells, _hand(day), room)
+    code = wanted.upper() or _going_on(day, board) or (possible[0].cell.code if possible else "")
     piece = _piece(build, board, code, room)
     return Today(
         day=day,
         plan=Plan.objects.filter(build=build).defer("built").first(),
         board=board,
         piece=piece,
-        found=found,
+        possible=possible,
         jobs=tuple(_jobs(build, person)),
         mates=tuple(build.people.working().exclude(pk=person.pk).exclude(stint_members__open=True)),
         desk=lead_desk(build, now) if person.is_lead else None,

@@ -39,12 +39,12 @@ def plan(request: BuildRequest) -> HttpResponse:
     """The form for the lead while the plan is a draft; the figures for everybody else."""
     kept = kept_plan(request.build)
     if request.person.is_lead and not kept.frozen:
-        return _editor(request, kept, PlanForm(request.build, kept.given))
+        return _editor(request, kept, PlanForm(request.build, kept.parameters))
     look = PlanViewForm(request.GET, typing=False)
     shown = shown_of(request, kept, kept.ball, look)
     if request.htmx:
         return show(request, "plan/_answer.html", kept=kept, look=look, **shown)
-    numbers = PlanForm(request.build, kept.given) if kept.given else None
+    numbers = PlanForm(request.build, kept.parameters) if kept.parameters else None
     return show(request, "plan/figures.html", kept=kept, look=look, numbers=numbers, active="plan", **shown)
 
 
@@ -53,7 +53,7 @@ def plan(request: BuildRequest) -> HttpResponse:
 def plan_preview(request: BuildRequest) -> HttpResponse:
     """What the numbers give while they are typed. When they give nothing, only the errors are put in place."""
     kept = kept_plan(request.build)
-    form, look = PlanForm(request.build, kept.given, request.POST), PlanViewForm(request.POST)
+    form, look = PlanForm(request.build, kept.parameters, request.POST), PlanViewForm(request.POST)
     made = form.shown()
     response = show(
         request, "plan/_answer.html", kept=kept, form=form, look=look, **shown_of(request, kept, made, look)
@@ -67,7 +67,7 @@ def plan_keep(request: BuildRequest) -> HttpResponse:
     if request.method != "POST":
         return redirect("plan", request.build.code)
     kept = kept_plan(request.build)
-    form = PlanForm(request.build, kept.given, request.POST)
+    form = PlanForm(request.build, kept.parameters, request.POST)
     wish = request.POST.get("do", "show")
     if wish == "show" or not form.is_valid() or not _keep(request, form):
         return _editor(request, kept, form)
@@ -82,7 +82,7 @@ def plan_keep(request: BuildRequest) -> HttpResponse:
 def plan_rings(request: BuildRequest) -> HttpResponse:
     """A measured ring table in place of the formula; taken whole into the draft, or not at all."""
     kept = kept_plan(request.build)
-    file, form = FileForm(request.POST, request.FILES), PlanForm(request.build, kept.given, request.POST)
+    file, form = FileForm(request.POST, request.FILES), PlanForm(request.build, kept.parameters, request.POST)
     problems: tuple[Problem, ...] = ()
     if file.is_valid():
         try:
@@ -101,7 +101,7 @@ def plan_rings(request: BuildRequest) -> HttpResponse:
 def plan_freeze(request: BuildRequest) -> HttpResponse:
     """What freezing means, asked once more; then the plan is the one that the crew works by."""
     kept = kept_plan(request.build)
-    if kept.given is None or kept.frozen:
+    if kept.parameters is None or kept.frozen:
         return redirect("plan", request.build.code)
     if request.method == "POST":
         plans.freeze(build=request.build, by=request.person, now=timezone.now())
@@ -161,7 +161,7 @@ def shown_of(request: BuildRequest, kept: KeptPlan, made: BallPlan | None, look:
 
 def _beside(request: BuildRequest, kept: KeptPlan, table: str) -> dict[str, Any]:
     """What the table asked for compares the plan with."""
-    if table == "beside" and kept.given:
+    if table == "beside" and kept.parameters:
         rates = {Stage(stage): rate for stage, rate in request.build.standard_rates.items()}
         return {"other": kept.ball, "rates": rates}
     if table == "weight" and kept.frozen:
@@ -177,7 +177,7 @@ def _with_table(request: BuildRequest, kept: KeptPlan, content: bytes) -> PlanFo
         raise Refused(reading.problems)
     for remark in reading.remarks:
         messages.info(request, f"{remark[0].upper()}{remark[1:]}.")
-    return PlanForm(request.build, kept.given, without_ball(request.POST, reading.rows), measured=reading.rows)
+    return PlanForm(request.build, kept.parameters, without_ball(request.POST, reading.rows), measured=reading.rows)
 
 
 @transaction.atomic

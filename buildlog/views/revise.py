@@ -32,7 +32,7 @@ def plan_revise(request: BuildRequest) -> HttpResponse:
     kept = kept_plan(request.build)
     if not kept.frozen:
         return redirect("plan", request.build.code)
-    form = PlanForm(request.build, kept.given, request.POST or None)
+    form = PlanForm(request.build, kept.parameters, request.POST or None)
     wish = request.POST.get("do", "show")
     if wish == "show" or not form.is_valid():
         look = PlanViewForm(request.POST)

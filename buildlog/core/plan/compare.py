@@ -23,12 +23,12 @@ class ComparedLine:
     key: str
     what: str
     unit: str
-    one: float | None
-    other: float | None
+    first: float | None
+    second: float | None
 
     @property
     def difference(self) -> float | None:
-        return None if self.one is None or self.other is None else self.other - self.one
+        return None if self.first is None or self.second is None else self.second - self.first
 
 
 def labour_hours(plan: BallPlan, rates: Mapping[Stage, float]) -> dict[Stage, float]:
@@ -88,11 +88,11 @@ _WORDS = {
 
 
 def side_by_side(
-    one: BallPlan,
-    other: BallPlan,
+    first: BallPlan,
+    second: BallPlan,
     rates: Mapping[Stage, float],
     cuttings: tuple[CutList | None, CutList | None] = (None, None),
 ) -> tuple[ComparedLine, ...]:
     """Both plans' figures in one table."""
-    left, right = figures(one, rates, cuttings[0]), figures(other, rates, cuttings[1])
+    left, right = figures(first, rates, cuttings[0]), figures(second, rates, cuttings[1])
     return tuple(ComparedLine(key, *words, left[key], right[key]) for key, words in _WORDS.items())

@@ -13,9 +13,9 @@ RATES = {Stage.POPULATE: 400.0, Stage.MOUNT: 350.0, Stage.WIRE: 6.0, Stage.TEST:
 def test_two_plans_stand_side_by_side() -> None:
     lines = {line.key: line for line in side_by_side(compute(BALL), compute(ball(pitch_m=0.033)), RATES)}
     assert lines["pixels"].difference < 0
-    assert lines["rings"].other <= lines["rings"].one
-    assert lines["cost"].one is None and lines["cost"].difference is None
+    assert lines["rings"].second <= lines["rings"].first
+    assert lines["cost"].first is None and lines["cost"].difference is None
     plan = compute(BALL)
     hours = labour_hours(plan, RATES)
-    assert lines["labour_h"].one == pytest.approx(sum(hours.values()))
+    assert lines["labour_h"].first == pytest.approx(sum(hours.values()))
     assert hours[Stage.POPULATE] == pytest.approx(plan.totals.pixels / 400)

@@ -100,8 +100,8 @@ def test_the_mass_now_is_that_of_what_hangs(plan):
 def test_two_plans_beside_each_other_have_rolls_where_both_have_a_roll(plan):
     without = compute(BALL)
     lines = {line.key: line for line in PlanLook(plan, "beside", other=without, rates=RATES).beside}
-    assert lines["pixels"].one == without.totals.pixels and lines["pixels"].other == plan.totals.pixels
-    assert lines["rolls"].one is None and lines["rolls"].other > 0
+    assert lines["pixels"].first == without.totals.pixels and lines["pixels"].second == plan.totals.pixels
+    assert lines["rolls"].first is None and lines["rolls"].second > 0
     assert PlanLook(plan, "beside").beside == ()
 
 
