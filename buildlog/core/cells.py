@@ -120,7 +120,7 @@ def near(day: date) -> date:
             first_year=FIRST_YEAR,
             last_year=LAST_YEAR,
         )
-    return given
+    return day
 
 
 def clock(text: str) -> time:
