@@ -7,6 +7,7 @@ TRIALS = "a step of the trials cannot be taken alone: whole trials are played in
 DATA = "plain data, without logic"
 WITHOUT = {
     "forecast/result/document/what_if.py": DATA,
+    "forecast/result/fact_words.py": "the words of facts, tried where they are said, in test_sentences.py",
     "forecast/result/warm.py": "compiles what a trial needs, and answers nothing",
     **{f"forecast/simulate/{name}.py": TRIALS for name in (
         "arrays", "attendance", "choose_work", "draws", "effort", "events", "release_work", "run", "state",

@@ -12,10 +12,10 @@ from buildlog.core.forecast.result.document.coding import decode, encode, printe
 from buildlog.core.forecast.result.document.forecast import ForecastDocument
 from buildlog.core.forecast.result.forecast import forecast
 from buildlog.core.forecast.result.saved import document_to_save
-from buildlog.core.forecast.result.sentences import words
 from buildlog.core.forecast.result.standard_hours import Budget
 from tests.core.forecast.result.test_fan import TICKS, saved, seen
 from tests.core.forecast.result.test_standard_hours import MARCH_2, inputs
+from tests.core.forecast.small import words
 
 
 def test_the_same_forecast_keeps_the_same_numbers():
