@@ -168,7 +168,7 @@ def _alternative(host: str) -> x509.GeneralName:
     try:
         return x509.IPAddress(ipaddress.ip_address(host.strip("[]")))
     except ValueError:
-        return x509.DNSName(host)
+        return x509.DNSName(host if host.isascii() else host.encode("idna").decode())
 
 
 def _name(text: str) -> x509.Name:

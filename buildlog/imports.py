@@ -1,5 +1,5 @@
 """One file at a time is taken in on a site. How far it is stands in files, not in the database: there nobody sees a row
-before all of them are in, and every process of the site can show it and cancel it.
+before all of them are in, and every process of this server can show it and cancel it.
 """
 
 from __future__ import annotations
@@ -42,7 +42,8 @@ class Import:
         if self._wish.exists():
             raise Cancelled(CANCELLED)
         self.said_at = time.monotonic()
-        self._state.write_text(f"{taken} {rows}")
+        with _disk():
+            self._state.write_text(f"{taken} {rows}")
 
     def progress(self) -> tuple[int, int] | None:
         """Rows taken in and rows of the file; None when it is not running."""
@@ -72,8 +73,20 @@ class Import:
 
 def _folder() -> Path:
     folder: Path = settings.DATA_DIR / "imports"
-    folder.mkdir(mode=0o700, exist_ok=True)
+    with _disk():
+        folder.mkdir(mode=0o700, exist_ok=True)
     return folder
+
+
+@contextmanager
+def _disk() -> Iterator[None]:
+    try:
+        yield
+    except OSError as wrong:
+        reason = wrong.strerror or str(wrong)
+        raise Refused(
+            Problem(_("Nothing was imported: the data folder can't be written ({reason})."), reason=reason)
+        ) from wrong
 
 
 @contextmanager

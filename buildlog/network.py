@@ -31,7 +31,7 @@ class Hosts(list[str]):
         yield from super().__iter__()
         if time.monotonic() - self._looked_up >= self.LOOKED_UP_EVERY_S:
             self._looked_up = time.monotonic()
-            new = [host for host in own_hosts() if host not in self]
+            new = [host for host in addresses_now() if host not in self]
             self.extend(new)
             yield from new
 
@@ -41,6 +41,11 @@ def own_addresses() -> list[str]:
     addresses = [_outward_address(), *_addresses_by_name(), *_addresses_by_interface()]
     usable = [a for a in addresses if a and not ipaddress.ip_address(a).is_loopback]
     return list(dict.fromkeys(usable))
+
+
+def addresses_now() -> list[str]:
+    """What can be found without asking for a name, which waits for seconds where nobody answers."""
+    return [address for address in (_outward_address(), *_addresses_by_interface()) if address]
 
 
 def _outward_address() -> str | None:

@@ -53,7 +53,8 @@ def who(request: HttpRequest) -> str:
     if person := getattr(request, "person", None):
         return f"person {person.pk}"
     session = getattr(request, "session", None)
-    if session is not None and session.accessed and (account := session.get(ACCOUNT_KEY)):
+    loaded = getattr(session, "_session_cache", {})  # asked for itself it would be loaded, perhaps from no database
+    if account := loaded.get(ACCOUNT_KEY):
         return f"account {account}"
     return "a stranger"
 

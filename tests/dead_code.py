@@ -33,6 +33,7 @@ NAMED_ELSEWHERE = {
         "settled_by",
         "began_at",
         "taken_until",
+        "given",
     ],
     "openpyxl and zipfile": ["freeze_panes", "compress_type"],
     "expat": ["buffer_text", "*Handler"],

@@ -31,7 +31,7 @@ def test_a_new_address_from_the_router_is_answered_to_without_a_restart(monkeypa
     monkeypatch.setattr(network.time, "monotonic", lambda: next(seconds))
     monkeypatch.setattr(network, "own_addresses", lambda: ["10.0.0.7"])
     hosts = network.Hosts(["barn.example"])
-    monkeypatch.setattr(network, "own_addresses", lambda: ["192.168.4.9"])
+    monkeypatch.setattr(network, "addresses_now", lambda: ["192.168.4.9"])
     assert not validate_host("192.168.4.9", hosts), "looked up a second ago"
     assert validate_host("192.168.4.9", hosts)
     assert validate_host("10.0.0.7", hosts) and validate_host("barn.example", hosts)

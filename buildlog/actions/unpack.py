@@ -16,7 +16,7 @@ from django.db.models import Model
 
 from buildlog.actions.builds import owners_here, refuse_bad_code, refuse_bad_zone
 from buildlog.actions.crew import make_lead
-from buildlog.actions.older_packs import with_rings
+from buildlog.actions.older_packs import with_rings, with_wiring_apart
 from buildlog.actions.plans import new_labels
 from buildlog.actions.typed_packs import typed
 from buildlog.core.errors import Problem, Refused
@@ -86,7 +86,7 @@ def _completed(pack: Pack) -> Pack:
         )
     if len(tables["build"].rows) != 1:
         raise Refused(Problem(_("A pack holds one build."), "file"))
-    return typed(Pack(tables) if "rings" in pack.tables else with_rings(Pack(tables)))
+    return typed(with_wiring_apart(Pack(tables)) if "rings" in pack.tables else with_rings(Pack(tables)))
 
 
 def _with_added(kind: PackedModel, table: PackedTable | None) -> PackedTable:

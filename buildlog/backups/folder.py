@@ -17,6 +17,7 @@ from buildlog.core.wording import _
 
 HOURLY, DAILY, BEFORE_UPDATES = 24, 14, 3  # how many of each are kept
 EVERY = timedelta(hours=1)
+AHEAD = timedelta(minutes=1)  # what is later than that was made while the clock was wrong
 OLD = timedelta(days=1)
 NAME = re.compile(r"buildlog-(\d{8}-\d{6})(-before-update)?(-unsound)?\.zip")
 STAMP = "%Y%m%d-%H%M%S"  # in UTC
@@ -48,11 +49,14 @@ def file_name(made_at: datetime, *, before_update: bool, sound: bool) -> str:
     return f"buildlog-{stamp}{'-before-update' * before_update}{'-unsound' * (not sound)}.zip"
 
 
-def backups_in(folder: Path) -> list[Backup]:
-    """Oldest first; what else lies in the folder is left alone."""
+def backups_in(folder: Path, now: datetime | None = None) -> list[Backup]:
+    """Oldest first; what else lies in the folder is left alone. With ``now`` without those that are later: their time
+    says nothing.
+    """
     if not folder.is_dir():
         return []
-    return sorted(backup for path in folder.iterdir() if (backup := Backup.named(path)))
+    backups = sorted(backup for path in folder.iterdir() if (backup := Backup.named(path)))
+    return [each for each in backups if now is None or each.made_at <= now + AHEAD]
 
 
 def superfluous(backups: Iterable[Backup]) -> list[Backup]:
@@ -86,22 +90,22 @@ class BackupState:
 
     def due(self, now: datetime) -> bool:
         last = max(filter(None, (self.good_at, self.failed_at)), default=None)
-        return last is None or not timedelta(0) <= now - last < EVERY  # one from the future: the clock was wrong
+        return last is None or now - last >= EVERY
 
     def old(self, now: datetime) -> bool:
         return self.good_at is None or now - self.good_at > OLD
 
 
-def state_of(folder: Path, data: Path) -> BackupState:
-    backups = backups_in(folder)
+def state_of(folder: Path, data: Path, now: datetime) -> BackupState:
+    backups = backups_in(folder, now)
     good = [each.made_at for each in backups if each.sound]
     failed = [each.made_at for each in backups if not each.sound and (not good or each.made_at > good[-1])]
     return BackupState(good[-1] if good else None, failed[-1] if failed else None, _same_disk(folder, data))
 
 
-def state() -> BackupState:
+def state(now: datetime) -> BackupState:
     """Of this site."""
-    return state_of(settings.BACKUP_DIR, settings.DATA_DIR)
+    return state_of(settings.BACKUP_DIR, settings.DATA_DIR, now)
 
 
 def _same_disk(folder: Path, data: Path) -> bool:

@@ -37,14 +37,14 @@ def back_up(folder: Path, now: datetime, *, before_update: bool = False) -> Back
     Raises Refused when none could be made. One that fails its rehearsal is kept as unsound, and refused as well.
     """
     with alone_in(folder), _beside(folder) as work:
+        _refuse_little_room(folder)
         way = _copied(work)
-        _refuse_little_room(folder, work)
         made = work / "backup.zip"
         _zip(work, made, way, now)
         problem = _rehearsed(made, work / "rehearsal", way)
         name = file_name(now, before_update=before_update, sound=not problem)
         made.replace(folder / name)
-        for each in superfluous(backups_in(folder)):
+        for each in superfluous(backups_in(folder, now)):
             each.path.unlink(missing_ok=True)
     if problem:
         raise Refused(Problem(_("The backup {name} did not pass its check: {problem}"), name=name, problem=problem))
@@ -79,16 +79,26 @@ def _copied(work: Path) -> str:
     return "packs"
 
 
-def _refuse_little_room(folder: Path, work: Path) -> None:
-    """The rehearsal takes the size once more, the ZIP at most as much."""
-    size = sum(path.stat().st_size for path in work.rglob("*") if path.is_file())
-    if (free := shutil.disk_usage(folder).free) < 2 * size + LEAST_FREE:
+def _refuse_little_room(folder: Path) -> None:
+    """Before anything is copied. Copy and rehearsal take the size of the database each, the ZIP at most as much."""
+    wanted = 3 * _size() + LEAST_FREE
+    if (free := shutil.disk_usage(folder).free) < wanted:
         raise Refused(
             Problem(
                 _("No backup in {folder}: only {free} MB are free there, {wanted} MB are needed."),
-                folder=folder, free=free >> 20, wanted=(2 * size + LEAST_FREE) >> 20,
+                folder=folder, free=free >> 20, wanted=wanted >> 20,
             )
         )  # fmt: skip
+
+
+def _size() -> int:
+    """Of the database, in bytes."""
+    if connection.vendor == "sqlite":
+        name = Path(connection.settings_dict["NAME"])
+        return sum(path.stat().st_size for path in (name, Path(f"{name}-wal")) if path.exists())
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT pg_database_size(current_database())")
+        return int(cursor.fetchone()[0])
 
 
 def _zip(work: Path, made: Path, way: str, now: datetime) -> None:

@@ -75,7 +75,12 @@ def _plain_options(database: dict[str, Any]) -> dict[str, Any]:
 
 
 def _connected(database: dict[str, Any]) -> psycopg.Connection[tuple[Any, ...]]:
-    return psycopg.connect(address(database), autocommit=True)
+    try:
+        return psycopg.connect(address(database), autocommit=True)
+    except psycopg.Error as wrong:
+        raise Refused(
+            Problem(_("PostgreSQL cannot be reached: {reason}"), reason=" ".join(str(wrong).split()))
+        ) from wrong
 
 
 def _run(tool: str, database: dict[str, Any], *arguments: str) -> None:

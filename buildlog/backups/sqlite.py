@@ -17,12 +17,21 @@ FILE = "database.sqlite3"
 def copy(database: dict[str, Any], folder: Path) -> Path:
     """A copy as of one moment, while others write: by SQLite's own online backup."""
     target = folder / FILE
+    try:
+        _copy(database, target)
+    except sqlite3.Error as wrong:
+        raise Refused(
+            Problem(_("The database {name} cannot be copied: {reason}."), name=database["NAME"], reason=wrong)
+        ) from wrong
+    return target
+
+
+def _copy(database: dict[str, Any], target: Path) -> None:
     existing = f"{Path(database['NAME']).resolve().as_uri()}?mode=rw"  # where none is, none is made
     with closing(sqlite3.connect(existing, uri=True, timeout=30)) as source, closing(sqlite3.connect(target)) as made:
         source.backup(made)
         with suppress(sqlite3.DatabaseError):  # a damaged one: ``damage`` says how
             made.execute("PRAGMA journal_mode=DELETE")  # no second file beside it
-    return target
 
 
 def damage(path: Path | str) -> str:

@@ -17,7 +17,8 @@ register = template.Library()
 @register.inclusion_tag("_backup.html")
 def backups(only_when_bad: bool = False) -> dict[str, Any]:
     """When the last good one was made; with ``only_when_bad`` nothing as long as that is not long ago."""
-    now, backups = timezone.now(), state()
+    now = timezone.now()
+    backups = state(now)
     return {"backups": backups, "now": now, "old": backups.old(now), "short": only_when_bad}
 
 

@@ -268,3 +268,19 @@ def test_who_takes_a_pack_in_leads_it(busy, outsider):
     copy, _ = unpack(pack=packed(busy), code="COPY", lead=outsider.user)
     assert copy.people.get(user=outsider.user).is_lead
     assert copy.people.get(name="Ilse").user is None
+
+
+def test_a_pack_whose_wiring_lay_in_what_is_built_is_the_same_build(busy):
+    whole = packed(busy)
+    plans = whole.tables["plans"]
+    built, wiring = plans.columns.index("built"), plans.columns.index("wiring")
+    rows = [list(row) for row in plans.rows]
+    assert rows[0][wiring]["channels"]
+    for row in rows:
+        row[built] = row[built] | row[wiring]
+        del row[wiring]
+    columns = tuple(name for name in plans.columns if name != "wiring")
+    earlier = Pack({**whole.tables, "plans": PackedTable(columns, tuple(map(tuple, rows)))})
+    taken, _ = unpack(pack=earlier, code="AGAIN")
+    assert packed(taken).tables["plans"] == plans
+    assert differences(taken) == []

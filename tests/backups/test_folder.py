@@ -67,16 +67,16 @@ def test_the_only_good_one_is_kept_however_old(tmp_path):
 def test_the_state_speaks_of_the_last_good_and_of_a_later_failure(tmp_path):
     made(tmp_path, NOON - timedelta(hours=5), sound=False)
     made(tmp_path, NOON - timedelta(hours=2))
-    assert state_of(tmp_path, tmp_path) == BackupState(NOON - timedelta(hours=2), None, same_disk=True)
+    assert state_of(tmp_path, tmp_path, NOON) == BackupState(NOON - timedelta(hours=2), None, same_disk=True)
     made(tmp_path, NOON - timedelta(hours=1), sound=False)
-    assert state_of(tmp_path, tmp_path).failed_at == NOON - timedelta(hours=1)
+    assert state_of(tmp_path, tmp_path, NOON).failed_at == NOON - timedelta(hours=1)
 
 
 def test_another_file_system_is_another_disk(tmp_path):
     memory = Path("/dev/shm")
     if not memory.is_dir() or memory.stat().st_dev == tmp_path.stat().st_dev:
         pytest.skip("this machine has one file system only")
-    assert not state_of(memory, tmp_path).same_disk
+    assert not state_of(memory, tmp_path, NOON).same_disk
 
 
 @pytest.mark.parametrize(
@@ -87,13 +87,22 @@ def test_another_file_system_is_another_disk(tmp_path):
         (timedelta(minutes=60), None, True, False),
         (timedelta(hours=25), timedelta(minutes=5), False, True),  # a failed one is not tried again at once
         (timedelta(hours=24), None, True, False),
-        (-timedelta(days=300), None, True, False),  # the clock was wrong when it was made
     ],
 )
 def test_one_is_due_every_hour_and_old_after_a_day(good, failed, due, old):
     times = [NOON - ago if ago is not None else None for ago in (good, failed)]
     state = BackupState(*times, same_disk=True)
     assert (state.due(NOON), state.old(NOON)) == (due, old)
+
+
+def test_backups_of_a_clock_that_was_ahead_count_for_nothing(tmp_path):
+    ahead = [made(tmp_path, NOON + timedelta(days=300, hours=hours)) for hours in range(24 * 15)]
+    assert state_of(tmp_path, tmp_path, NOON) == BackupState(None, None, same_disk=True)
+    now = made(tmp_path, NOON)
+    assert not state_of(tmp_path, tmp_path, NOON).due(NOON)
+    assert state_of(tmp_path, tmp_path, NOON + timedelta(days=2)).old(NOON + timedelta(days=2))
+    gone = [each.path for each in superfluous(backups_in(tmp_path, NOON))]
+    assert gone == [] and now.exists() and ahead[0].exists()
 
 
 def test_two_do_not_make_one_at_once(tmp_path):

@@ -16,12 +16,13 @@ from types import SimpleNamespace
 import pytest
 from django.conf import settings
 from django.core.management import call_command
-from django.db import connection
+from django.db import ProgrammingError, connection
 
 from buildlog.backups import making, postgres, sqlite
 from buildlog.backups.folder import backups_in, file_name, state_of
 from buildlog.backups.making import back_up
 from buildlog.core.errors import Refused
+from buildlog.management.commands import migrate
 
 ROOT = Path(__file__).resolve().parents[2]
 NOW = datetime(2026, 5, 4, 12, tzinfo=UTC)
@@ -79,7 +80,7 @@ def test_a_backup_whose_audit_finds_something_is_unsound(shed, folder):
         back_up(folder, NOW)
     (kept,) = backups_in(folder)
     assert not kept.sound
-    state = state_of(folder, folder)
+    state = state_of(folder, folder, NOW)
     assert state.good_at is None and state.failed_at == NOW
 
 
@@ -155,6 +156,32 @@ def test_what_is_no_backup_is_refused_in_one_line(tmp_path, capsys, content, wor
 
 
 @on_sqlite
+def test_without_a_database_there_is_nothing_to_copy(folder, monkeypatch, tmp_path, capsys):
+    monkeypatch.setitem(connection.settings_dict, "NAME", str(tmp_path / "none.sqlite3"))
+    with pytest.raises(SystemExit):
+        call_command("backup", out=folder)
+    assert "cannot be copied" in capsys.readouterr().err and not (tmp_path / "none.sqlite3").exists()
+
+
+def test_postgres_that_is_away_is_said_in_a_sentence():
+    database = {"USER": "x", "PASSWORD": "", "HOST": "127.0.0.1", "PORT": "1", "NAME": "x"}
+    with pytest.raises(Refused, match="PostgreSQL cannot be reached"):
+        postgres._connected(database)
+
+
+def test_tables_that_cannot_be_packed_are_not_changed_without_a_word(shed, folder, settings, monkeypatch, capsys):
+    def lacks_a_column(*args, **kwargs):
+        raise ProgrammingError("no such column: wiring")
+
+    monkeypatch.setattr(migrate, "changes_waiting", lambda: 1)
+    monkeypatch.setattr(migrate, "back_up", lacks_a_column)
+    with pytest.raises(SystemExit):
+        call_command("migrate", verbosity=0)
+    said = capsys.readouterr().err
+    assert "pg_dump" in said and "Nothing was changed" in said and "--no-backup" in said
+
+
+@on_sqlite
 def test_names_in_a_file_decide_nothing_of_where_it_is_written(shed, folder, tmp_path):
     backup = back_up(folder, NOW)
     with zipfile.ZipFile(backup.path, "a") as archive:
@@ -168,8 +195,6 @@ def test_names_in_a_file_decide_nothing_of_where_it_is_written(shed, folder, tmp
 
 def test_a_migration_is_preceded_by_a_backup(shed, folder, settings, monkeypatch, capsys):
     settings.BACKUP_DIR = folder
-    from buildlog.management.commands import migrate
-
     monkeypatch.setattr(migrate, "changes_waiting", lambda: 1)
     call_command("migrate", verbosity=0)
     (backup,) = backups_in(folder)

@@ -8,7 +8,7 @@ from typing import Any
 from django.conf import settings
 from django.core.management.base import CommandParser
 from django.core.management.commands.migrate import Command as Migrate
-from django.db import connection
+from django.db import DatabaseError, connection
 from django.utils import timezone
 
 from buildlog.backups.making import back_up
@@ -37,9 +37,13 @@ class Command(Migrate):
         except Refused as refused:
             for problem in refused.problems:
                 self.stderr.write(say(problem))
-            self.stderr.write("Nothing was changed. Mend that, or add --no-backup to go on without one.")
-            sys.exit(1)
-        self.stdout.write(f"Backup before the update: {made.path}")
+        except DatabaseError as wrong:  # packed by today's models, tables of before lack a column
+            self.stderr.write(f"Without PostgreSQL's pg_dump these tables cannot be copied ({wrong}): install it.")
+        else:
+            self.stdout.write(f"Backup before the update: {made.path}")
+            return
+        self.stderr.write("Nothing was changed. Fix that, or add --no-backup to go on without one.")
+        sys.exit(1)
 
 
 def _something_changes() -> bool:

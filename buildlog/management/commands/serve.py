@@ -57,7 +57,8 @@ class Command(OptionsCommand):
             self.check(databases=["default"])
             refuse_old_tables()
             refuse_other_data(empty=options["accept_empty"], new_secrets=options["accept_new_secrets"])
-            close_to_others(settings.DATA_DIR, Path(connection.settings_dict["NAME"]))
+            files = [Path(connection.settings_dict["NAME"])] if connection.vendor == "sqlite" else []
+            close_to_others(settings.DATA_DIR, *files)
             refuse_taken_port(host, port)
             self.run(host, port, https)
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 import logging
 import os
 import signal
-import sqlite3
 import sys
 import time
 from typing import Any
@@ -29,6 +28,7 @@ from buildlog.management.asking import Asking
 from buildlog.management.options import OptionParser
 from buildlog.models import Build
 
+BACKUP_RESTS_S = 300.0  # after one that failed
 REST_S = 60.0  # of a build on which the program failed: it would fail again at once
 log = logging.getLogger(__name__)
 
@@ -54,6 +54,7 @@ class Command(Asking):
         parser.add_argument("--beside", type=int, metavar="PID", help="end when this process has ended")
 
     def answer(self, *, every: float, once: bool, beside: int | None, **rest: Any) -> None:
+        self._backup_rests = 0.0  # until when none is tried
         self._rests: dict[int, float] = {}  # by build: until when
         self._said: dict[str, str] = {}
         if beside is not None:
@@ -70,14 +71,14 @@ class Command(Asking):
                 return
 
     def _back_up(self) -> None:
-        """Once an hour. What goes wrong with it is said, and tried again in the next round but for an unsound one."""
+        """Once an hour. What goes wrong with it is said, and tried again some minutes later."""
         now, wrong = timezone.now(), ""
-        if not state().due(now):
+        if time.monotonic() < self._backup_rests or not state(now).due(now):
             return
         try:
             back_up(settings.BACKUP_DIR, now)
-        except (Refused, OSError, DatabaseError, sqlite3.Error) as why:
-            wrong = str(why)
+        except (Refused, OSError, DatabaseError) as why:
+            wrong, self._backup_rests = str(why), time.monotonic() + BACKUP_RESTS_S
         self._say("The backup", wrong)
 
     def _round(self) -> bool:
