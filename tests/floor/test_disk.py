@@ -19,6 +19,7 @@ from django.test import Client
 
 from buildlog.actions.write_queue import write_queue
 from buildlog.backups import sqlite
+from buildlog.core.errors import Refused
 from buildlog.models import LedgerEntry, Segment
 from tests.floor.conftest import outcomes, post_batch
 from tests.floor.tablet import Tablet
@@ -160,7 +161,7 @@ def test_another_database_put_in_its_place(file, tablet, batch, lead_client):
 
 def test_of_a_database_that_is_gone_no_backup_is_made(file, tmp_path):
     file.unlink()
-    with pytest.raises(sqlite3.OperationalError):
+    with pytest.raises(Refused, match="cannot be copied"):
         sqlite.copy(connection.settings_dict, tmp_path)
     assert not file.exists()
 
