@@ -49,8 +49,9 @@ def take(*, known: bool, now: datetime) -> int | None:
 
 
 def _free(now: datetime) -> QuerySet[HashSlot]:
-    """Those whose time is over; one that lasts longer than any was taken before the clock was set back."""
-    return HashSlot.objects.filter(Q(taken_until__lte=now) | Q(taken_until__gt=now + LONGEST))
+    """Those whose time is over; one that lasts much longer than any was taken before the clock was set back. A little
+    longer it lasts where this request read the clock first and came to the slot second."""
+    return HashSlot.objects.filter(Q(taken_until__lte=now) | Q(taken_until__gt=now + 2 * LONGEST))
 
 
 def _wait_for(now: datetime) -> int | None:
