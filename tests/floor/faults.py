@@ -17,6 +17,7 @@ import sys
 import threading
 import time
 from concurrent.futures import ThreadPoolExecutor
+from itertools import count
 from pathlib import Path
 from random import Random
 from typing import Any
@@ -27,16 +28,19 @@ PATIENCE = 4.0
 _GIVEN: list[int] = []  # ports
 
 
+NUMBER = int("".join(filter(str.isdigit, os.environ.get("PYTEST_XDIST_WORKER", ""))) or 0)
+PORTS = count(20_000 + 2_000 * (NUMBER % 6) + os.getpid() % 1_500)  # a stretch of its own for each process of the tests
+
+
 def free_port() -> int:
     """Below those that the system gives to clients: a client that calls a dead server from the server's own number
-    would be connected to itself, and hold the port. None twice: who was given one may not listen on it yet."""
-    for port in range(_GIVEN[-1] + 1 if _GIVEN else 20_000 + os.getpid() % 9_000, 32_000):
+    would be connected to itself, and hold the port. None is given twice."""
+    for port in PORTS:
         with socket.socket() as probe:
             try:
                 probe.bind(("127.0.0.1", port))
             except OSError:
                 continue
-            _GIVEN.append(port)
             return port
     raise AssertionError("no free port")
 
