@@ -38,6 +38,8 @@ def file(shed, helper, lead, tmp_path, monkeypatch) -> Iterator[Path]:
     folder = tmp_path / "data"
     folder.mkdir()
     copied = sqlite.copy(connection.settings_dict, folder)
+    with closing(sqlite3.connect(copied)) as database:
+        database.execute("VACUUM")  # without free pages of earlier tests: a full one has none
     connection.close()
     monkeypatch.setitem(connection.settings_dict, "NAME", str(copied))
     yield copied
