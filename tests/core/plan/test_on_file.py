@@ -7,10 +7,10 @@ from dataclasses import replace
 import pytest
 
 from buildlog.core.plan.built import built_of
-from buildlog.core.plan.on_file import on_file
+from buildlog.core.plan.on_file import complete, on_file
 from buildlog.core.plan.parts import PlannedChannel, PlannedRun, PlannedSegment
 from buildlog.core.plan.plan import BallPlan, compute
-from tests.core.plan.conftest import BALL
+from tests.core.plan.conftest import BALL, ball
 
 
 @pytest.fixture(scope="module")
@@ -71,3 +71,68 @@ def test_rows_that_do_not_fit_together_are_left_to_the_audit(plan):
     assert rings[lost.ring - 1].pixels == plan.rings[lost.ring - 1].pixels - lost.pixels
     assert built.totals.segments == len(plan.segments) - 1
     assert built.wiring == built_of(plan).wiring
+
+
+# ---- whole tables ---------------------------------------------------------------------------
+
+
+def plan_row(revision: int, plan: BallPlan, created_at: str, frozen: bool = True) -> dict:
+    return {
+        "revision": revision, "parameters": plan.parameters.to_json(), "created_at": created_at,
+        "frozen_at": created_at if frozen else None,
+    }  # fmt: skip
+
+
+def segment_rows(plan: BallPlan, retired_at: str | None = None) -> list[dict]:
+    columns = ("code", "ring", "piece", "first_pixel", "pixels", "from_deg", "to_deg", "closing")
+    return [{name: getattr(part, name) for name in columns} | {"retired_at": retired_at} for part in plan.segments]
+
+
+def run_rows(plan: BallPlan, place: dict[str, int]) -> list[dict]:
+    return [
+        {
+            "segment": place[run.segment], "channel": channel.number, "position": position, "first": run.first,
+            "last": run.last, "reversed": run.reversed,
+        }
+        for channel in plan.channels
+        for position, run in enumerate(channel.runs, start=1)
+    ]  # fmt: skip
+
+
+MONDAY, TUESDAY = "2026-03-02T09:00:00+00:00", "2026-03-03T09:00:00+00:00"
+
+
+def test_a_frozen_plan_gets_its_rings_its_facts_and_where_each_run_begins(plan):
+    plans, segments = [plan_row(1, plan, MONDAY)], segment_rows(plan)
+    runs = run_rows(plan, {row["code"]: place for place, row in enumerate(segments, start=1)})
+    rings = complete(plans, segments, runs)
+    assert [ring["plan"] for ring in rings] == [1] * len(plan.rings)
+    assert [{name: ring[name] for name in ("number", "polar_deg", "pixels", "seam_gap_m")} for ring in rings] == [
+        {"number": r.number, "polar_deg": r.polar_deg, "pixels": r.pixels, "seam_gap_m": r.seam_gap_m}
+        for r in plan.rings
+    ]
+    assert [row["lies_on"] for row in segments] == [row["ring"] for row in segments]
+    assert {name: plans[0][name] for name in ("built", "wiring")} == built_of(plan).to_json()
+    for channel in plan.channels:
+        own = [row for row in runs if row["channel"] == channel.number]
+        ends = [row["begins"] + row["last"] - row["first"] + 1 for row in own]
+        assert [row["begins"] for row in own] == [1, *ends[:-1]] and ends[-1] == channel.pixels + 1
+
+
+def test_a_draft_gets_its_rings_and_nothing_as_built(plan):
+    plans = [plan_row(1, plan, MONDAY, frozen=False)]
+    assert len(complete(plans, [], [])) == len(plan.rings) and "built" not in plans[0]
+
+
+def test_a_segment_that_a_revision_retired_lies_on_the_rings_of_before(plan):
+    """Revision 2 stands first in the file; its rings stand behind those of revision 1 all the same."""
+    after = compute(ball(outputs=None, max_segment=150))
+    plans = [plan_row(2, after, TUESDAY), plan_row(1, plan, MONDAY)]
+    retired, kept = segment_rows(plan, TUESDAY), segment_rows(after)
+    segments = [*retired, *kept]
+    place = {row["code"]: number for number, row in enumerate(segments, start=1)}  # the later one of a code
+    rings = complete(plans, segments, run_rows(after, place))
+    assert [ring["plan"] for ring in rings] == [2] * len(plan.rings) + [1] * len(after.rings)
+    assert [row["lies_on"] for row in retired] == [row["ring"] for row in retired]
+    assert [row["lies_on"] for row in kept] == [len(plan.rings) + row["ring"] for row in kept]
+    assert plans[0]["built"]["totals"]["segments"] == after.totals.segments

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from scipy.stats import multivariate_normal
 
+from buildlog.core.forecast.learn import rates
 from buildlog.core.forecast.learn.observations import Effort
 from buildlog.core.forecast.learn.rates import FIXED, EffortArrays, Prior, learn, observe
 
@@ -116,3 +117,19 @@ def test_two_spells_are_too_few_to_call_one_wild():
     prior = Prior(math.log(1 / 400), sigmas=(0.3,), taus=(0.2,), omegas=(0.1,))
     few = [effort(hours=0.125), effort(hours=0.13)]
     assert learn(observe(few, 1, prior)[0], 1, prior).weights.tolist() == [1, 1]
+
+
+@pytest.mark.parametrize("number", [1, 2, 7])
+def test_a_spell_is_weighed_by_how_far_it_lies_from_what_a_coarse_grid_expects(number, monkeypatch):
+    """One round: z = (y − X·mean) / √(σ²·(1 + m/n) + ω²) with every third point of the grid, weight (2.5/z)² above."""
+    monkeypatch.setattr(rates, "ROUNDS", 1)
+    prior = Prior(math.log(1 / 400))
+    arrays, _ = observe([*spells(number - 1), effort(hours=30.0)], 3, prior)
+    coarse = replace(prior, sigmas=prior.sigmas[::3], taus=prior.taus[::3], omegas=prior.omegas[::3], robust=False)
+    start = learn(arrays, 3, coarse)
+    if number < 3:  # from there on the first weights come from the median
+        sigma, _, omega = start.spread
+        size = np.sqrt(sigma**2 * (1 + prior.small_units / arrays.units) + omega**2)
+        z = np.abs(arrays.log_effort - arrays.design @ start.mean) / size
+        assert learn(arrays, 3, prior).weights == pytest.approx(np.minimum(1, (2.5 / z) ** 2))
+    assert learn(arrays, 3, prior).weights[-1] < 0.9

@@ -7,14 +7,14 @@ from datetime import UTC, datetime
 
 import pytest
 
-from buildlog.core.forecast.input import ForecastInput, JobInput, moment_of
+from buildlog.core.forecast.input import ForecastInput, Helper, JobInput, ShiftInput, moment_of
 from buildlog.core.forecast.result.document.coding import decode, encode, printed
 from buildlog.core.forecast.result.document.forecast import ForecastDocument
 from buildlog.core.forecast.result.forecast import forecast
 from buildlog.core.forecast.result.saved import document_to_save
 from buildlog.core.forecast.result.standard_hours import Budget
 from tests.core.forecast.result.test_fan import TICKS, saved, seen
-from tests.core.forecast.result.test_standard_hours import MARCH_2, inputs
+from tests.core.forecast.result.test_standard_hours import DAY_1, MARCH_2, inputs
 from tests.core.forecast.small import words
 
 
@@ -62,7 +62,9 @@ def test_figures_are_kept_to_four_digits():
         if isinstance(plain, float):
             yield plain
 
-    stored = encode(document_to_save(seen(), TICKS, []))
+    thirds = tuple(ShiftInput(MARCH_2 + 24 * d + 9, MARCH_2 + 24 * d + 12 + 1 / 3, DAY_1 + d) for d in range(10))
+    build = inputs(helpers=(Helper("Marek", shifts=thirds),))
+    stored = encode(document_to_save(forecast(build, trials=30, seed=1), TICKS, []))
     for part in ("fan", "plain", "waits", "earned", "done"):
         for figure in figures(json.loads(json.dumps(stored[part]))):
             assert figure == round(figure, 4), part

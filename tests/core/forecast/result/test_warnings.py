@@ -107,3 +107,9 @@ def test_warnings_beside_the_blocks():
         assert [fact.code for fact in warnings_of(inputs(2, stints=(useless,)))] == ["nothing_measured"]
     assert warnings_of(replace(measured, target=NOW)) == ()
     assert [fact.code for fact in warnings_of(replace(measured, target=NOW - 0.1))] == ["target_passed"]
+
+
+def test_what_is_done_needs_no_hands_any_more():
+    done = replace(segments(1, hands=(1, 2, 1, 1))[0], code="R9-1", done=(100,) * 4)
+    assert codes(segments=(done, *segments(1)), people=(None, 1, None, None)) == []
+    assert codes(segments=(done, *segments(1)), crew=(helper("Una"),)) == []

@@ -34,3 +34,12 @@ def test_uniform_and_normal_numbers_are_as_spread_as_they_should_be():
     assert flat.var() == pytest.approx(1 / 12, rel=0.1)
     assert bell.mean() == pytest.approx(0, abs=4 / number**0.5) and bell.var() == pytest.approx(1, rel=0.1)
     assert np.mean(np.abs(bell) > 1.959964) == pytest.approx(0.05, abs=0.015)
+
+
+def test_no_number_is_0_even_where_all_bits_are():
+    """The mixing keeps 0, so the key that cancels the step gives no bit at all."""
+    step = 0x9E3779B97F4A7C15 * 2  # number 0, purpose 1
+    key = (-step) % 2**64
+    key -= 2**64 if key >= 2**63 else 0
+    assert int(mixed(key, 1, 0)) == 0
+    assert 0 < uniform(key, 1, 0) < 1e-15 and np.isfinite(normal(key, 1, 0))
